@@ -1,0 +1,1 @@
+//! Laws and properties; nothing here knows of a job.

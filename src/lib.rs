@@ -1,0 +1,1 @@
+//! Chillwright: job tracking for the garage that repairs car air conditioning.
