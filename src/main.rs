@@ -1,1 +1,162 @@
-fn main() {}
+//! The command line; nothing else. The clock is read here and handed down.
+use anyhow::{Context, bail};
+use chillwright::{
+    shop::Instant,
+    store::Store,
+    web::{App, router},
+    work::codes::{self, Codes},
+};
+use clap::{Parser, Subcommand, ValueEnum};
+use std::{
+    io::Read,
+    net::SocketAddr,
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
+
+#[derive(Parser)]
+#[command(name = "chillwright", version, about = "Job tracking for the garage that repairs car air conditioning")]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Serve the shop's pages
+    Serve {
+        /// Address to listen on; 0.0.0.0:8470 lets the tablets of the workshop in
+        #[arg(long, default_value = "127.0.0.1:8470")]
+        listen: SocketAddr,
+        /// The shop's file
+        #[arg(long, default_value = "chillwright.db")]
+        file: PathBuf,
+    },
+    /// Assess a job record from a file, or from standard input with -
+    Assess {
+        /// The record; - is standard input
+        record: PathBuf,
+        /// Units of the sentences
+        #[arg(long, value_enum, default_value_t = Units::Si)]
+        units: Units,
+    },
+    /// Print the JSON Schema of the job record and of the answer
+    Schema,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Units {
+    Si,
+    Us,
+}
+
+fn main() -> ExitCode {
+    let result = match Cli::parse().command {
+        Command::Serve { listen, file } => serve(listen, &file),
+        Command::Assess { record, units } => return assess(&record, units),
+        Command::Schema => schema(),
+    };
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(e) => {
+            eprintln!("chillwright: {e:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// The one clock of the house.
+#[expect(clippy::disallowed_methods, reason = "the clock is read here and handed down")]
+fn clock() -> Instant {
+    Instant(jiff::Timestamp::now().as_millisecond())
+}
+
+fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
+    tokio::runtime::Builder::new_multi_thread().enable_all().build().context("the runtime could not be started")
+}
+
+fn serve(listen: SocketAddr, file: &Path) -> anyhow::Result<()> {
+    tracing_subscriber::fmt().with_env_filter(tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into())).init();
+    runtime()?.block_on(async {
+        let store = Store::open(file).await.with_context(|| format!("{} could not be opened", file.display()))?;
+        let begun = chillwright::store::shop::get(&mut *store.read().await?).await?.is_some();
+        let start_code = (!begun).then(codes::one_time);
+        let app = App::new(store.clone(), Codes::strong(), files_beside(file), start_code.clone(), clock);
+        let listener = tokio::net::TcpListener::bind(listen).await.with_context(|| format!("{listen} could not be listened on"))?;
+        let address = listener.local_addr()?;
+        println!("Chillwright serves {} at http://{address}", file.display());
+        if let Some(code) = start_code {
+            println!("This shop has not begun. Open http://{address}/start and type this code: {code}");
+        }
+        if !address.ip().is_loopback() {
+            println!("Tablets can come in. Codes cross the network unencrypted: let nobody on it whom you would not let into the workshop.");
+        }
+        axum::serve(listener, router::router(app)).with_graceful_shutdown(stop()).await?;
+        store.close().await;
+        Ok(())
+    })
+}
+
+/// Where the photographs lie.
+fn files_beside(file: &Path) -> PathBuf {
+    file.with_extension("files")
+}
+
+async fn stop() {
+    let interrupt = tokio::signal::ctrl_c();
+    match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+        Ok(mut terminate) => {
+            tokio::select! { _ = interrupt => {}, _ = terminate.recv() => {} }
+        }
+        Err(_) => drop(interrupt.await),
+    }
+    // Connections that stay open must not keep the shop from closing.
+    tokio::spawn(async {
+        tokio::time::sleep(std::time::Duration::from_secs(3)).await;
+        std::process::exit(0);
+    });
+}
+
+fn assess(path: &Path, units: Units) -> ExitCode {
+    match read(path).and_then(|text| chillwright_calc::parse(&text).map_err(|e| anyhow::anyhow!("{e}"))) {
+        Ok(record) => {
+            let units = match units {
+                Units::Si => chillwright_calc::UnitSystem::Si,
+                Units::Us => chillwright_calc::UnitSystem::Us,
+            };
+            match serde_json::to_string_pretty(&chillwright_calc::assess(&record, units)) {
+                Ok(answer) => {
+                    println!("{answer}");
+                    ExitCode::SUCCESS
+                }
+                Err(e) => refuse(&e.to_string()),
+            }
+        }
+        Err(e) => refuse(&format!("{e:#}")),
+    }
+}
+
+/// One line on standard error, exit status 2: the record could not be read.
+fn refuse(why: &str) -> ExitCode {
+    eprintln!("{}", why.replace('\n', " "));
+    ExitCode::from(2)
+}
+
+fn read(path: &Path) -> anyhow::Result<String> {
+    let mut bytes = Vec::new();
+    if path == Path::new("-") {
+        std::io::stdin().read_to_end(&mut bytes).context("standard input")?;
+    } else {
+        bytes = std::fs::read(path).with_context(|| path.display().to_string())?;
+    }
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(text),
+        Err(_) => bail!("{}: the record is not UTF-8 text", path.display()),
+    }
+}
+
+fn schema() -> anyhow::Result<()> {
+    let both = serde_json::json!({ "record": chillwright_calc::schema_record(), "answer": chillwright_calc::schema_answer() });
+    println!("{}", serde_json::to_string_pretty(&both)?);
+    Ok(())
+}

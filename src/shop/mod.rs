@@ -1,0 +1,13 @@
+//! The shop's own matters as types and rules: ids, instants, people and roles, money, VIN, ways out.
+pub mod ids;
+pub mod instant;
+pub mod money;
+pub mod people;
+pub mod vin;
+pub mod way;
+
+pub use ids::*;
+pub use instant::{Instant, Zone};
+pub use money::Money;
+pub use people::{Actor, Role, Roles};
+pub use way::Way;

@@ -1,0 +1,236 @@
+//! What the calculation said of each open order, and what people decided about it.
+use super::{Conn, Result, StoreError};
+use crate::shop::{ConcessionId, Instant, OrderId, PersonId};
+use chillwright_calc::record::answer::Assessment;
+use serde_json::Value;
+
+/// A stored assessment.
+#[derive(Debug, Clone)]
+pub struct Stored {
+    /// The record that was assessed, as JSON.
+    pub record: String,
+    /// The answer.
+    pub answer: Assessment,
+    /// Version of the rules.
+    pub rules: String,
+    /// When.
+    pub made_at: Instant,
+}
+
+/// The assessment of an order.
+pub async fn get(conn: &mut Conn, order: OrderId) -> Result<Option<Stored>> {
+    let row =
+        sqlx::query!(r#"SELECT record, answer, rules, made_at AS "made_at: Instant" FROM assessment WHERE work_order = ?"#, order).fetch_optional(conn).await?;
+    row.map(|row| {
+        let answer = serde_json::from_str(&row.answer).map_err(|e| StoreError::stored("assessment", e))?;
+        Ok(Stored { record: row.record, answer, rules: row.rules, made_at: row.made_at })
+    })
+    .transpose()
+}
+
+/// Puts an assessment in the place of the last one, with its findings for the lists.
+pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessment, now: Instant) -> Result<()> {
+    let text = serde_json::to_string(answer).map_err(|e| StoreError::stored("assessment", e))?;
+    sqlx::query!(
+        "INSERT INTO assessment (work_order, record, answer, rules, made_at) VALUES (?, ?, ?, ?, ?)
+         ON CONFLICT (work_order) DO UPDATE SET record = excluded.record, answer = excluded.answer, rules = excluded.rules, made_at = excluded.made_at",
+        order,
+        record,
+        text,
+        answer.rules,
+        now
+    )
+    .execute(&mut *conn)
+    .await?;
+    let before = findings(conn, order).await?;
+    sqlx::query!("DELETE FROM finding WHERE work_order = ?", order).execute(&mut *conn).await?;
+    for (position, finding) in answer.findings.iter().enumerate() {
+        let binding = binding(finding);
+        let since = before.iter().find(|f| f.code == finding.code && f.about == finding.about && f.binding == binding).map_or(now, |f| f.since);
+        let (position, binding, weight) = (position as i64, binding.to_string(), finding.weight.word());
+        sqlx::query!(
+            "INSERT INTO finding (work_order, code, about, position, weight, says, do_next, binding, since) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            order,
+            finding.code,
+            finding.about,
+            position,
+            weight,
+            finding.says,
+            finding.do_next,
+            binding,
+            since
+        )
+        .execute(&mut *conn)
+        .await?;
+    }
+    Ok(())
+}
+
+/// What a concession is bound to: the evidence, and the values at the precision that is printed.
+pub fn binding(finding: &chillwright_calc::record::answer::Finding) -> Value {
+    let values = serde_json::to_value(&finding.values).unwrap_or(Value::Null);
+    serde_json::json!({ "evidence": finding.evidence, "values": printed(&values) })
+}
+
+/// Numbers at four significant digits: nobody prints more, and a change below it lapses nothing.
+fn printed(value: &Value) -> Value {
+    match value {
+        Value::Number(n) => n.as_f64().map_or_else(|| value.clone(), |x| Value::String(format!("{x:.3e}"))),
+        Value::Array(list) => Value::Array(list.iter().map(printed).collect()),
+        Value::Object(map) => Value::Object(map.iter().map(|(k, v)| (k.clone(), printed(v))).collect()),
+        _ => value.clone(),
+    }
+}
+
+/// A finding of an open order, as the lists show it.
+#[derive(Debug, Clone)]
+pub struct Finding {
+    /// The order.
+    pub order: OrderId,
+    /// Rule.
+    pub code: String,
+    /// What it is about.
+    pub about: String,
+    /// `blocks`, `concession` or `note`.
+    pub weight: String,
+    /// The sentence.
+    pub says: String,
+    /// What to do.
+    pub do_next: String,
+    /// What a concession would be bound to.
+    pub binding: Value,
+    /// Since when it stands so.
+    pub since: Instant,
+}
+
+macro_rules! finding {
+    ($row:expr) => {
+        Ok(Finding {
+            order: $row.order,
+            code: $row.code,
+            about: $row.about,
+            weight: $row.weight,
+            says: $row.says,
+            do_next: $row.do_next,
+            binding: serde_json::from_str(&$row.binding).map_err(|e| StoreError::stored("finding", e))?,
+            since: $row.since,
+        })
+    };
+}
+
+/// The findings of one order, in the answer's order.
+pub async fn findings(conn: &mut Conn, order: OrderId) -> Result<Vec<Finding>> {
+    let rows = sqlx::query!(
+        r#"SELECT work_order AS "order: OrderId", code, about, weight, says, do_next, binding, since AS "since: Instant"
+           FROM finding WHERE work_order = ? ORDER BY position"#,
+        order
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(|row| finding!(row)).collect()
+}
+
+/// The findings of all open orders, oldest first.
+pub async fn open_findings(conn: &mut Conn) -> Result<Vec<Finding>> {
+    let rows = sqlx::query!(
+        r#"SELECT f.work_order AS "order: OrderId", code, about, weight, says, do_next, binding, since AS "since: Instant"
+           FROM finding f JOIN work_order o ON o.id = f.work_order WHERE o.state = 'open' ORDER BY since, o.number, f.position"#
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(|row| finding!(row)).collect()
+}
+
+/// What the owner accepted in writing.
+#[derive(Debug, Clone)]
+pub struct Concession {
+    /// Identity.
+    pub id: ConcessionId,
+    /// The order.
+    pub order: OrderId,
+    /// The finding's rule.
+    pub code: String,
+    /// What it is about.
+    pub about: String,
+    /// Evidence and printed values that it is bound to.
+    pub binding: Value,
+    /// The finding's sentence then.
+    pub says: String,
+    /// The owner's words.
+    pub words: String,
+    /// Accepted by the person who did the work.
+    pub did_the_work: bool,
+    /// Who.
+    pub person: PersonId,
+    /// The name as printed.
+    pub name: String,
+    /// When.
+    pub at: Instant,
+    /// Why it does not hold any more.
+    pub lapsed: Option<String>,
+}
+
+impl Concession {
+    /// Whether it still holds and is about this finding.
+    pub fn covers(&self, code: &str, about: &str) -> bool {
+        self.lapsed.is_none() && self.code == code && self.about == about
+    }
+}
+
+/// All concessions of an order, also those that lapsed.
+pub async fn concessions(conn: &mut Conn, order: OrderId) -> Result<Vec<Concession>> {
+    let rows = sqlx::query!(
+        r#"SELECT c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.words, c.did_the_work AS "did: bool",
+           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", l.why AS "lapsed?"
+           FROM concession c JOIN person p ON p.id = c.person LEFT JOIN concession_lapse l ON l.concession = c.id
+           WHERE c.work_order = ? ORDER BY c.at, c.rowid"#,
+        order
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter()
+        .map(|row| {
+            Ok(Concession {
+                id: row.id,
+                order: row.order,
+                code: row.code,
+                about: row.about,
+                binding: serde_json::from_str(&row.binding).map_err(|e| StoreError::stored("concession", e))?,
+                says: row.says,
+                words: row.words,
+                did_the_work: row.did,
+                person: row.person,
+                name: row.name,
+                at: row.at,
+                lapsed: row.lapsed,
+            })
+        })
+        .collect()
+}
+
+/// Grants a concession.
+pub async fn add_concession(conn: &mut Conn, c: &Concession) -> Result<()> {
+    let binding = c.binding.to_string();
+    sqlx::query!(
+        "INSERT INTO concession (id, work_order, code, about, binding, says, words, did_the_work, person, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        c.id,
+        c.order,
+        c.code,
+        c.about,
+        binding,
+        c.says,
+        c.words,
+        c.did_the_work,
+        c.person,
+        c.at
+    )
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// A concession does not hold any more.
+pub async fn lapse(conn: &mut Conn, id: ConcessionId, why: &str, now: Instant) -> Result<()> {
+    sqlx::query!("INSERT INTO concession_lapse (concession, why, at) VALUES (?, ?, ?)", id, why, now).execute(conn).await?;
+    Ok(())
+}

@@ -1,0 +1,98 @@
+//! SQLite: the only room with SQL. One file for each aggregate; rows become domain types at this border.
+//!
+//! One writer connection, a pool of readers. Every function takes a connection, so that a deed strings several into one transaction.
+pub mod assessment;
+pub mod audit;
+pub mod evidence;
+pub mod orders;
+pub mod people;
+pub mod record;
+pub mod sessions;
+pub mod shop;
+pub mod things;
+
+use sqlx::{
+    Sqlite, SqlitePool, Transaction,
+    pool::PoolConnection,
+    sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous},
+};
+use std::{path::Path, time::Duration};
+
+/// What can go wrong between the house and its file.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The database refused or could not be reached.
+    #[error("the database: {0}")]
+    Database(#[from] sqlx::Error),
+    /// The migrations could not be brought up.
+    #[error("the database's migrations: {0}")]
+    Migration(#[from] sqlx::migrate::MigrateError),
+    /// Something stored could not be read back.
+    #[error("stored {what} cannot be read: {why}")]
+    Stored {
+        /// What it was.
+        what: String,
+        /// What was wrong with it.
+        why: String,
+    },
+}
+
+impl StoreError {
+    /// Something stored that cannot be read back.
+    pub fn stored(what: impl Into<String>, why: impl std::fmt::Display) -> Self {
+        Self::Stored { what: what.into(), why: why.to_string() }
+    }
+}
+
+/// The answer of the store.
+pub type Result<T> = std::result::Result<T, StoreError>;
+/// A connection, inside a transaction or not.
+pub type Conn = sqlx::SqliteConnection;
+
+/// The shop's file.
+#[derive(Debug, Clone)]
+pub struct Store {
+    writer: SqlitePool,
+    readers: SqlitePool,
+}
+
+impl Store {
+    /// Opens the file, makes it where there is none, and brings its migrations up.
+    pub async fn open(file: &Path) -> Result<Self> {
+        let options = SqliteConnectOptions::new()
+            .filename(file)
+            .create_if_missing(true)
+            .journal_mode(SqliteJournalMode::Wal)
+            // Every write that a user sees acknowledged survives a pulled plug.
+            .synchronous(SqliteSynchronous::Full)
+            .foreign_keys(true)
+            // Else INSERT OR REPLACE would slip past the append-only triggers.
+            .pragma("recursive_triggers", "ON")
+            .busy_timeout(Duration::from_secs(10));
+        let writer = SqlitePoolOptions::new().max_connections(1).idle_timeout(None).max_lifetime(None).connect_with(options.clone()).await?;
+        sqlx::migrate!("./migrations").run(&writer).await?;
+        let readers = SqlitePoolOptions::new().max_connections(4).connect_with(options.pragma("query_only", "ON")).await?;
+        Ok(Self { writer, readers })
+    }
+
+    /// A connection for reading.
+    pub async fn read(&self) -> Result<PoolConnection<Sqlite>> {
+        Ok(self.readers.acquire().await?)
+    }
+
+    /// The writer's transaction, begun so that no other writer comes between.
+    pub async fn write(&self) -> Result<Transaction<'static, Sqlite>> {
+        Ok(self.writer.begin_with("BEGIN IMMEDIATE").await?)
+    }
+
+    /// The writer's connection outside a transaction: for its pragmas in tests and for `VACUUM INTO`.
+    pub async fn writer(&self) -> Result<PoolConnection<Sqlite>> {
+        Ok(self.writer.acquire().await?)
+    }
+
+    /// Closes all connections, so that the log is merged into the file.
+    pub async fn close(&self) {
+        self.readers.close().await;
+        self.writer.close().await;
+    }
+}

@@ -1,0 +1,136 @@
+//! Work orders with their customer and car.
+use super::{Conn, Result};
+use crate::shop::{CustomerId, Instant, OrderId, PersonId, VehicleId};
+
+/// What every page about an order needs to know of it.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// Identity.
+    pub id: OrderId,
+    /// The number that people know.
+    pub number: i64,
+    /// `open`, `handed-over` or `cancelled`.
+    pub state: String,
+    /// Customer.
+    pub customer: CustomerId,
+    /// The customer's name.
+    pub customer_name: String,
+    /// The customer's telephone.
+    pub telephone: String,
+    /// Car.
+    pub vehicle: VehicleId,
+    /// Plate.
+    pub plate: String,
+    /// VIN, may be empty.
+    pub vin: String,
+    /// Make, model.
+    pub car: String,
+    /// Year.
+    pub year: Option<i64>,
+    /// In the customer's words.
+    pub complaint: String,
+    /// Visible damage, earlier repairs.
+    pub damage: String,
+    /// Odometer at arrival.
+    pub odometer: Option<i64>,
+    /// `km` or `mi`.
+    pub odometer_unit: String,
+    /// Where the keys are.
+    pub keys: String,
+    /// Promised for.
+    pub promised_at: Option<Instant>,
+    /// Who works on it.
+    pub technician: Option<PersonId>,
+    /// That person's name.
+    pub technician_name: Option<String>,
+    /// Opened.
+    pub opened_at: Instant,
+    /// Why it was cancelled.
+    pub cancelled_why: Option<String>,
+    /// For optimistic locking.
+    pub version: i64,
+}
+
+impl Order {
+    /// `Tarn Vela 1.4, 2009`.
+    pub fn car_and_year(&self) -> String {
+        self.year.map_or_else(|| self.car.clone(), |y| format!("{}, {y}", self.car))
+    }
+
+    /// Whether work goes on.
+    pub fn is_open(&self) -> bool {
+        self.state == "open"
+    }
+}
+
+macro_rules! select {
+    ($rest:literal $(, $arg:expr)*) => {
+        sqlx::query_as!(
+            Order,
+            r#"SELECT o.id AS "id: OrderId", o.number, o.state, c.id AS "customer: CustomerId", c.name AS customer_name, c.telephone,
+               v.id AS "vehicle: VehicleId", v.plate, v.vin, v.description AS car, v.year, o.complaint, o.damage, o.odometer, o.odometer_unit, o.keys,
+               o.promised_at AS "promised_at: Instant", o.technician AS "technician: PersonId", t.name AS "technician_name?",
+               o.opened_at AS "opened_at: Instant", o.cancelled_why, o.version
+               FROM work_order o JOIN customer c ON c.id = o.customer JOIN vehicle v ON v.id = o.vehicle LEFT JOIN person t ON t.id = o.technician "#
+                + $rest
+            $(, $arg)*
+        )
+    };
+}
+
+/// The order with this number.
+pub async fn by_number(conn: &mut Conn, number: i64) -> Result<Option<Order>> {
+    Ok(select!("WHERE o.number = ?", number).fetch_optional(conn).await?)
+}
+
+/// The order with this id.
+pub async fn find(conn: &mut Conn, id: OrderId) -> Result<Option<Order>> {
+    Ok(select!("WHERE o.id = ?", id).fetch_optional(conn).await?)
+}
+
+/// All open orders, by number.
+pub async fn open(conn: &mut Conn) -> Result<Vec<Order>> {
+    Ok(select!("WHERE o.state = 'open' ORDER BY o.number").fetch_all(conn).await?)
+}
+
+/// Earlier and open orders of a car, the newest first.
+pub async fn of_vehicle(conn: &mut Conn, vehicle: VehicleId) -> Result<Vec<Order>> {
+    Ok(select!("WHERE o.vehicle = ? ORDER BY o.number DESC", vehicle).fetch_all(conn).await?)
+}
+
+/// Writes a new order.
+pub async fn add(conn: &mut Conn, order: &Order, by: PersonId) -> Result<()> {
+    sqlx::query!(
+        "INSERT INTO work_order (id, number, customer, vehicle, state, complaint, damage, odometer, odometer_unit, keys, promised_at, technician, opened_at, opened_by)
+         VALUES (?, ?, ?, ?, 'open', ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        order.id, order.number, order.customer, order.vehicle, order.complaint, order.damage, order.odometer, order.odometer_unit, order.keys,
+        order.promised_at, order.technician, order.opened_at, by
+    )
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// Writes what is not evidence, and the state, if the version still fits; says whether it did.
+pub async fn update(conn: &mut Conn, order: &Order, now: Instant) -> Result<bool> {
+    let cancelled_at = order.cancelled_why.as_ref().map(|_| now);
+    let done = sqlx::query!(
+        "UPDATE work_order SET state = ?, complaint = ?, damage = ?, odometer = ?, odometer_unit = ?, keys = ?, promised_at = ?, technician = ?,
+         cancelled_at = ?, cancelled_why = ?, version = version + 1 WHERE id = ? AND version = ?",
+        order.state,
+        order.complaint,
+        order.damage,
+        order.odometer,
+        order.odometer_unit,
+        order.keys,
+        order.promised_at,
+        order.technician,
+        cancelled_at,
+        order.cancelled_why,
+        order.id,
+        order.version
+    )
+    .execute(conn)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}

@@ -1,0 +1,78 @@
+//! Builds an order's job record out of its evidence.
+use super::{Conn, Result, StoreError, evidence, evidence::Kind, evidence::Piece, evidence::Place, shop};
+use crate::shop::OrderId;
+use chillwright_calc::JobRecord;
+use serde_json::{Map, Value, json};
+use std::collections::HashMap;
+
+/// The job record of an order: what `assess` is asked about.
+pub async fn order_record(conn: &mut Conn, order: OrderId) -> Result<JobRecord> {
+    let limits = shop::limits(conn).await?;
+    let pieces = evidence::of_order(conn, order).await?;
+    from_pieces(&pieces, limits)
+}
+
+/// The same from pieces already read.
+pub fn from_pieces(pieces: &[Piece], limits: Map<String, Value>) -> Result<JobRecord> {
+    let document = document(pieces, limits);
+    chillwright_calc::parse(&document.to_string()).map_err(|e| StoreError::stored("job record", e))
+}
+
+/// The record as a JSON document.
+pub fn document(pieces: &[Piece], limits: Map<String, Value>) -> Value {
+    let mut children: HashMap<_, Vec<&Piece>> = HashMap::new();
+    for piece in pieces {
+        if let Some(parent) = piece.parent {
+            children.entry(parent).or_default().push(piece);
+        }
+    }
+    let mut record = Map::new();
+    record.insert("version".into(), json!(1));
+    if !limits.is_empty() {
+        record.insert("limits".into(), Value::Object(limits));
+    }
+    for piece in pieces {
+        let key = piece.kind.key();
+        match piece.kind.place() {
+            Place::Single => {
+                record.insert(key.into(), Value::Object(own_keys_left_out(&piece.body)));
+            }
+            Place::Scalar => {
+                record.insert(key.into(), piece.body.get("value").cloned().unwrap_or(Value::Null));
+            }
+            Place::Listed => {
+                let mut entry = entry(piece);
+                for child in children.get(&piece.id).into_iter().flatten() {
+                    push(&mut entry, child.kind.key(), Value::Object(self::entry(child)));
+                }
+                push(&mut record, key, Value::Object(entry));
+            }
+            Place::Child => {}
+        }
+    }
+    Value::Object(record)
+}
+
+fn entry(piece: &Piece) -> Map<String, Value> {
+    let mut entry = Map::new();
+    // An opening is named by its joint.
+    if piece.kind != Kind::Opening {
+        entry.insert("id".into(), json!(piece.mark));
+    }
+    entry.extend(own_keys_left_out(&piece.body));
+    if piece.approximate {
+        entry.insert("approximate".into(), json!(true));
+    }
+    entry
+}
+
+/// Keys that begin with `_` are the shop's own and no part of the record.
+fn own_keys_left_out(body: &Map<String, Value>) -> Map<String, Value> {
+    body.iter().filter(|(key, _)| !key.starts_with('_')).map(|(k, v)| (k.clone(), v.clone())).collect()
+}
+
+fn push(object: &mut Map<String, Value>, key: &str, value: Value) {
+    if let Value::Array(list) = object.entry(key).or_insert_with(|| json!([])) {
+        list.push(value);
+    }
+}

@@ -1,0 +1,158 @@
+//! Who may ask for what. The guard stands before every handler; the deeds ask once more.
+use super::{App, Fault, sign_in};
+use crate::{
+    shop::{Actor, DeviceId, Instant, Role},
+    store::{people, sessions},
+    work::codes,
+};
+use axum::{
+    body::Body,
+    extract::{Request, State},
+    http::{Method, header},
+    middleware::Next,
+    response::{IntoResponse, Redirect, Response},
+};
+use axum_extra::extract::{
+    CookieJar,
+    cookie::{Cookie, SameSite},
+};
+use uuid::Uuid;
+
+/// Who may ask for an address.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Access {
+    /// Anybody: styles, the first start, the code that admits a device.
+    Anybody,
+    /// Anybody at an admitted device: signing in.
+    Device,
+    /// Whoever has one of these roles and is signed in at an admitted device.
+    Roles(&'static [Role]),
+}
+
+impl Access {
+    /// Everybody who works here.
+    pub const STAFF: Access = Access::Roles(&[Role::Desk, Role::Technician, Role::Owner]);
+    /// Front desk or owner.
+    pub const DESK: Access = Access::Roles(&[Role::Desk, Role::Owner]);
+    /// At the car: technician or owner.
+    pub const BENCH: Access = Access::Roles(&[Role::Technician, Role::Owner]);
+    /// The owner alone.
+    pub const OWNER: Access = Access::Roles(&[Role::Owner]);
+}
+
+/// Cookie of an admitted device.
+pub const DEVICE: &str = "cw_device";
+/// Cookie of a session.
+pub const SESSION: &str = "cw_session";
+
+/// A cookie of ours.
+pub fn cookie(name: &'static str, value: String, days: i64) -> Cookie<'static> {
+    Cookie::build((name, value)).path("/").http_only(true).same_site(SameSite::Lax).max_age(time::Duration::days(days)).build()
+}
+
+/// The guard of one route.
+pub async fn guard(State((app, access)): State<(App, Access)>, mut request: Request, next: Next) -> Result<Response, Fault> {
+    let jar = CookieJar::from_headers(request.headers());
+    let now = app.now();
+    let device = match jar.get(DEVICE) {
+        Some(token) => {
+            let mut conn = app.store.read().await?;
+            people::device_by_token(&mut conn, &codes::hashed(token.value())).await?
+        }
+        None => None,
+    };
+    if let Some(device) = &device {
+        request.extensions_mut().insert(device.id);
+        if let Some(actor) = signed_in(&app, &jar, device.id, now).await? {
+            request.extensions_mut().insert(actor);
+        }
+    }
+    match access {
+        Access::Anybody => {}
+        Access::Device if device.is_some() => {}
+        _ if device.is_none() => return Ok(Redirect::to("/device").into_response()),
+        Access::Device => {}
+        Access::Roles(roles) => match request.extensions().get::<Actor>() {
+            Some(actor) if actor.roles.any(roles) => {}
+            Some(_) => {
+                let words: Vec<_> = roles.iter().map(|r| r.word()).collect();
+                return Err(Fault::Forbidden(format!("This page is for: {}.", words.join(", "))));
+            }
+            None => return nobody_signed_in(&app, request, now).await,
+        },
+    }
+    if request.method() == Method::GET {
+        return Ok(next.run(request).await);
+    }
+    // A deed runs on by itself: when the tablet drops the connection in the middle, it is still kept or undone as a whole.
+    tokio::spawn(next.run(request)).await.map_err(|e| Fault::Own(Box::new(e)))
+}
+
+async fn signed_in(app: &App, jar: &CookieJar, device: DeviceId, now: Instant) -> Result<Option<Actor>, Fault> {
+    let Some(token) = jar.get(SESSION) else { return Ok(None) };
+    let hash = codes::hashed(token.value());
+    let found = {
+        let mut conn = app.store.read().await?;
+        sessions::actor(&mut conn, &hash, device).await?
+    };
+    let Some((actor, seen_at)) = found else { return Ok(None) };
+    // Signing in stays for the car; a tablet that lay untouched for a working day asks again.
+    if seen_at < now.plus_minutes(-12 * 60) {
+        return Ok(None);
+    }
+    if seen_at < now.plus_minutes(-1) {
+        let mut tx = app.store.write().await?;
+        sessions::touch(&mut tx, &hash, now).await?;
+        tx.commit().await.map_err(crate::store::StoreError::from)?;
+    }
+    Ok(Some(actor))
+}
+
+/// A page asked for: to the sign-in page and back. A form sent: kept, shown again after the code.
+async fn nobody_signed_in(app: &App, request: Request, now: Instant) -> Result<Response, Fault> {
+    let path = request.uri().path().to_owned();
+    if request.method() == Method::GET {
+        let back = request.uri().path_and_query().map_or("/", |p| p.as_str()).to_owned();
+        return Ok(Redirect::to(&format!("/sign-in?{}", back_query(&back))).into_response());
+    }
+    let device = request.extensions().get::<DeviceId>().copied();
+    let back = page_of_form(&request).unwrap_or_else(|| "/".to_owned());
+    let (parts, body) = request.into_parts();
+    let plain = parts.headers.get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"application/x-www-form-urlencoded"));
+    let back = match (plain, device) {
+        (true, Some(device)) => {
+            let bytes = axum::body::to_bytes(body, 1 << 20).await.map_err(|_| Fault::Senseless("What was sent is too long for a form.".into()))?;
+            let fields: Vec<(String, String)> = form_urlencoded::parse(&bytes).into_owned().collect();
+            let id = Uuid::now_v7();
+            let mut tx = app.store.write().await?;
+            sessions::keep_typed(&mut tx, id, device, &path, &fields, now).await?;
+            tx.commit().await.map_err(crate::store::StoreError::from)?;
+            format!("{back}{}typed={id}", if back.contains('?') { '&' } else { '?' })
+        }
+        _ => {
+            drop::<Body>(body);
+            back
+        }
+    };
+    Ok(sign_in::page(app, &back, Some("You were signed out meanwhile. What you typed is kept; it comes back after the code, unsent.")).await?.into_response())
+}
+
+/// The page on which the form stands: where the browser says it came from.
+fn page_of_form(request: &Request) -> Option<String> {
+    let from = request.headers().get(header::REFERER)?.to_str().ok()?;
+    let host = request.headers().get(header::HOST)?.to_str().ok()?;
+    let after = from.split_once("://")?.1.strip_prefix(host)?;
+    let back = if after.is_empty() { "/" } else { after };
+    Some(back.split("&typed=").next().unwrap_or(back).split("?typed=").next().unwrap_or(back).to_owned())
+}
+
+/// `back=…`, percent-encoded.
+pub fn back_query(back: &str) -> String {
+    form_urlencoded::Serializer::new(String::new()).append_pair("back", back).finish()
+}
+
+/// A path on this server, never another host.
+pub fn safe_back(back: &str) -> &str {
+    let local = back.starts_with('/') && !back.starts_with("//") && !back.starts_with("/\\") && !back.contains(['\r', '\n']);
+    if local { back } else { "/" }
+}

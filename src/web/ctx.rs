@@ -1,0 +1,56 @@
+//! What a handler knows: the house, who asks, the shop, the time, the units.
+use super::{App, Fault};
+use crate::{
+    shop::{Actor, Instant, Zone},
+    store::shop::{self, Shop},
+};
+use axum::{extract::FromRequestParts, http::request::Parts};
+use axum_extra::extract::CookieJar;
+use chillwright_calc::UnitSystem;
+
+/// Context of one request by somebody signed in.
+#[derive(Clone)]
+pub struct Ctx {
+    /// The house.
+    pub app: App,
+    /// Who asks.
+    pub actor: Actor,
+    /// The settings.
+    pub shop: Shop,
+    /// The shop's zone.
+    pub zone: Zone,
+    /// When.
+    pub now: Instant,
+    /// The units that this person looks at.
+    pub units: UnitSystem,
+    /// Path of the page.
+    pub path: String,
+    /// A line on top of the page, carried over from what was just done.
+    pub notice: Option<String>,
+}
+
+impl FromRequestParts<App> for Ctx {
+    type Rejection = Fault;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Fault> {
+        let actor = parts.extensions.get::<Actor>().cloned().ok_or_else(|| Fault::Forbidden("Sign in first.".into()))?;
+        let shop = {
+            let mut conn = app.store.read().await?;
+            shop::get(&mut conn).await?.ok_or_else(|| Fault::Forbidden("The shop has not begun yet.".into()))?
+        };
+        let jar = CookieJar::from_headers(&parts.headers);
+        let chosen = jar.get("cw_units").map_or(shop.units.as_str(), |c| c.value());
+        let units = if chosen == "us" { UnitSystem::Us } else { UnitSystem::Si };
+        let query: Vec<(String, String)> = parts.uri.query().map(|q| form_urlencoded::parse(q.as_bytes()).into_owned().collect()).unwrap_or_default();
+        let notice = query.iter().find(|(k, _)| k == "kept").map(|_| "Kept.".to_owned());
+        Ok(Self { zone: shop.zone(), now: app.now(), path: parts.uri.path().to_owned(), app: app.clone(), actor, shop, units, notice })
+    }
+}
+
+impl Ctx {
+    /// The order with this number, or the page that says there is none.
+    pub async fn order(&self, number: i64) -> Result<crate::store::orders::Order, Fault> {
+        let mut conn = self.app.store.read().await?;
+        crate::store::orders::by_number(&mut conn, number).await?.ok_or_else(|| Fault::missing(format!("order {number}")))
+    }
+}

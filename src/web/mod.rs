@@ -1,0 +1,20 @@
+//! Pages: router, access, errors, forms; one module for each screen, its handler, form and view model beside each other.
+pub mod access;
+pub mod app;
+pub mod assets;
+pub mod ctx;
+pub mod error;
+pub mod form;
+pub mod page;
+pub mod router;
+
+pub mod devices;
+pub mod sign_in;
+pub mod start;
+pub mod today;
+
+pub use app::App;
+pub use ctx::Ctx;
+pub use error::Fault;
+pub use form::{Field, Fieldset, Form, Kind, Opt};
+pub use page::Page;

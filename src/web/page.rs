@@ -1,0 +1,86 @@
+//! What the layout of every page needs.
+use super::Ctx;
+use crate::shop::Role;
+use chillwright_calc::UnitSystem;
+
+/// Top of a page.
+#[derive(Debug, Clone, Default)]
+pub struct Page {
+    /// Title in the browser.
+    pub title: String,
+    /// The shop's name.
+    pub shop: String,
+    /// Where one can go.
+    pub nav: Vec<NavItem>,
+    /// Who is at the tablet.
+    pub who: Option<Who>,
+    /// What the search field holds.
+    pub query: String,
+    /// One line on top: something was kept, somebody else was faster.
+    pub notice: Option<String>,
+    /// The switch to the other system of units.
+    pub units_switch: Option<UnitsSwitch>,
+}
+
+/// A place in the navigation.
+#[derive(Debug, Clone)]
+pub struct NavItem {
+    /// Address.
+    pub href: &'static str,
+    /// Word.
+    pub label: &'static str,
+    /// One is there.
+    pub current: bool,
+    /// How many wait there.
+    pub count: Option<u32>,
+}
+
+/// Who is at the tablet.
+#[derive(Debug, Clone)]
+pub struct Who {
+    /// Name.
+    pub name: String,
+    /// Roles in words.
+    pub roles: String,
+}
+
+/// Shows the other units.
+#[derive(Debug, Clone)]
+pub struct UnitsSwitch {
+    /// What it says.
+    pub label: &'static str,
+    /// The system that it switches to.
+    pub to: &'static str,
+    /// The page to return to.
+    pub back: String,
+}
+
+impl Page {
+    /// A page for nobody in particular.
+    pub fn bare(title: impl Into<String>) -> Self {
+        Self { title: title.into(), ..Self::default() }
+    }
+
+    /// A page for the person signed in; `here` is the address in the navigation that it belongs to.
+    pub fn of(ctx: &Ctx, title: impl Into<String>, here: &str) -> Self {
+        let mut nav = vec![("/", "Today"), ("/orders", "Orders"), ("/parts", "Parts")];
+        if ctx.actor.roles.has(Role::Owner) {
+            nav.push(("/review", "Review"));
+        }
+        nav.push(("/shop", "Shop"));
+        let nav = nav.into_iter().map(|(href, label)| NavItem { href, label, current: href == here, count: None }).collect();
+        let (label, to) = match ctx.units {
+            UnitSystem::Si => ("show psi, °F, oz", "us"),
+            UnitSystem::Us => ("show kPa, °C, g", "si"),
+        };
+        Self {
+            title: title.into(),
+            shop: ctx.shop.name.clone(),
+            nav,
+            who: Some(Who { name: ctx.actor.name.clone(), roles: ctx.actor.roles.words() }),
+            query: String::new(),
+            notice: ctx.notice.clone(),
+            units_switch: Some(UnitsSwitch { label, to, back: ctx.path.clone() }),
+        }
+    }
+}

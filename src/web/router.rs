@@ -1,0 +1,98 @@
+//! One table of routes: it makes the router, the test of roles and the list of pages.
+use super::{
+    App, Fault,
+    access::{self, Access},
+    devices, sign_in, start, today,
+};
+use axum::{
+    Router,
+    extract::{DefaultBodyLimit, Request},
+    http::{HeaderName, HeaderValue, Method, StatusCode, header},
+    middleware::{self, Next},
+    response::{IntoResponse, Response},
+    routing::MethodRouter,
+};
+use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer, csrf::CsrfLayer};
+
+/// An address, who may ask for it, and who answers.
+pub struct Route {
+    /// GET or POST.
+    pub method: Method,
+    /// As axum writes it: `/orders/{number}`.
+    pub path: &'static str,
+    /// Who may.
+    pub access: Access,
+    /// Who answers.
+    pub handler: MethodRouter<App>,
+}
+
+/// A page.
+pub fn get<H, T>(path: &'static str, access: Access, handler: H) -> Route
+where
+    H: axum::handler::Handler<T, App>,
+    T: 'static,
+{
+    Route { method: Method::GET, path, access, handler: axum::routing::get(handler) }
+}
+
+/// A form.
+pub fn post<H, T>(path: &'static str, access: Access, handler: H) -> Route
+where
+    H: axum::handler::Handler<T, App>,
+    T: 'static,
+{
+    Route { method: Method::POST, path, access, handler: axum::routing::post(handler) }
+}
+
+/// All of them.
+pub fn routes() -> Vec<Route> {
+    [start::routes(), sign_in::routes(), devices::routes(), today::routes(), super::assets::routes()].into_iter().flatten().collect()
+}
+
+/// The router, with everything that stands before and behind all handlers.
+pub fn router(app: App) -> Router {
+    let mut router = Router::new();
+    for route in routes() {
+        let guarded = route.handler.layer(middleware::from_fn_with_state((app.clone(), route.access), access::guard));
+        router = router.route(route.path, guarded);
+    }
+    router
+        .fallback(async || Fault::missing("page"))
+        .method_not_allowed_fallback(async || Fault::Senseless("This address is not asked that way.".into()))
+        .layer(DefaultBodyLimit::max(1 << 20))
+        .layer(middleware::from_fn(headers))
+        .layer(middleware::from_fn(own_writes_only))
+        .layer(CsrfLayer::new())
+        .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| Fault::Own("a handler panicked".into()).into_response()))
+        .layer(CompressionLayer::new())
+        .with_state(app)
+}
+
+/// The layer against cross-site requests lets a request pass that says nothing of where it comes from; every browser says it, so we do not.
+async fn own_writes_only(request: Request, next: Next) -> Response {
+    let says = request.headers().contains_key("sec-fetch-site") || request.headers().contains_key(header::ORIGIN);
+    if request.method() != Method::GET && request.method() != Method::HEAD && !says {
+        return Fault::Forbidden("This server takes forms from its own pages only.".into()).into_response();
+    }
+    next.run(request).await
+}
+
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; \
+                      base-uri 'none'; frame-ancestors 'none'; manifest-src 'self'";
+
+async fn headers(request: Request, next: Next) -> Response {
+    let cached = request.uri().path().starts_with("/static/");
+    let mut response = next.run(request).await;
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+    headers.insert(HeaderName::from_static("cross-origin-opener-policy"), HeaderValue::from_static("same-origin"));
+    if !cached {
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    }
+    if response.status() == StatusCode::METHOD_NOT_ALLOWED {
+        return Fault::Senseless("This address is not asked that way.".into()).into_response();
+    }
+    response
+}

@@ -1,0 +1,240 @@
+//! First start: the shop and its first owner.
+use super::{
+    App, Fault, Fieldset, Form, Kind, Page,
+    access::{self, Access},
+    form::again,
+    router::{Route, get, post},
+};
+use crate::{
+    shop::{Role, Roles, Zone},
+    store::shop::{self, Shop},
+    work::start::{FirstStart, first_start},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::State,
+    response::{IntoResponse, Redirect, Response},
+};
+use axum_extra::extract::CookieJar;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![get("/start", Access::Anybody, show), post("/start", Access::Anybody, begin)]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "form_page.html")]
+struct StartPage {
+    page: Page,
+    heading: &'static str,
+    intro: &'static str,
+    action: &'static str,
+    button: &'static str,
+    form: Form,
+    sets: Vec<Fieldset>,
+    caution: &'static str,
+}
+
+async fn show(State(app): State<App>) -> Result<Response, Fault> {
+    let mut conn = app.store.read().await?;
+    if shop::get(&mut conn).await?.is_some() {
+        return Ok(Redirect::to("/").into_response());
+    }
+    let mut form = Form::of("/start".into(), Vec::new());
+    form.set("deed", form.deed.to_string());
+    Ok(page(form).into_response())
+}
+
+fn page(form: Form) -> StartPage {
+    let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
+    let sets = vec![
+        set(
+            "You, its owner",
+            vec![
+                form.field("code", "Code from the terminal").hint("Two groups of five letters and digits.").required(),
+                form.field("owner", "Your name").hint("As it is printed beside what you accept.").required().autocomplete("name"),
+                form.field("pin", "Your own code")
+                    .hint("Six digits or more; you type it at the tablet.")
+                    .kind(Kind::Code)
+                    .required()
+                    .autocomplete("new-password"),
+                form.many("roles", "You are the owner. What else do you do here?", [("desk", "front desk"), ("technician", "technician")]),
+                form.field("device", "What this device is called").hint("For example: desk, bench 1.").required(),
+            ],
+        ),
+        set(
+            "The shop",
+            vec![
+                form.field("name", "Name").required().autocomplete("organization"),
+                form.field("address", "Address").autocomplete("street-address"),
+                form.field("telephone", "Telephone").kind(Kind::Tel).autocomplete("tel"),
+                form.field("elevation", "Elevation above the sea")
+                    .number("")
+                    .hint("A dial reading means nothing without it: the air grows thinner with height.")
+                    .required(),
+                form.select("elevation_unit", "in", [("m", "metres"), ("ft", "feet")]).required(),
+                form.field("zone", "Time zone").hint("For example Europe/Vienna or America/Denver.").required(),
+                form.tiles("units", "Units", [("si", "kPa, °C, g"), ("us", "psi, °F, oz")]).required(),
+            ],
+        ),
+        set(
+            "Money and numbers",
+            vec![
+                form.field("currency", "Currency").hint("Three letters: EUR, USD.").required(),
+                form.field("tax", "Usual tax").number("%").required(),
+                form.tiles("prices", "Prices on the estimate", [("net", "before tax"), ("gross", "with tax")]).required(),
+                form.field("tax_number", "Tax number").hint("Printed on invoices."),
+                form.field("next_order", "Number of the first order").number("").required(),
+                form.field("next_invoice", "Number of the first invoice").number("").required(),
+            ],
+        ),
+        set(
+            "First instrument",
+            vec![
+                form.field("mark", "What is written on your vacuum or low-side gauge").hint("For example G-1. More can be added later."),
+                form.tiles(
+                    "instrument",
+                    "It is",
+                    [("dial-gauge", "a dial"), ("digital-gauge", "digital, from the air's pressure"), ("vacuum-gauge", "an electronic vacuum gauge")],
+                ),
+                form.field("resolution", "One graduation, or the last digit").number(""),
+                form.select(
+                    "unit",
+                    "in",
+                    [("inHg", "inHg"), ("kPa", "kPa"), ("mbar", "mbar"), ("bar", "bar"), ("psi", "psi"), ("mmHg", "mmHg"), ("micron", "micron")],
+                ),
+            ],
+        ),
+    ];
+    StartPage {
+        page: Page::bare("First start"),
+        heading: "Begin the shop",
+        intro: "This is asked once. Everything but the numbers can be changed later.",
+        action: "/start",
+        button: "Begin",
+        form,
+        sets,
+        caution: "",
+    }
+}
+
+async fn begin(State(app): State<App>, jar: CookieJar, mut form: Form) -> Result<Response, Fault> {
+    let start = read(&app, &mut form);
+    let Some((start, instrument)) = start.filter(|_| form.is_right()) else { return Ok(again(form.status(), page(form))) };
+    if !app.may_try("start") {
+        return Err(Fault::TooMany);
+    }
+    let right = app.start_code.lock().is_ok_and(|code| code.as_deref() == Some(&crate::work::codes::tidy_one_time(form.get("code"))));
+    if !right {
+        form.wrong("code", "That is not the code that the terminal printed when the server started.");
+        return Ok(again(form.status(), page(form)));
+    }
+    match first_start(&app.store, start, instrument, app.now()).await {
+        Ok(tokens) => {
+            if let Ok(mut code) = app.start_code.lock() {
+                *code = None;
+            }
+            let jar = jar.add(access::cookie(access::DEVICE, tokens.device, 400)).add(access::cookie(access::SESSION, tokens.session, 30));
+            Ok((jar, Redirect::to("/")).into_response())
+        }
+        Err(e) => {
+            form.settle(Err(e))?;
+            Ok(again(form.status(), page(form)))
+        }
+    }
+}
+
+fn read(app: &App, form: &mut Form) -> Option<(FirstStart, Option<crate::store::things::Instrument>)> {
+    let owner = form.need("owner", "Write your name.");
+    let device = form.need("device", "Give this device a name.");
+    let code_hash = app.codes.hash(form.get("pin")).map_err(|says| form.wrong("pin", says)).ok();
+    let shop = read_shop(form);
+    let instrument = read_instrument(form);
+    let roles = Roles::from_words(form.all("roles")).with(Role::Owner);
+    let start = FirstStart { deed: form.deed, owner: owner?, code_hash: code_hash?, roles, shop: shop?, device: device? };
+    Some((start, instrument))
+}
+
+fn read_shop(form: &mut Form) -> Option<Shop> {
+    let name = form.need("name", "Write the shop's name.");
+    let elevation_unit = form.choice("elevation_unit", "Choose metres or feet.", |u| matches!(u, "m" | "ft").then(|| u.to_owned()));
+    let elevation = form.need_quantity("elevation", &elevation_unit.unwrap_or_default(), "Write the elevation; a map or a telephone tells it.");
+    let zone = form.need("zone", "Write the time zone.").filter(|z| {
+        let known = Zone::named(z).is_some();
+        if !known {
+            form.wrong("zone", "That zone is not known. Write it like Europe/Vienna.");
+        }
+        known
+    });
+    let currency = form.need("currency", "Write the currency.").map(|c| c.to_uppercase()).filter(|c| {
+        let fits = c.len() == 3 && c.chars().all(|c| c.is_ascii_uppercase());
+        if !fits {
+            form.wrong("currency", "Three letters, as EUR.");
+        }
+        fits
+    });
+    let units = form.choice("units", "Choose the units.", |u| matches!(u, "si" | "us").then(|| u.to_owned()));
+    let prices_with_tax = form.choice("prices", "Choose one.", |p| match p {
+        "net" => Some(false),
+        "gross" => Some(true),
+        _ => None,
+    });
+    let tax_rate = tax(form);
+    let next_order = counter(form, "next_order");
+    let next_invoice = counter(form, "next_invoice");
+    let (address, telephone, tax_number) = (form.text("address"), form.text("telephone"), form.text("tax_number"));
+    Some(Shop {
+        name: name?,
+        address,
+        telephone,
+        tax_number,
+        elevation: elevation?,
+        zone: zone?,
+        currency: currency?,
+        units: units?,
+        prices_with_tax: prices_with_tax?,
+        tax_rate: tax_rate?,
+        warranty: String::new(),
+        next_order: next_order?,
+        next_invoice: next_invoice?,
+        version: 1,
+    })
+}
+
+/// A tax in percent as hundredths of a percent.
+pub fn tax(form: &mut Form) -> Option<i64> {
+    use rust_decimal::{Decimal, prelude::ToPrimitive};
+    if form.get("tax").is_empty() {
+        form.wrong("tax", "Write the tax in percent; 0 where there is none.");
+        return None;
+    }
+    let hundredths = form.number("tax")? * Decimal::ONE_HUNDRED;
+    let fits = hundredths.fract().is_zero() && (Decimal::ZERO..=Decimal::from(10_000)).contains(&hundredths);
+    if !fits {
+        form.wrong("tax", "A tax is between 0 and 100 %, with two digits after the point at most.");
+    }
+    hundredths.to_i64().filter(|_| fits)
+}
+
+fn counter(form: &mut Form, name: &str) -> Option<i64> {
+    let number = form.get(name).parse::<i64>().ok().filter(|n| (1..1_000_000_000).contains(n));
+    if number.is_none() {
+        form.wrong(name, "Write a whole number, 1 or more.");
+    }
+    number
+}
+
+fn read_instrument(form: &mut Form) -> Option<crate::store::things::Instrument> {
+    if form.get("mark").is_empty() {
+        return None;
+    }
+    let mark = form.text("mark");
+    let kind = form.choice("instrument", "Choose what kind it is.", |k| matches!(k, "dial-gauge" | "digital-gauge" | "vacuum-gauge").then(|| k.to_owned()));
+    let unit = form.choice("unit", "Choose its unit.", |u| matches!(u, "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "micron").then(|| u.to_owned()));
+    let resolution = form.need_quantity("resolution", unit.as_deref().unwrap_or_default(), "Write one graduation, or the last digit.");
+    if resolution.as_deref().is_some_and(|r| r.starts_with('-') || r.starts_with("0 ")) {
+        form.wrong("resolution", "A graduation is more than nothing.");
+    }
+    Some(crate::store::things::Instrument::gauge(mark, kind?, unit?, resolution?))
+}

@@ -1,0 +1,138 @@
+//! What every deed has in common. A deed is begun, has its effect, and is kept; dropped before that, it never was.
+use crate::{
+    shop::{Actor, DeedId, Instant, OrderId, Role},
+    store::{self, Store, StoreError, audit, evidence},
+};
+use serde_json::Value;
+use sqlx::{Sqlite, Transaction};
+
+/// Why a deed was not done.
+#[derive(Debug, thiserror::Error)]
+pub enum DeedError {
+    /// This person may not do it.
+    #[error("this takes the role {0}")]
+    NotAllowed(String),
+    /// The same form was kept before, with the same content: nothing to do, all is well.
+    #[error("this was kept already")]
+    AlreadyKept,
+    /// A form with this id was kept before with other content.
+    #[error("a form sent earlier with the same id said something else")]
+    OtherContent,
+    /// Somebody else changed it meanwhile.
+    #[error("somebody else changed this meanwhile")]
+    Outdated,
+    /// It is not there.
+    #[error("there is no such {0}")]
+    Missing(&'static str),
+    /// The state of things forbids it; a sentence for the page, and the field where it belongs (may be empty).
+    #[error("{says}")]
+    Refused {
+        /// The form's field.
+        field: &'static str,
+        /// The sentence.
+        says: String,
+    },
+    /// The store failed.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl From<sqlx::Error> for DeedError {
+    fn from(e: sqlx::Error) -> Self {
+        Self::Store(e.into())
+    }
+}
+
+impl DeedError {
+    /// Refused, with the sentence for a field.
+    pub fn refused(field: &'static str, says: impl Into<String>) -> Self {
+        Self::Refused { field, says: says.into() }
+    }
+}
+
+/// What is asked for.
+#[derive(Debug, Clone)]
+pub struct Command<'a> {
+    /// The client's id of the deed.
+    pub deed: DeedId,
+    /// What kind: `reading-taken`. Past tense, as the audit trail tells it.
+    pub kind: &'static str,
+    /// Any of these roles may do it.
+    pub roles: &'a [Role],
+    /// The order that it concerns, and that is assessed anew.
+    pub order: Option<OrderId>,
+    /// The whole form, for recognising it when it comes twice; it is kept only as a salted hash.
+    pub form: String,
+}
+
+/// A deed that was begun.
+#[derive(Debug)]
+pub struct Deed {
+    /// The transaction in which all of it happens.
+    pub tx: Transaction<'static, Sqlite>,
+    /// Who does it.
+    pub by: Actor,
+    /// When.
+    pub now: Instant,
+    id: DeedId,
+    kind: &'static str,
+    order: Option<OrderId>,
+    form: String,
+}
+
+impl Deed {
+    /// Begins: permission, then whether the same form was kept before.
+    pub async fn begin(store: &Store, by: &Actor, command: Command<'_>, now: Instant) -> Result<Self, DeedError> {
+        if !by.roles.any(command.roles) {
+            return Err(DeedError::NotAllowed(command.roles.iter().map(|r| r.word()).collect::<Vec<_>>().join(" or ")));
+        }
+        let mut tx = store.write().await?;
+        match audit::seen(&mut tx, command.deed, &command.form).await? {
+            Some(seen) if seen.same && seen.kind == command.kind => return Err(DeedError::AlreadyKept),
+            Some(_) => return Err(DeedError::OtherContent),
+            None => {}
+        }
+        if let Some(id) = command.order {
+            let order = store::orders::find(&mut tx, id).await?.ok_or(DeedError::Missing("order"))?;
+            // Money may still come in, papers may be corrected, and the owner may reopen.
+            if !order.is_open() && !AFTER_HANDOVER.contains(&command.kind) {
+                return Err(DeedError::refused("", "This order is closed. The owner can reopen it with a reason."));
+            }
+        }
+        Ok(Self { tx, by: by.clone(), now, id: command.deed, kind: command.kind, order: command.order, form: command.form })
+    }
+
+    /// The deed now concerns this order (a new one).
+    pub fn concerns(&mut self, order: OrderId) {
+        self.order = Some(order);
+    }
+
+    /// Who enters evidence with this deed.
+    pub fn entering(&self) -> evidence::Entering {
+        evidence::Entering { person: self.by.person, device: self.by.device, at: self.now }
+    }
+
+    /// Keeps it: the audit entry, the order's new assessment, and the commit that survives a pulled plug.
+    /// `content` is what the audit trail tells; nothing personal but salted hashes.
+    pub async fn keep(mut self, content: Value) -> Result<(), DeedError> {
+        if let Some(order) = self.order {
+            super::assess::anew(&mut self.tx, order, &self.by, self.now).await?;
+        }
+        let entry = audit::Entry {
+            deed: self.id,
+            kind: self.kind,
+            order: self.order,
+            person: Some(self.by.person),
+            device: self.by.device,
+            at: self.now,
+            content: &content,
+        };
+        audit::add(&mut self.tx, &entry).await?;
+        audit::remember(&mut self.tx, self.id, &self.form).await?;
+        self.tx.commit().await?;
+        Ok(())
+    }
+}
+
+/// Kinds of deeds that a closed order still takes.
+const AFTER_HANDOVER: &[&str] = &["order-reopened", "payment-taken", "invoice-issued", "invoice-corrected", "note-added", "photograph-added"];

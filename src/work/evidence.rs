@@ -1,0 +1,149 @@
+//! Deeds about evidence: a piece is added, corrected, withdrawn. Never overwritten.
+use super::{Command, Deed, DeedError};
+use crate::{
+    shop::{Actor, DeedId, EvidenceId, Instant, OrderId, Role},
+    store::{
+        Conn, Store,
+        evidence::{self, Entering, Kind, Piece, Version},
+        shop,
+    },
+};
+use serde_json::{Value, json};
+
+/// Who enters evidence.
+pub const BENCH: &[Role] = &[Role::Technician, Role::Owner];
+/// Who enters what is seen at intake.
+pub const INTAKE: &[Role] = &[Role::Desk, Role::Technician, Role::Owner];
+
+/// A piece to be added.
+#[derive(Debug, Clone)]
+pub struct NewPiece {
+    /// Its id, made with the form.
+    pub id: EvidenceId,
+    /// What it is.
+    pub kind: Kind,
+    /// The joint, hold or evacuation that it belongs to.
+    pub parent: Option<EvidenceId>,
+    /// Its first version.
+    pub version: Version,
+}
+
+impl NewPiece {
+    /// A piece with this body and time.
+    pub fn new(kind: Kind, body: Value, at: Option<Instant>) -> Self {
+        let body = match body {
+            Value::Object(map) => map,
+            other => [("value".to_owned(), other)].into_iter().collect(),
+        };
+        Self { id: EvidenceId::fresh(), kind, parent: None, version: Version { body, at, ..Version::default() } }
+    }
+
+    /// Belonging to a joint, hold or evacuation.
+    pub fn under(mut self, parent: EvidenceId) -> Self {
+        self.parent = Some(parent);
+        self
+    }
+}
+
+/// What a form on the bench asks for.
+#[derive(Debug, Clone)]
+pub struct Entry<'a> {
+    /// The form's id.
+    pub deed: DeedId,
+    /// Past tense: `seals-inspected`.
+    pub kind: &'static str,
+    /// The order.
+    pub order: OrderId,
+    /// The form as it was sent.
+    pub form: String,
+    /// Who may.
+    pub roles: &'a [Role],
+}
+
+/// One change of the evidence.
+#[derive(Debug, Clone)]
+pub enum Change {
+    /// A new piece.
+    Add(NewPiece),
+    /// A new version of a piece: corrected, ended, completed. `seen` is the version that the form was filled in against.
+    Revise {
+        /// Which.
+        id: EvidenceId,
+        /// The version on the page.
+        seen: i64,
+        /// What counts from now on.
+        version: Version,
+    },
+}
+
+/// Keeps several changes as one deed.
+pub async fn keep(store: &Store, by: &Actor, entry: Entry<'_>, changes: Vec<Change>, now: Instant) -> Result<(), DeedError> {
+    let command = Command { deed: entry.deed, kind: entry.kind, roles: entry.roles, order: Some(entry.order), form: entry.form };
+    let mut deed = Deed::begin(store, by, command, now).await?;
+    let content = apply(&mut deed, entry.order, changes).await?;
+    deed.keep(content).await
+}
+
+/// Applies changes inside a deed that does more; gives what the audit trail tells of them.
+pub async fn apply(deed: &mut Deed, order: OrderId, changes: Vec<Change>) -> Result<Value, DeedError> {
+    let entering = deed.entering();
+    let mut told = Vec::new();
+    for change in changes {
+        told.push(match change {
+            Change::Add(piece) => add(&mut deed.tx, order, piece, entering).await?,
+            Change::Revise { id, seen, version } => revise(&mut deed.tx, order, id, seen, version, entering).await?,
+        });
+    }
+    Ok(Value::Array(told))
+}
+
+async fn add(conn: &mut Conn, order: OrderId, mut piece: NewPiece, by: Entering) -> Result<Value, DeedError> {
+    if carries_pressure(piece.kind) {
+        copy_barometer(conn, order, &mut piece.version, by).await?;
+    }
+    let mark = evidence::add(conn, piece.id, order, piece.kind, piece.parent, &piece.version, by).await?;
+    Ok(json!({ "added": mark, "kind": piece.kind.word(), "at": piece.version.at, "body": piece.version.body }))
+}
+
+async fn revise(conn: &mut Conn, order: OrderId, id: EvidenceId, seen: i64, version: Version, by: Entering) -> Result<Value, DeedError> {
+    let pieces = evidence::of_order(conn, order).await?;
+    let piece = pieces.iter().find(|p| p.id == id).ok_or(DeedError::Missing("entry"))?;
+    if piece.seq != seen {
+        return Err(DeedError::Outdated);
+    }
+    evidence::add_version(conn, id, piece.kind, &version, by).await?;
+    Ok(json!({ "revised": piece.mark, "seq": seen + 1, "withdrawn": version.withdrawn, "why": version.why, "at": version.at, "body": version.body }))
+}
+
+/// A piece as a version, to change one thing of it.
+pub fn as_version(piece: &Piece) -> Version {
+    Version {
+        body: piece.body.clone(),
+        at: piece.at,
+        approximate: piece.approximate,
+        withdrawn: false,
+        why: String::new(),
+        instrument: piece.instrument,
+        cylinder: piece.cylinder,
+        yard: piece.yard,
+    }
+}
+
+fn carries_pressure(kind: Kind) -> bool {
+    matches!(kind, Kind::Standing | Kind::Evacuation | Kind::Hold | Kind::Performance)
+}
+
+/// The barometer in force is copied in, so that a later one never changes what was recorded.
+async fn copy_barometer(conn: &mut Conn, order: OrderId, version: &mut Version, by: Entering) -> Result<(), DeedError> {
+    let at = version.at.unwrap_or(by.at);
+    let Some(barometer) = shop::barometer(conn, at).await? else { return Ok(()) };
+    version.body.entry("barometer").or_insert_with(|| json!(barometer.site));
+    // The order's own site takes the first one: figures that belong to no entry rest on it.
+    let pieces = evidence::of_order(conn, order).await?;
+    if let Some(site) = pieces.iter().find(|p| p.kind == Kind::Site && !p.body.contains_key("barometer")) {
+        let mut with = as_version(site);
+        with.body.insert("barometer".into(), json!(barometer.site));
+        evidence::add_version(conn, site.id, Kind::Site, &with, by).await?;
+    }
+    Ok(())
+}
