@@ -1,6 +1,7 @@
 //! The shop's own matters as types and rules: ids, instants, people and roles, money, VIN, ways out.
 pub mod ids;
 pub mod instant;
+pub mod layout;
 pub mod money;
 pub mod people;
 pub mod vin;

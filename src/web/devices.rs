@@ -2,7 +2,7 @@
 use super::{
     App, Ctx, Fault, Field, Fieldset, Form, Page,
     access::{self, Access},
-    form::again,
+    form::{Typed, again},
     router::{Route, get, post},
 };
 use crate::{
@@ -120,8 +120,8 @@ async fn list_page(ctx: &Ctx, form: Form, code: Option<String>) -> Result<ListPa
     })
 }
 
-async fn list(ctx: Ctx) -> Result<ListPage, Fault> {
-    list_page(&ctx, Form::of("/shop/devices".into(), Vec::new()), None).await
+async fn list(ctx: Ctx, Typed(form): Typed) -> Result<ListPage, Fault> {
+    list_page(&ctx, form.sent_to("/shop/devices"), None).await
 }
 
 async fn make(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {

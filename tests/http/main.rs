@@ -1,0 +1,3 @@
+//! Tests through the whole router, each with a database of its own.
+mod ground;
+mod support;
