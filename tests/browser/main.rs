@@ -1,0 +1,3 @@
+//! The house in a browser: headless Chromium over WebDriver against the real server.
+mod begin;
+mod support;

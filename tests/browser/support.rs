@@ -1,0 +1,240 @@
+//! The real server on a free port with its own database and a clock set by hand, and a Chromium to look at it.
+use chillwright::{
+    shop::Instant,
+    store::Store,
+    web::{App, router},
+    work::codes::Codes,
+};
+use std::{
+    io::{BufRead, BufReader},
+    path::PathBuf,
+    process::{Child, Command, Stdio},
+    sync::{
+        Arc,
+        atomic::{AtomicI64, Ordering},
+    },
+};
+use thirtyfour::{cdp::Cdp, prelude::*};
+
+/// The code that the terminal printed.
+pub const START_CODE: &str = "ABCDE-23456";
+/// The owner's code.
+pub const PIN: &str = "480213";
+
+/// The server.
+pub struct House {
+    pub address: String,
+    pub app: App,
+    clock: Arc<AtomicI64>,
+    _folder: tempfile::TempDir,
+    _server: tokio::task::JoinHandle<()>,
+}
+
+impl House {
+    /// Serves a shop that has not begun, at this time.
+    pub async fn open(now: &str) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let store = Store::open(&folder.path().join("shop.db")).await.expect("a store");
+        let clock = Arc::new(AtomicI64::new(Instant::parse(now).expect("a time").0));
+        let hand = clock.clone();
+        let app = App::new(store, Codes::cheap(), folder.path().join("files"), Some(START_CODE.into()), move || Instant(hand.load(Ordering::SeqCst)));
+        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
+        let address = format!("http://{}", listener.local_addr().expect("an address"));
+        let router = router::router(app.clone());
+        let server = tokio::spawn(async move { axum::serve(listener, router).await.expect("served") });
+        Self { address, app, clock, _folder: folder, _server: server }
+    }
+
+    /// Sets the clock.
+    pub fn it_is(&self, now: &str) {
+        self.clock.store(Instant::parse(now).expect("a time").0, Ordering::SeqCst);
+    }
+}
+
+/// A Chromium with a driver of its own.
+pub struct Browser {
+    pub driver: WebDriver,
+    house: String,
+    chromedriver: Child,
+    _profile: tempfile::TempDir,
+}
+
+impl Browser {
+    /// Opens a window of this size.
+    pub async fn open(house: &House, width: u32, height: u32) -> Self {
+        let mut chromedriver =
+            Command::new("chromedriver").arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("chromedriver; tests/run installs it");
+        let mut lines = BufReader::new(chromedriver.stdout.take().expect("its output")).lines();
+        let port = lines
+            .by_ref()
+            .map_while(Result::ok)
+            .find_map(|line| line.split("successfully on port ").nth(1).map(|p| p.trim_end_matches('.').to_owned()))
+            .expect("its port");
+        // Read on, else it blocks on a full pipe.
+        std::thread::spawn(move || lines.for_each(drop));
+        let profile = tempfile::tempdir().expect("a folder");
+        let mut caps = DesiredCapabilities::chrome();
+        for argument in [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--disable-dev-shm-usage",
+            "--hide-scrollbars",
+            &format!("--window-size={width},{height}"),
+            &format!("--user-data-dir={}", profile.path().display()),
+        ] {
+            caps.add_arg(argument).expect("an argument");
+        }
+        let driver = WebDriver::new(format!("http://127.0.0.1:{port}"), caps).await.expect("a browser");
+        let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
+        devtools(&driver).send_raw("Emulation.setDeviceMetricsOverride", size).await.expect("a size");
+        Self { driver, house: house.address.clone(), chromedriver, _profile: profile }
+    }
+
+    /// Goes to a path of the house.
+    pub async fn go(&self, path: &str) {
+        self.driver.goto(format!("{}{path}", self.house)).await.expect("a page");
+    }
+
+    /// The path that one is at.
+    pub async fn path(&self) -> String {
+        self.driver.current_url().await.expect("an address").path().to_owned()
+    }
+
+    /// Types into a field, in the place of what stands there.
+    pub async fn fill(&self, form: &str, name: &str, value: &str) {
+        let field = self.one(&format!("{form} [name='{name}']:not([type=hidden])")).await;
+        let tag = field.tag_name().await.expect("a tag");
+        let kind = field.attr("type").await.expect("an attribute").unwrap_or_default();
+        if tag == "select" || kind.starts_with("date") || kind == "time" {
+            let script = "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change', {bubbles: true}));";
+            let arguments = vec![field.to_json().expect("an element"), serde_json::json!(value)];
+            self.driver.execute(script, arguments).await.expect("set");
+            let set = field.prop("value").await.expect("a value").unwrap_or_default();
+            assert_eq!(set, value, "{form} {name} takes {value}");
+        } else {
+            field.clear().await.expect("cleared");
+            field.send_keys(value).await.expect("typed");
+        }
+    }
+
+    /// Taps a tile or box.
+    pub async fn tap(&self, form: &str, name: &str, value: &str) {
+        let input = self.one(&format!("{form} [name='{name}'][value='{value}']")).await;
+        self.driver.execute("arguments[0].scrollIntoView({block: 'center'})", vec![input.to_json().expect("an element")]).await.expect("in view");
+        if !input.is_selected().await.expect("a state") {
+            input.click().await.expect("tapped");
+        }
+    }
+
+    /// Sends a form by its button.
+    pub async fn send(&self, form: &str) {
+        let button = self.one(&format!("{form} button[type=submit]")).await;
+        self.driver.execute("arguments[0].scrollIntoView({block: 'center'})", vec![button.to_json().expect("an element")]).await.expect("in view");
+        let before = self.driver.execute("return performance.timeOrigin", vec![]).await.expect("a time").json().clone();
+        button.click().await.expect("pressed");
+        for _ in 0..200 {
+            let state = self.driver.execute("return document.readyState === 'complete' ? performance.timeOrigin : 0", vec![]).await;
+            if state.is_ok_and(|s| *s.json() != before && s.json().as_f64() != Some(0.0)) {
+                return;
+            }
+            tokio::time::sleep(std::time::Duration::from_millis(25)).await;
+        }
+        panic!("no page came after {form}");
+    }
+
+    /// The one element that a selector names.
+    pub async fn one(&self, selector: &str) -> WebElement {
+        match self.driver.find(By::Css(selector)).await {
+            Ok(element) => element,
+            Err(e) => panic!("{selector} at {}: {e}\n{}", self.path().await, self.text().await),
+        }
+    }
+
+    /// What the page says.
+    pub async fn text(&self) -> String {
+        self.driver.find(By::Tag("body")).await.expect("a body").text().await.expect("text")
+    }
+
+    /// Light or dark, as the system asks.
+    pub async fn scheme(&self, dark: bool) {
+        let value = if dark { "dark" } else { "light" };
+        let media = serde_json::json!({ "features": [{ "name": "prefers-color-scheme", "value": value }] });
+        devtools(&self.driver).send_raw("Emulation.setEmulatedMedia", media).await.expect("a scheme");
+    }
+
+    /// What axe-core finds wrong with the page, in both colour schemes.
+    pub async fn axe(&self) -> Vec<String> {
+        let file = std::env::var("CHILLWRIGHT_AXE").map_or_else(|_| PathBuf::from("target/axe/node_modules/axe-core/axe.min.js"), PathBuf::from);
+        let axe = std::fs::read_to_string(&file).unwrap_or_else(|e| panic!("{}: {e}; tests/run installs it", file.display()));
+        let mut found = Vec::new();
+        for dark in [false, true] {
+            self.scheme(dark).await;
+            self.driver.execute(format!("{axe}; return 0"), vec![]).await.expect("axe");
+            let run = "const done = arguments[arguments.length - 1]; axe.run(document, {resultTypes: ['violations']}).then(r => done(r.violations), e => done([{id: String(e), nodes: []}]))";
+            let answer = self.driver.execute_async(run, vec![]).await.expect("an answer");
+            for violation in answer.json().as_array().expect("a list") {
+                let nodes: Vec<String> =
+                    violation["nodes"].as_array().into_iter().flatten().take(3).map(|n| format!("{} {}", n["html"], n["failureSummary"])).collect();
+                found.push(format!("{} ({}): {}", violation["id"], if dark { "dark" } else { "light" }, nodes.join(" | ")));
+            }
+        }
+        self.scheme(false).await;
+        found
+    }
+
+    /// Keeps a picture of the whole page where CHILLWRIGHT_SHOTS names a folder: for looking at.
+    pub async fn picture(&self, name: &str) {
+        let Ok(folder) = std::env::var("CHILLWRIGHT_SHOTS") else { return };
+        std::fs::create_dir_all(&folder).expect("a folder");
+        for dark in [false, true] {
+            self.scheme(dark).await;
+            let shot = devtools(&self.driver)
+                .send_raw("Page.captureScreenshot", serde_json::json!({ "captureBeyondViewport": true, "format": "png" }))
+                .await
+                .expect("a picture");
+            keep(&folder, &format!("{name}-{}.png", if dark { "dark" } else { "light" }), shot["data"].as_str().expect("data"));
+        }
+        self.scheme(false).await;
+        let pdf = devtools(&self.driver)
+            .send_raw("Page.printToPDF", serde_json::json!({ "preferCSSPageSize": false, "paperWidth": 8.27, "paperHeight": 11.69 }))
+            .await
+            .expect("a print");
+        keep(&folder, &format!("{name}.pdf"), pdf["data"].as_str().expect("data"));
+    }
+
+    /// Closes it.
+    pub async fn close(mut self) {
+        let _ = self.driver.clone().quit().await;
+        let _ = self.chromedriver.kill();
+        let _ = self.chromedriver.wait();
+    }
+}
+
+fn devtools(driver: &WebDriver) -> Cdp {
+    driver.cdp()
+}
+
+fn keep(folder: &str, name: &str, base64: &str) {
+    use std::io::Write;
+    let mut decoder = Command::new("base64")
+        .arg("-d")
+        .stdin(Stdio::piped())
+        .stdout(std::fs::File::create(PathBuf::from(folder).join(name)).expect("a file"))
+        .spawn()
+        .expect("base64");
+    decoder.stdin.take().expect("its input").write_all(base64.as_bytes()).expect("written");
+    decoder.wait().expect("decoded");
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        let _ = self.chromedriver.kill();
+        let _ = self.chromedriver.wait();
+    }
+}
