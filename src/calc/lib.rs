@@ -1,51 +1,17 @@
+//! What the measurements on a car's refrigerant circuit show, and what they could not have shown.
+//!
+//! Three rooms, used downwards only: [`checks`] turns a [`record`] into figures and findings by the laws in
+//! [`physics`]; [`units`] serves all. There is no clock, no database and no web in here: the same record gives
+//! the same answer anywhere.
+pub mod checks;
 pub mod physics;
+pub mod record;
 pub mod units;
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum UnitSystem {
-    Si,
-    Us,
-}
-#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
-pub struct JobRecord {
-    pub version: i64,
-}
-pub fn parse(t: &str) -> Result<JobRecord, String> {
-    serde_json::from_str(t).map_err(|e| e.to_string())
-}
-pub fn assess(_: &JobRecord, _: UnitSystem) -> record::answer::Assessment {
-    todo!()
-}
-pub mod record {
-    pub mod answer {
-        #[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
-        pub struct Assessment {
-            pub rules: String,
-            pub findings: Vec<Finding>,
-        }
-        #[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
-        pub struct Finding {
-            pub code: String,
-            pub about: String,
-            pub weight: Weight,
-            pub evidence: Vec<String>,
-            pub values: serde_json::Value,
-            pub says: String,
-            pub do_next: String,
-        }
-        #[derive(Debug, Clone, Copy, serde::Serialize, serde::Deserialize)]
-        pub enum Weight {
-            Blocks,
-        }
-        impl Weight {
-            pub fn word(self) -> &'static str {
-                "blocks"
-            }
-        }
-    }
-}
-pub fn schema_record() -> serde_json::Value {
-    serde_json::Value::Null
-}
-pub fn schema_answer() -> serde_json::Value {
-    serde_json::Value::Null
-}
+
+pub use checks::assess;
+pub use record::answer::Assessment;
+pub use record::{JobRecord, RecordError, parse, schema_answer, schema_record};
+pub use units::UnitSystem;
+
+/// The version of the rules, stored with each assessment. A change of what any record finds changes it.
+pub const RULES_VERSION: &str = "1.0.0";

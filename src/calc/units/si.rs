@@ -37,6 +37,10 @@ si!(
     PressureDifference, "Pa", pa
 );
 si!(
+    /// The smallest step that a gauge shows: one graduation or its last digit.
+    Resolution, "Pa", pa
+);
+si!(
     /// Thermodynamic temperature.
     Temperature, "K", k
 );

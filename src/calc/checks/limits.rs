@@ -1,0 +1,186 @@
+//! Every number in the rules, in one table: its key in the record's `limits`, its unit, its default and why.
+//!
+//! A shop may set each of them; what it leaves alone has the default. Nothing else in this crate holds a number
+//! that decides a finding.
+use crate::units::*;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// One limit, for the schema's readers and the settings page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimitSpec {
+    /// Its key in `limits`.
+    pub key: &'static str,
+    /// What kind of quantity it is and how it is written.
+    pub dimension: &'static str,
+    /// Its default as a record would write it.
+    pub default: &'static str,
+    /// What the limit is for and what the default rests on.
+    pub why: &'static str,
+}
+
+macro_rules! limits {
+    ($($key:ident: $type:ty = $default:literal, $why:literal;)+) => {
+        /// The shop's limits as the record writes them; an absent key means the default.
+        #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+        #[serde(deny_unknown_fields)]
+        pub struct LimitSettings {
+            $(
+                #[doc = $why]
+                #[serde(default, skip_serializing_if = "Option::is_none")]
+                #[schemars(extend("default" = $default))]
+                pub $key: Option<Quantity<$type>>,
+            )+
+            /// The warmest air at the vent that is right, by outside temperature and humidity. From makers' tables.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            #[schemars(extend("default" = default_vent_rows()))]
+            pub vent_table: Option<Vec<VentRow>>,
+        }
+
+        /// The limits that an assessment uses, in SI.
+        #[derive(Debug, Clone, PartialEq)]
+        pub struct Limits {
+            $(#[doc = $why] pub $key: $type,)+
+            /// The warmest air at the vent that is right.
+            pub vent_table: Vec<VentRow>,
+        }
+
+        impl Limits {
+            /// The shop's settings, and the defaults where it has none.
+            pub fn of(settings: &LimitSettings) -> Self {
+                Self {
+                    $($key: settings.$key.as_ref().map_or_else(|| read($default), Quantity::si),)+
+                    vent_table: settings.vent_table.clone().unwrap_or_else(default_vent_rows),
+                }
+            }
+        }
+
+        impl LimitSettings {
+            /// A limit's setting as typed, by its key; `None` where it is not set or there is no such key.
+            pub fn typed(&self, key: &str) -> Option<&str> {
+                match key {
+                    $(stringify!($key) => self.$key.as_ref().map(Quantity::text),)+
+                    _ => None,
+                }
+            }
+
+            /// Sets a limit from its text, by its key; an empty text goes back to the default.
+            ///
+            /// # Errors
+            /// There is no such key, or the text is not a quantity of its dimension.
+            pub fn set(&mut self, key: &str, text: &str) -> Result<(), QuantityError> {
+                match key {
+                    $(stringify!($key) => {
+                        self.$key = if text.trim().is_empty() { None } else { Some(text.parse()?) };
+                    })+
+                    _ => return Err(QuantityError::new(format!("{key:?}: there is no such limit"))),
+                }
+                Ok(())
+            }
+        }
+
+        /// Every limit but the vent table, in the order of the work.
+        pub const ALL: &[LimitSpec] = &[
+            $(LimitSpec {
+                key: stringify!($key),
+                dimension: <$type as Dimension>::WRITTEN,
+                default: $default,
+                why: $why,
+            },)+
+        ];
+    };
+}
+
+/// A default of the table above. The test `every_default_can_be_read` reads each, so that this cannot panic.
+#[expect(clippy::expect_used, reason = "the defaults are literals of the table above, each read by a test")]
+fn read<D: Dimension>(default: &str) -> D {
+    D::read(default).expect("a default of the table can be read").0
+}
+
+limits! {
+    barometer_uncertainty: PressureDifference = "0.1 kPa", "How far a barometer's reading may be off. Practice.";
+    elevation_uncertainty: PressureDifference = "1.5 kPa", "How far the weather moves the air's pressure from what the elevation gives. Practice.";
+    assumed_site_uncertainty: PressureDifference = "10 kPa", "How far the air's pressure may be from sea level's where neither barometer nor elevation is recorded. Practice.";
+    barometer_doubtful: PressureDifference = "3 kPa", "A barometer this far above what the elevation gives was reduced to sea level. Weather services publish it so.";
+    barometer_doubtful_elevation: Length = "250 m", "Below this elevation a barometer reduced to sea level cannot be told from the weather. Practice.";
+    assumed_resolution: Resolution = "0.5 inHg", "What a gauge reads to where that is not recorded: the graduation of a common dial. Practice.";
+    impossible: PressureDifference = "1 kPa", "How far below zero absolute a reading may be before it cannot be, where the gauge's own uncertainty is less. Practice.";
+    assumed_temperature: Temperature = "22 degC", "The metal's temperature where it is not recorded. Practice.";
+    assumed_volume: Volume = "2.5 L", "The circuit's volume where it is not recorded. Practice.";
+    assumed_volume_low: Volume = "1.5 L", "The least that a car's circuit holds; with it the low figure of a leak is computed. Practice.";
+    assumed_volume_high: Volume = "3.5 L", "The most that a car's circuit holds; with it the high figure of a leak is computed. Practice.";
+    empty_within: PressureDifference = "10 kPa", "A standing pressure this near to the surrounding air's means an empty circuit. Practice.";
+    standing_excess: PressureDifference = "5 psi", "How far a cold circuit may stand above saturation. SAE J2211 allows a standing cylinder as much.";
+    standing_excess_temperature: TemperatureDifference = "2 K", "How far the ambient temperature may be from the refrigerant's. Practice.";
+    purity: Fraction = "98 %", "The least share of one gas in refrigerant that may be reused. 40 CFR 82 subpart B, appendices.";
+    air_in_refrigerant: Fraction = "2 %", "The most air in refrigerant that may be reused. Practice.";
+    loss_margin: Mass = "30 g", "How far a recovered mass may be off. 40 CFR 82 subpart B.";
+    loss_share: Fraction = "20 %", "The share of the charge that may be missing where nobody knows when it was charged. Practice.";
+    desiccant_age: Seconds = "P24M", "For how long desiccant may have been in use to be kept over a short opening. Practice.";
+    desiccant_open: Seconds = "PT2H", "For how long a circuit may stand open without new desiccant. Practice.";
+    oil_balance: Volume = "30 mL", "How far the oil put in may differ from what came out. Practice.";
+    oil_balance_share: Fraction = "20 %", "The same as a share of the whole circuit's oil; the larger of both counts. Practice.";
+    evacuation_minimum: Seconds = "PT30M", "The shortest evacuation that is not remarked on. Practice.";
+    air_left: Fraction = "0.05 %", "The most air left, as a share of the charge by mass (500 ppm). SAE J2099 allows 150 ppm in recycled HFC-134a (from memory).";
+    hold_minimum: Seconds = "PT15M", "The shortest vacuum hold that counts. Practice.";
+    pressure_hold_minimum: Seconds = "PT30M", "The shortest pressure hold that counts. Practice.";
+    pressure_hold_least: PressureDifference = "100 kPa", "The least pressure above the surrounding air that a pressure hold can be begun at. Practice.";
+    vacuum_share: Fraction = "33.3333333333333333 %", "The share of the surrounding air's pressure above which it is no vacuum. Practice.";
+    temperature_doubt: TemperatureDifference = "1 K", "How far the metal's temperature may drift unseen over a hold with both temperatures. Practice.";
+    temperature_doubt_missing: TemperatureDifference = "3 K", "The same where the first or the last temperature is missing. Practice.";
+    liquid_share: Fraction = "97 %", "The share of its saturation pressure from which refrigerant may be liquid, which keeps the pressure up whatever leaks. Practice.";
+    outgassing: PressureDifference = "200 Pa", "Below this pressure (1500 micron) gas leaving oil and rubber rises as much as a leak. Practice.";
+    outgassing_evacuation: Seconds = "PT30M", "How much evacuation must lie between two holds that are compared. Practice.";
+    outgassing_leak_share: Fraction = "80 %", "A second rise of at least this share of the first is a leak. Practice.";
+    outgassing_held_share: Fraction = "50 %", "A second rise of at most this share of the first was gas leaving oil and rubber. Practice.";
+    moisture_resolution_share: Fraction = "10 %", "The share of water's saturation pressure that a gauge must resolve to see water hold the pressure. Practice.";
+    moisture_within: Fraction = "5 %", "How near to water's saturation pressure a pressure stands that water holds. Practice.";
+    levelling_share: Fraction = "110 %", "The most by which a rise that levels off may exceed water's saturation pressure. Dalton's law.";
+    leak_limit: LeakRate = "40 g/yr", "What a new car with one evaporator may lose. Directive 2006/40/EC.";
+    leak_limit_two_evaporators: LeakRate = "60 g/yr", "What a new car with two evaporators may lose. Directive 2006/40/EC.";
+    check_sensitivity: LeakRate = "14 g/yr", "The leak that an electronic check must show. SAE J2791 and J2913.";
+    charge_tolerance: Mass = "15 g", "The charge's give or take where the label has none. 40 CFR 82 subpart B, appendix C.";
+    charge_tolerance_share: Fraction = "5 %", "The same as a share of the charge; the larger of both counts. Practice.";
+    charge_under: Fraction = "20 %", "A charge short by more than this share blocks. Practice.";
+    charge_over: Fraction = "10 %", "A charge over by more than this share blocks. Practice.";
+    vent_drop: TemperatureDifference = "7 K", "On a warm day air from the vent that is less than this below the ambient air is not cooled. Makers' tables.";
+    vent_drop_ambient: Temperature = "25 degC", "From this ambient temperature on that is so. Makers' tables.";
+    freeze: Temperature = "-4 degC", "An evaporator colder than this freezes over. Practice.";
+    freeze_long: Temperature = "-1 degC", "An evaporator colder than this for long freezes over. Practice.";
+    freeze_time: Seconds = "PT2M", "How long that is. Practice.";
+    condensing_note: TemperatureDifference = "33 K", "Condensing this far above the ambient air is remarked on. Makers' tables span 13 to 39 K.";
+    condensing_concession: TemperatureDifference = "39 K", "Condensing further above the ambient air than in any maker's table. Makers' tables span 13 to 39 K.";
+}
+
+/// A row of the vent table: at this outside temperature, within these humidities, the vent's air is right up to here.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VentRow {
+    /// The temperature of the air outside.
+    pub ambient: Quantity<Temperature>,
+    /// From this relative humidity.
+    pub humidity_from: Quantity<Fraction>,
+    /// To this relative humidity.
+    pub humidity_to: Quantity<Fraction>,
+    /// The warmest that the air at the vent may be.
+    pub vent: Quantity<Temperature>,
+}
+
+/// The warm ends of the makers' tables: 50 to 60 % humidity, then 60 to 70 %.
+#[expect(clippy::expect_used, reason = "literals, each read by the test of the defaults")]
+pub fn default_vent_rows() -> Vec<VentRow> {
+    let row = |ambient: &str, from: &str, to: &str, vent: &str| VentRow {
+        ambient: ambient.parse().expect("a temperature"),
+        humidity_from: from.parse().expect("a fraction"),
+        humidity_to: to.parse().expect("a fraction"),
+        vent: vent.parse().expect("a temperature"),
+    };
+    vec![
+        row("20 degC", "50 %", "60 %", "8 degC"),
+        row("25 degC", "50 %", "60 %", "10.9 degC"),
+        row("30 degC", "50 %", "60 %", "17.5 degC"),
+        row("20 degC", "60 %", "70 %", "9.1 degC"),
+        row("25 degC", "60 %", "70 %", "13.4 degC"),
+        row("30 degC", "60 %", "70 %", "20.5 degC"),
+    ]
+}

@@ -1,0 +1,42 @@
+//! What each unit is in SI: the exact or conventional conversions of NIST SP 811, appendix B.8.
+
+/// A unit's symbol and its size in SI.
+pub type Row = (&'static str, f64);
+
+/// Pa per unit. psi, inHg and mmHg are the conventional values of NIST SP 811, Torr is 101325/760 Pa exactly.
+pub const PRESSURE: &[Row] = &[
+    ("Pa", 1.0),
+    ("kPa", 1e3),
+    ("MPa", 1e6),
+    ("mbar", 100.0),
+    ("bar", 1e5),
+    ("psi", 6894.757),
+    ("inHg", 3386.389),
+    ("mmHg", 133.3224),
+    ("Torr", 101_325.0 / 760.0),
+    ("micron", 101_325.0 / 760_000.0),
+];
+/// kg per unit; the pound is exact.
+pub const MASS: &[Row] = &[("kg", 1.0), ("g", 1e-3), ("lb", 0.453_592_37), ("oz", 0.028_349_523_125)];
+/// m3 per unit; the US fluid ounce is exact.
+pub const VOLUME: &[Row] = &[("L", 1e-3), ("mL", 1e-6), ("floz", 29.573_529_562_5e-6), ("m3", 1.0)];
+/// m per unit.
+pub const LENGTH: &[Row] = &[("m", 1.0), ("ft", 0.3048)];
+/// One per unit.
+pub const FRACTION: &[Row] = &[("%", 0.01)];
+/// kg per year of 365.25 days, per unit.
+pub const LEAK_RATE: &[Row] = &[("g/yr", 1e-3), ("oz/yr", 0.028_349_523_125)];
+/// N m per unit; the pound-force foot is 0.45359237 kg x 9.80665 m/s2 x 0.3048 m.
+pub const TORQUE: &[Row] = &[("N m", 1.0), ("lbf ft", 0.453_592_37 * 9.806_65 * 0.3048)];
+/// K per unit of a difference.
+pub const TEMPERATURE_DIFFERENCE: &[Row] = &[("K", 1.0), ("degF", 5.0 / 9.0)];
+
+/// The row of a symbol, exactly as it is spelt.
+pub fn find(rows: &'static [Row], symbol: &str) -> Option<Row> {
+    rows.iter().copied().find(|row| row.0 == symbol)
+}
+
+/// The symbols of a table as a reader lists them: "kg, g, lb, oz".
+pub fn symbols(rows: &[Row]) -> String {
+    rows.iter().map(|row| row.0).collect::<Vec<_>>().join(", ")
+}
