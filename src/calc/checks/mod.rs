@@ -1,7 +1,48 @@
 //! The trade's rules: a job record becomes figures and findings.
+//!
+//! [`assess`] reads the record once into a [`case::Case`] (what happened in which order, what each hold says), from which the figures
+//! and each rule of [`rules::ALL`] are worked out. It knows no clock: the same record always gives the same answer.
+pub mod case;
+pub mod circuit;
+pub mod evacuation;
+pub mod figures;
+pub mod gauge;
+pub mod hold;
 pub mod limits;
-use crate::{Assessment, JobRecord, UnitSystem};
-/// Assesses a record.
-pub fn assess(_record: &JobRecord, _units: UnitSystem) -> Assessment {
-    Assessment::default()
+pub mod rules;
+pub mod sheet;
+pub mod site;
+pub mod talk;
+pub mod timeline;
+pub mod vin;
+
+use crate::{
+    Assessment, JobRecord, RULES_VERSION, UnitSystem,
+    record::answer::{Gate, Weight},
+};
+use case::Case;
+use limits::Limits;
+use site::Site;
+
+/// Assesses a record: figures in SI, findings with their sentences in the given units.
+pub fn assess(record: &JobRecord, units: UnitSystem) -> Assessment {
+    with_case(record, units, |case| {
+        let findings = rules::findings(case);
+        let count = |weight| findings.iter().filter(|f| f.weight == weight).count();
+        let (blocks, awaiting_concession) = (count(Weight::Blocks), count(Weight::Concession));
+        Assessment {
+            version: 1,
+            rules: RULES_VERSION.into(),
+            gate: Gate { repaired: blocks == 0 && awaiting_concession == 0, blocks, awaiting_concession },
+            findings,
+            figures: figures::of(case),
+        }
+    })
+}
+
+/// Works a record out and asks something of it.
+pub fn with_case<T>(record: &JobRecord, units: UnitSystem, ask: impl FnOnce(&Case<'_>) -> T) -> T {
+    let limits = Limits::of(&record.limits);
+    let site = Site::of(record, &limits);
+    ask(&Case::of(record, &limits, &site, units))
 }

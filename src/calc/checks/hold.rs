@@ -1,0 +1,440 @@
+//! Holds: what a gauge that was watched says, and what it could have said.
+use super::{
+    circuit::{self, CircuitVolume},
+    gauge::GaugeFacts,
+    limits::Limits,
+    site::{Air, Site},
+    timeline::{Rank, Stamp, live},
+};
+use crate::{
+    JobRecord,
+    physics::{
+        curve::{Levelling, Line, fit_levelling, fit_line},
+        gas::Gas,
+        leak::{Side, YEAR_S, convert, mass_flow},
+        refrigerant::Fluid,
+        water,
+    },
+    record::{
+        Gas as TestGas, Hold, HoldKind,
+        answer::{HoldFigures, Shape, Verdict},
+    },
+    units::{AbsolutePressure, Temperature, UnitSystem, show},
+};
+
+/// A hold as it counts: its figures and what the rules need of it.
+#[derive(Debug, Clone)]
+pub struct Held {
+    /// What findings point to it by.
+    pub id: String,
+    /// Vacuum or pressure; `None` where it is not said.
+    pub kind: Option<HoldKind>,
+    /// Gas of a pressure hold.
+    pub gas: TestGas,
+    /// When it was closed off: its first reading.
+    pub start: Option<Stamp>,
+    /// Its last reading.
+    pub last: Option<Stamp>,
+    /// It was ended.
+    pub ended: bool,
+    /// The verdict, also of a running hold.
+    pub says: Verdict,
+    /// Its figures.
+    pub figures: HoldFigures,
+    /// A reading that cannot be: Pa absolute.
+    pub impossible_pa: Option<f64>,
+    /// A pressure hold lacks a temperature at one end.
+    pub temperature_missing: bool,
+    /// One graduation, Pa.
+    pub resolution_pa: f64,
+    /// The resolution is not recorded.
+    pub resolution_assumed: bool,
+    /// First absolute pressure, Pa.
+    pub first_pa: Option<f64>,
+    /// Last absolute pressure as read, Pa.
+    pub last_pa: Option<f64>,
+    /// Temperature of the last reading.
+    pub last_temperature: Option<Temperature>,
+    /// The air that it was held against.
+    pub air: Air,
+    /// Pa/s against which a hold of refrigerant `other` is compared: (max(change, 0) + bound)/duration.
+    pub shown_pa_per_s: Option<f64>,
+    level: Option<f64>,
+}
+
+impl Held {
+    /// Ended and readable: it counts.
+    pub fn counts(&self) -> bool {
+        self.ended && self.says != Verdict::NotReadable
+    }
+
+    /// Ended and passed.
+    pub fn passed(&self) -> bool {
+        self.ended && self.says == Verdict::Held
+    }
+
+    /// Let air or nitrogen into the circuit.
+    pub fn let_gas_in(&self) -> bool {
+        self.kind == Some(HoldKind::Pressure) && self.gas != TestGas::Refrigerant
+    }
+
+    /// Pressure at which a levelling-off comes to rest, Pa.
+    pub fn level_pa(&self) -> Option<f64> {
+        self.level
+    }
+}
+
+/// What all holds of a circuit share.
+pub struct Bench<'a> {
+    /// The limits.
+    pub limits: &'a Limits,
+    /// The site.
+    pub site: &'a Site<'a>,
+    /// The circuit's volume.
+    pub volume: CircuitVolume,
+    /// The refrigerant, where its properties are known.
+    pub fluid: Option<Fluid>,
+    /// The charge in force, kg.
+    pub charge_kg: Option<f64>,
+}
+
+impl<'a> Bench<'a> {
+    /// From the record.
+    pub fn of(record: &JobRecord, limits: &'a Limits, site: &'a Site<'a>) -> Self {
+        Self {
+            limits,
+            site,
+            volume: CircuitVolume::of(record, limits),
+            fluid: circuit::fluid(record.system.refrigerant),
+            charge_kg: circuit::target(record, limits).map(|t| t.kg),
+        }
+    }
+
+    /// All holds that are not superseded, in the order of the list; each judged by itself (two holds are compared afterwards).
+    pub fn holds(&self, record: &JobRecord) -> Vec<Held> {
+        live(&record.holds, "holds").map(|(position, id, hold)| self.hold(position, id, hold)).collect()
+    }
+
+    /// One hold.
+    pub fn hold(&self, position: usize, id: String, hold: &Hold) -> Held {
+        let (air, _) = self.site.air(hold.barometer.as_ref());
+        let gauge = GaugeFacts::of(hold.gauge.as_ref(), self.limits);
+        let readings = self.readings(hold, &gauge, air);
+        let kind = hold.kind;
+        let rank = if kind == Some(HoldKind::Pressure) { Rank::PressureHold } else { Rank::VacuumHold };
+        let stamp = |r: &Point| Stamp { ms: r.ms, rank, position };
+        let mut held = Held {
+            id,
+            kind,
+            gas: if kind == Some(HoldKind::Pressure) { hold.gas.unwrap_or(TestGas::Nitrogen) } else { TestGas::Air },
+            start: readings.first().map(stamp),
+            last: readings.last().map(stamp),
+            ended: hold.ended_at.is_some(),
+            says: Verdict::NotReadable,
+            figures: blank(),
+            impossible_pa: readings.iter().find(|r| r.impossible).map(|r| r.raw_pa),
+            temperature_missing: kind == Some(HoldKind::Pressure) && !both_temperatures(&readings),
+            resolution_pa: gauge.resolution_pa,
+            resolution_assumed: gauge.assumed,
+            first_pa: readings.first().map(|r| r.pa),
+            last_pa: readings.last().map(|r| r.pa),
+            last_temperature: readings.last().and_then(|r| r.temperature),
+            air,
+            shown_pa_per_s: None,
+            level: None,
+        };
+        match self.judge(&mut held, &readings) {
+            Ok(verdict) => held.says = verdict,
+            Err(why) => held.figures.why = Some(why),
+        }
+        settle(&mut held);
+        held
+    }
+
+    fn readings(&self, hold: &Hold, gauge: &GaugeFacts, air: Air) -> Vec<Point> {
+        let mut points: Vec<(usize, Point)> = live(&hold.readings, "readings")
+            .filter_map(|(i, _, reading)| {
+                let (at, pressure) = (reading.at?, reading.pressure.as_ref()?);
+                let air = reading.barometer.as_ref().map_or(air, |own| self.site.air(Some(own)).0);
+                let absolute = gauge.read(pressure.si(), air, self.limits);
+                let temperature = reading.temperature.as_ref().map(|t| t.si()).filter(|t| t.k() > 0.0);
+                Some((
+                    i,
+                    Point { ms: at.millis(), pa: absolute.pa, raw_pa: absolute.raw_pa, impossible: absolute.impossible, temperature, corrected: absolute.pa },
+                ))
+            })
+            .collect();
+        points.sort_by_key(|(i, p)| (p.ms, *i));
+        points.into_iter().map(|(_, p)| p).collect()
+    }
+
+    /// The verdict of a hold as if it had ended, with all its figures; or why it cannot be read.
+    fn judge(&self, held: &mut Held, readings: &[Point]) -> Result<Verdict, String> {
+        let kind = held.kind.ok_or("it is not recorded whether a vacuum or a pressure was held")?;
+        let (Some(first), Some(last)) = (readings.first(), readings.last()) else { return Err("there is no reading".into()) };
+        if readings.len() < 2 {
+            return Err("there is only one reading".into());
+        }
+        let duration = (last.ms - first.ms) as f64 / 1e3;
+        held.figures.duration_s = Some(duration);
+        let t1 = first.temperature.unwrap_or(self.limits.assumed_temperature).k();
+        let doubt = if both_temperatures(readings) { self.limits.temperature_doubt.k() } else { self.limits.temperature_doubt_missing.k() };
+        let bound = held.resolution_pa + first.pa * doubt / t1;
+        held.figures.bound_pa = Some(bound);
+        if duration <= 0.0 {
+            return Err("there is no time between its readings".into());
+        }
+        if readings.iter().any(|r| r.impossible) {
+            return Err("a reading lies below absolute zero pressure: the gauge or the barometer is wrong".into());
+        }
+        match kind {
+            HoldKind::Vacuum => self.vacuum(held, readings, duration, bound),
+            HoldKind::Pressure => self.pressure(held, first, last, duration, bound),
+        }
+    }
+
+    fn vacuum(&self, held: &mut Held, readings: &[Point], duration: f64, bound: f64) -> Result<Verdict, String> {
+        let corrected = corrected(readings);
+        let (first, last) = (&corrected[0], &corrected[corrected.len() - 1]);
+        let points: Vec<(f64, f64)> = corrected.iter().map(|r| ((r.ms - first.ms) as f64 / 1e3, r.corrected)).collect();
+        let line = fit_line(&points);
+        let fit = (points.len() >= 5).then(|| Fits::of(&points, held.resolution_pa)).flatten();
+        let change = fit.as_ref().map_or(last.corrected - first.corrected, |f| f.change(duration));
+        held.figures.change_pa = Some(change);
+        held.figures.slope_pa_per_s = line.map(|l| l.slope);
+        if first.pa > self.limits.vacuum_share.one() * held.air.pressure.pa() {
+            return Err("its first pressure is no vacuum".into());
+        }
+        if change < -bound {
+            return Err("the pressure fell: it was still being pumped, or a temperature is wrong".into());
+        }
+        let mean = 0.5 * (first.corrected + last.corrected);
+        let test = Side { gas: Gas::Air, high: held.air.pressure, low: AbsolutePressure::new(mean.max(0.0)) };
+        self.shown(held, test, change, bound, duration);
+        let psat = last.temperature.and_then(water::saturation_pressure).map(|p| p.pa());
+        let short = duration < self.limits.hold_minimum.s();
+        let n = points.len();
+        if change <= bound {
+            held.figures.shape = Some(Shape::Flat);
+            let water_holds = psat.is_some_and(|psat| {
+                held.resolution_pa <= self.limits.moisture_resolution_share.one() * psat
+                    && (last.pa - psat).abs() <= held.resolution_pa.max(self.limits.moisture_within.one() * psat)
+            });
+            return Ok(if short {
+                Verdict::TooShort
+            } else if water_holds {
+                Verdict::Moisture
+            } else {
+                Verdict::Held
+            });
+        }
+        if let (Some(fit), Some(psat)) = (&fit, psat) {
+            if fit.levels_off(duration, self.limits.levelling_share.one() * psat) {
+                held.figures.shape = Some(Shape::Levelling);
+                held.level = Some(fit.level.p_inf);
+                return Ok(match (fit.level.p_inf < self.limits.outgassing.pa(), short) {
+                    (false, _) => Verdict::Moisture,
+                    (true, true) => Verdict::TooShort,
+                    (true, false) => Verdict::Held,
+                });
+            }
+        }
+        // Fewer than five readings tell no shape but flat.
+        held.figures.shape = (n >= 5).then_some(Shape::Linear);
+        self.leaks(held, test, line.map_or(change / duration, |l| l.slope));
+        Ok(if last.pa < self.limits.outgassing.pa() { Verdict::Inconclusive } else { Verdict::Leak })
+    }
+
+    fn pressure(&self, held: &mut Held, first: &Point, last: &Point, duration: f64, bound: f64) -> Result<Verdict, String> {
+        let expected = match (first.temperature, last.temperature) {
+            (Some(t1), Some(t2)) => first.pa * t2.k() / t1.k(),
+            _ => first.pa,
+        };
+        let drop = expected - last.pa;
+        held.figures.change_pa = Some(drop);
+        held.figures.slope_pa_per_s = Some(-drop / duration);
+        if first.pa - held.air.pressure.pa() < self.limits.pressure_hold_least.pa() {
+            return Err(format!("it began with less than {} above the air", show::pressure_difference(self.limits.pressure_hold_least, UnitSystem::Si)));
+        }
+        if drop < -bound {
+            return Err("the pressure rose: the regulator is open, or the temperature was not the metal’s".into());
+        }
+        let gas = match (held.gas, self.fluid) {
+            (TestGas::Air, _) => Some(Gas::Air),
+            (TestGas::Nitrogen, _) => Some(Gas::Nitrogen),
+            (TestGas::Refrigerant, Some(fluid)) => {
+                let t1 = first.temperature.unwrap_or(self.limits.assumed_temperature);
+                if fluid.saturation_pressure(t1).is_some_and(|psat| first.pa >= self.limits.liquid_share.one() * psat.pa()) {
+                    return Err("there may be liquid refrigerant inside, which keeps the pressure up whatever leaks".into());
+                }
+                Some(Gas::Refrigerant(fluid))
+            }
+            (TestGas::Refrigerant, None) => None,
+        };
+        held.shown_pa_per_s = Some((drop.max(0.0) + bound) / duration);
+        if let Some(gas) = gas {
+            let test = Side { gas, high: AbsolutePressure::new(first.pa), low: held.air.pressure };
+            self.shown(held, test, drop, bound, duration);
+            if drop > bound {
+                self.leaks(held, test, drop / duration);
+            }
+        }
+        if drop > bound {
+            held.figures.shape = Some(Shape::Linear);
+            return Ok(Verdict::Leak);
+        }
+        held.figures.shape = Some(Shape::Flat);
+        Ok(if duration < self.limits.pressure_hold_minimum.s() { Verdict::TooShort } else { Verdict::Held })
+    }
+
+    /// The smallest leak that the hold rules out, and how soon such a leak would empty the car.
+    fn shown(&self, held: &mut Held, test: Side, change: f64, bound: f64, duration: f64) {
+        let rise = (change.max(0.0) + bound) / duration;
+        held.shown_pa_per_s = Some(rise);
+        let smallest = self.in_service(self.volume.high * rise, test, held.air.pressure).map(|(_, greatest)| greatest);
+        held.figures.smallest_leak_shown_kg_per_year = smallest;
+        held.figures.hours_to_empty_at_smallest = smallest.zip(self.charge_kg).map(|(rate, kg)| kg / rate * YEAR_S / 3600.0).filter(|h| h.is_finite());
+    }
+
+    fn leaks(&self, held: &mut Held, test: Side, slope: f64) {
+        let rate = |volume: f64| self.in_service(volume * slope.max(0.0), test, held.air.pressure);
+        held.figures.leak_low_kg_per_year = rate(self.volume.low).map(|r| r.0);
+        held.figures.leak_high_kg_per_year = rate(self.volume.high).map(|r| r.1);
+    }
+
+    /// A throughput on the test side as refrigerant in service, kg a year: the least and the greatest of the three forms.
+    fn in_service(&self, throughput: f64, test: Side, site: AbsolutePressure) -> Option<(f64, f64)> {
+        let fluid = self.fluid?;
+        let forms = convert(throughput, test, Side::in_service(fluid, site)?)?;
+        let rate = |q: f64| mass_flow(q, Gas::Refrigerant(fluid)).kg_per_year();
+        Some((rate(forms.least()), rate(forms.greatest())))
+    }
+
+    /// The smallest leak (kg a year) that a vacuum hold on a gauge would rule out if nothing moved.
+    pub fn vacuum_would_show(&self, resolution_pa: f64, pressure_pa: f64, seconds: f64, air: Air) -> Option<f64> {
+        let bound = resolution_pa + pressure_pa * self.limits.temperature_doubt.k() / self.limits.assumed_temperature.k();
+        let test = Side { gas: Gas::Air, high: air.pressure, low: AbsolutePressure::new(pressure_pa) };
+        self.in_service(self.volume.high * bound / seconds, test, air.pressure).map(|r| r.1)
+    }
+
+    /// The same of a pressure hold with nitrogen.
+    pub fn nitrogen_would_show(&self, resolution_pa: f64, pressure_pa: f64, seconds: f64, air: Air) -> Option<f64> {
+        let bound = resolution_pa + pressure_pa * self.limits.temperature_doubt.k() / self.limits.assumed_temperature.k();
+        let test = Side { gas: Gas::Nitrogen, high: AbsolutePressure::new(pressure_pa), low: air.pressure };
+        self.in_service(self.volume.high * bound / seconds, test, air.pressure).map(|r| r.1)
+    }
+}
+
+/// Two holds compared: gas that leaves oil and rubber grows less from hold to hold, a leak does not.
+///
+/// `evacuated_between` gives the seconds of evacuation between two points, `disturbed` whether an opening or gas came between.
+pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(Stamp, Stamp) -> f64, disturbed: impl Fn(Stamp, Stamp) -> bool) {
+    let mut order: Vec<usize> = (0..holds.len()).filter(|i| holds[*i].start.is_some() && holds[*i].kind == Some(HoldKind::Vacuum)).collect();
+    order.sort_by_key(|i| holds[*i].start);
+    let mut earlier: Option<(Stamp, f64)> = None;
+    for i in order {
+        let held = &mut holds[i];
+        let (Some(start), Some(slope)) = (held.start, held.figures.slope_pa_per_s) else { continue };
+        if held.says != Verdict::Inconclusive {
+            continue;
+        }
+        if let Some((before, s1)) = earlier {
+            if evacuated_between(before, start) >= limits.outgassing_evacuation.s() && !disturbed(before, start) {
+                held.says = if slope >= limits.outgassing_leak_share.one() * s1 {
+                    Verdict::Leak
+                } else if slope <= limits.outgassing_held_share.one() * s1 {
+                    Verdict::Held
+                } else {
+                    Verdict::Inconclusive
+                };
+                if held.says == Verdict::Held {
+                    (held.figures.leak_low_kg_per_year, held.figures.leak_high_kg_per_year) = (None, None);
+                }
+                settle(held);
+            }
+        }
+        if held.ended && held.says == Verdict::Inconclusive {
+            earlier = Some((start, slope));
+        }
+    }
+}
+
+/// A hold that was not ended is running, and says what it would say.
+fn settle(held: &mut Held) {
+    if held.ended {
+        held.figures.verdict = held.says;
+    } else {
+        held.figures.verdict = Verdict::Running;
+        held.figures.would_be = Some(held.says);
+    }
+}
+
+fn blank() -> HoldFigures {
+    HoldFigures {
+        duration_s: None,
+        change_pa: None,
+        bound_pa: None,
+        verdict: Verdict::NotReadable,
+        would_be: None,
+        why: None,
+        shape: None,
+        slope_pa_per_s: None,
+        leak_low_kg_per_year: None,
+        leak_high_kg_per_year: None,
+        smallest_leak_shown_kg_per_year: None,
+        hours_to_empty_at_smallest: None,
+        stale_because: None,
+    }
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Point {
+    ms: i64,
+    pa: f64,
+    raw_pa: f64,
+    impossible: bool,
+    temperature: Option<Temperature>,
+    corrected: f64,
+}
+
+fn both_temperatures(readings: &[Point]) -> bool {
+    readings.len() > 1 && readings.first().is_some_and(|r| r.temperature.is_some()) && readings.last().is_some_and(|r| r.temperature.is_some())
+}
+
+/// Each reading brought to the first one's temperature, p T1/T, where both have one.
+fn corrected(readings: &[Point]) -> Vec<Point> {
+    let t1 = readings.first().and_then(|r| r.temperature);
+    readings
+        .iter()
+        .map(|r| match (t1, r.temperature) {
+            (Some(t1), Some(t)) => Point { corrected: r.pa * t1.k() / t.k(), ..*r },
+            _ => *r,
+        })
+        .collect()
+}
+
+/// A line and a levelling-off through the same readings.
+struct Fits {
+    line: Line,
+    level: Levelling,
+    level_is_better: bool,
+}
+
+impl Fits {
+    fn of(points: &[(f64, f64)], resolution_pa: f64) -> Option<Self> {
+        let (line, level) = (fit_line(points)?, fit_levelling(points)?);
+        let r = resolution_pa;
+        let variance = (r * r / 12.0 + (r / 4.0).powi(2)).max(level.rss / (points.len() as f64 - 3.0));
+        let level_is_better = variance > 0.0 && (line.rss - level.rss) / variance > 4.0;
+        Some(Self { line, level, level_is_better })
+    }
+
+    fn change(&self, duration: f64) -> f64 {
+        if self.level_is_better { self.level.at(duration) - self.level.at(0.0) } else { self.line.at(duration) - self.line.at(0.0) }
+    }
+
+    fn levels_off(&self, duration: f64, most_rise: f64) -> bool {
+        let rise = self.level.p_inf - self.level.p0;
+        self.level_is_better && rise > 0.0 && self.level.tau < duration && rise <= most_rise
+    }
+}

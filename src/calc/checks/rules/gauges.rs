@@ -1,0 +1,70 @@
+//! Gauges and barometers that cannot be right.
+use super::Found;
+use crate::{
+    checks::{case::Case, gauge, site::Doubtful, timeline::live},
+    record::answer::Weight,
+    units::{AbsolutePressure, Length, Pressure, Quantity, show},
+};
+
+pub fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
+    let r = case.record;
+    let own = |b: &Option<Quantity<Pressure>>| case.site.air(b.as_ref()).1;
+    let mut all: Vec<(String, Doubtful)> = case.site.doubtful.map(|d| ("site".to_owned(), d)).into_iter().collect();
+    all.extend(live(&r.standing, "standing").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
+    all.extend(live(&r.evacuations, "evacuations").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
+    all.extend(live(&r.holds, "holds").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
+    all.extend(live(&r.performance, "performance").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
+    all.into_iter()
+        .map(|(about, d)| {
+            let says = format!(
+                "The barometer’s {} is more than the air can have at {}: it was reduced to sea level and is not used.",
+                show::pressure(AbsolutePressure::new(d.barometer_pa), case.units),
+                show::length(Length::new(d.elevation_m), case.units)
+            );
+            Found::new(
+                about.clone(),
+                Weight::Note,
+                says,
+                "Read a barometer that stands in the workshop, or enter the weather service’s as reduced to sea level.",
+            )
+            .resting_on([about])
+            .value("barometer_pa", d.barometer_pa)
+            .value("standard_pa", d.standard_pa)
+            .value("elevation_m", d.elevation_m)
+        })
+        .collect()
+}
+
+pub fn impossible(case: &Case<'_>) -> Vec<Found> {
+    let mut all: Vec<(String, f64, &str)> = Vec::new();
+    all.extend(case.evacuations.iter().filter_map(|e| Some((e.id.clone(), e.impossible_pa?, "The evacuation counts as none."))));
+    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, "The hold counts as none."))));
+    let loose = |p: &Option<Quantity<Pressure>>, b: &Option<Quantity<Pressure>>| {
+        let read = gauge::loose(p.as_ref()?, case.site.air(b.as_ref()).0, case.limits);
+        read.impossible.then_some(read.raw_pa)
+    };
+    all.extend(live(&case.record.standing, "standing").filter_map(|(_, id, s)| Some((id, loose(&s.pressure, &s.barometer)?, ""))));
+    all.extend(
+        live(&case.record.performance, "performance")
+            .filter_map(|(_, id, p)| Some((id, loose(&p.low_side, &p.barometer).or_else(|| loose(&p.high_side, &p.barometer))?, ""))),
+    );
+    all.into_iter()
+        .map(|(about, pa, voids)| {
+            let air = case.site.air.pressure;
+            let below = show::pressure(AbsolutePressure::new(-pa), case.units);
+            let says = format!(
+                "A reading lies {below} below perfect vacuum at an air pressure of {}: the gauge or the barometer is wrong. {voids}",
+                show::pressure(air, case.units)
+            );
+            Found::new(
+                about.clone(),
+                Weight::Note,
+                says.trim_end(),
+                "Look at the gauge’s zero with its hose open, check barometer and elevation, then read again.",
+            )
+            .resting_on([about])
+            .value("reading_pa", pa)
+            .value("barometer_pa", air.pa())
+        })
+        .collect()
+}

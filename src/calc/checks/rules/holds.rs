@@ -1,0 +1,209 @@
+//! Holds: made, passed, able to show what matters.
+use super::{Found, refrigerant::leak_limit};
+use crate::{
+    checks::{
+        case::Case,
+        hold::Held,
+        timeline::{Rank, Stamp, live},
+    },
+    record::{
+        HoldKind, Method, ProvedOn,
+        answer::{Verdict, Weight},
+    },
+    units::{LeakRate, PressureDifference, Seconds, UnitSystem, show},
+};
+
+pub fn missing(case: &Case<'_>) -> Vec<Found> {
+    if !case.hold_missing() {
+        return Vec::new();
+    }
+    let stale = case.holds.iter().filter(|h| h.counts()).max_by_key(|h| h.start);
+    let unreadable = case.holds.iter().filter(|h| h.ended && !h.counts() && case.after_opening(h.start)).max_by_key(|h| h.start);
+    let running = case.holds.iter().any(|h| !h.ended);
+    let says = match (unreadable, stale.and_then(|h| h.figures.stale_because.as_deref())) {
+        (Some(h), _) => format!("There is no hold that can be read: {}.", h.figures.why.as_deref().unwrap_or("it shows nothing")),
+        (None, Some(why)) => format!("The hold does not count any more. {why}"),
+        (None, None) if case.was_opened() => "The circuit was opened, and no hold was made since.".into(),
+        (None, None) => "The circuit was evacuated, and no hold was made.".into(),
+    };
+    let next =
+        if running { "Finish the hold that is running." } else { "Evacuate, close off, and read the gauge at the beginning and after 15 minutes or more." };
+    let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().chain(unreadable.or(stale).map(|h| h.id.clone())).collect();
+    vec![Found::new("holds", Weight::Blocks, says, next).resting_on(evidence)]
+}
+
+pub fn failed(case: &Case<'_>) -> Vec<Found> {
+    case.holds
+        .iter()
+        .filter(|h| h.ended && h.says == Verdict::Leak && !cleared(case, h))
+        .map(|h| {
+            let moved = h.figures.change_pa.unwrap_or(0.0);
+            let low = h.figures.leak_low_kg_per_year.map(|r| show::leak_rate(LeakRate::new(r), case.units));
+            let high = h.figures.leak_high_kg_per_year.map(|r| show::leak_rate(LeakRate::new(r), case.units));
+            let how = if h.kind == Some(HoldKind::Pressure) { "lost" } else { "rose by" };
+            let rate = low.zip(high).map(|(low, high)| format!(": a leak of {low} to {high}")).unwrap_or_default();
+            let says = format!(
+                "The {} hold {how} {} in {}{rate}.",
+                h.kind.map_or("", HoldKind::word),
+                show::pressure_difference(PressureDifference::new(moved), case.units),
+                show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0)))
+            );
+            Found::new(
+                h.id.clone(),
+                Weight::Blocks,
+                says,
+                "Find the leak with nitrogen and a detector, repair it, evacuate, and hold again on the same gauge or a finer one.",
+            )
+            .resting_on([h.id.clone()])
+            .value("change_pa", moved)
+            .maybe("duration_s", h.figures.duration_s)
+            .maybe("leak_low_kg_per_year", h.figures.leak_low_kg_per_year)
+            .maybe("leak_high_kg_per_year", h.figures.leak_high_kg_per_year)
+        })
+        .collect()
+}
+
+/// Cleared only by a later hold that could have shown it.
+fn cleared(case: &Case<'_>, failed: &Held) -> bool {
+    case.holds.iter().filter(|h| h.passed() && h.start > failed.start).any(|h| match failed.figures.leak_high_kg_per_year {
+        Some(high) => h.figures.smallest_leak_shown_kg_per_year.is_some_and(|shown| shown <= high),
+        None => {
+            let slope = failed.figures.slope_pa_per_s.map(f64::abs);
+            h.kind == failed.kind && h.shown_pa_per_s.zip(slope).is_some_and(|(shown, slope)| shown <= slope)
+        }
+    })
+}
+
+pub fn moisture(case: &Case<'_>) -> Vec<Found> {
+    let current = case.current_holds();
+    let Some(h) = current.iter().filter(|h| h.kind == Some(HoldKind::Vacuum)).next_back().filter(|h| h.says == Verdict::Moisture) else { return Vec::new() };
+    let says = match h.level_pa() {
+        Some(level) => format!(
+            "The vacuum rose and came to rest at {}, as water makes it: there is water in the circuit.",
+            show::pressure(crate::units::AbsolutePressure::new(level), case.units)
+        ),
+        None => "The vacuum stands where water holds it: there is water in the circuit.".into(),
+    };
+    vec![
+        Found::new(h.id.clone(), Weight::Concession, says, "Warm the circuit, evacuate longer and deeper, with dry nitrogen in between, and hold again.")
+            .resting_on([h.id.clone()])
+            .maybe("change_pa", h.figures.change_pa)
+            .maybe("levels_off_at_pa", h.level_pa()),
+    ]
+}
+
+/// No hold after the last opening was passed; the last one that counts.
+fn last_unpassed<'a>(case: &'a Case<'_>) -> Option<&'a Held> {
+    let current = case.current_holds();
+    if current.iter().any(|h| h.passed()) { None } else { current.last().copied() }
+}
+
+pub fn too_short(case: &Case<'_>) -> Vec<Found> {
+    let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::TooShort) else { return Vec::new() };
+    let minimum = if h.kind == Some(HoldKind::Pressure) { case.limits.pressure_hold_minimum } else { case.limits.hold_minimum };
+    let took = h.figures.duration_s.unwrap_or(0.0);
+    let says = format!("The hold took {}; it counts from {}.", show::duration(Seconds::new(took)), show::duration(minimum));
+    vec![
+        Found::new(h.id.clone(), Weight::Concession, says, format!("Hold again for {} or longer.", show::duration(minimum)))
+            .resting_on([h.id.clone()])
+            .value("duration_s", took)
+            .value("minimum_s", minimum.s()),
+    ]
+}
+
+pub fn inconclusive(case: &Case<'_>) -> Vec<Found> {
+    let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::Inconclusive) else { return Vec::new() };
+    let weight = if checked_all_joints(case) { Weight::Note } else { Weight::Concession };
+    let says = format!(
+        "The deep vacuum rose by {}: a leak, or gas that leaves oil and rubber; one hold cannot tell them apart.",
+        show::pressure_difference(PressureDifference::new(h.figures.change_pa.unwrap_or(0.0)), case.units)
+    );
+    let next =
+        format!("Evacuate for {} more and hold again: gas from oil and rubber grows less, a leak does not.", show::duration(case.limits.outgassing_evacuation));
+    vec![
+        Found::new(h.id.clone(), weight, says, next)
+            .resting_on([h.id.clone()])
+            .maybe("change_pa", h.figures.change_pa)
+            .maybe("slope_pa_per_s", h.figures.slope_pa_per_s),
+    ]
+}
+
+pub fn temperature_missing(case: &Case<'_>) -> Vec<Found> {
+    case.holds
+        .iter()
+        .filter(|h| h.counts() && h.temperature_missing)
+        .map(|h| {
+            Found::new(
+                h.id.clone(),
+                Weight::Note,
+                "The pressure hold has no temperature at both ends: a change of 3 K looks like a leak, or hides one.",
+                "Read the metal’s temperature at the first and the last reading.",
+            )
+            .resting_on([h.id.clone()])
+        })
+        .collect()
+}
+
+pub fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
+    if case.charges.is_empty() || checked_all_joints(case) {
+        return Vec::new();
+    }
+    let current = case.current_holds();
+    let shown = |h: &&&Held| h.figures.smallest_leak_shown_kg_per_year;
+    let Some(h) =
+        current.iter().filter(|h| h.passed() && shown(h).is_some()).min_by(|a, b| shown(a).unwrap_or(f64::MAX).total_cmp(&shown(b).unwrap_or(f64::MAX)))
+    else {
+        return Vec::new();
+    };
+    let (smallest, limit) = (shown(&h).unwrap_or(f64::MAX), leak_limit(case));
+    if smallest <= limit {
+        return Vec::new();
+    }
+    let says = format!(
+        "Nothing done so far would find a slow leak. {} The limit is {}.",
+        rules_out(h, case.units).unwrap_or_default(),
+        show::leak_rate(LeakRate::new(limit), case.units)
+    );
+    let next = format!(
+        "Check every opened joint with an electronic detector of {} or finer, proved on a reference leak, now that it is charged.",
+        show::leak_rate(case.limits.check_sensitivity, case.units)
+    );
+    vec![
+        Found::new("leak_checks", Weight::Concession, says, next)
+            .resting_on([h.id.clone()])
+            .value("smallest_leak_shown_kg_per_year", smallest)
+            .maybe("hours_to_empty_at_smallest", h.figures.hours_to_empty_at_smallest)
+            .value("limit_kg_per_year", limit),
+    ]
+}
+
+/// What a hold rules out, in one sentence: "The hold rules out a leak of 309 kg a year and more, one that would empty the car within 17.0 hours."
+pub fn rules_out(h: &Held, units: UnitSystem) -> Option<String> {
+    let smallest = LeakRate::new(h.figures.smallest_leak_shown_kg_per_year?);
+    let empty = h
+        .figures
+        .hours_to_empty_at_smallest
+        .map(|hours| format!(", one that would empty the car within {}", show::duration(Seconds::new(hours * 3600.0))))
+        .unwrap_or_default();
+    Some(format!(
+        "The {} hold rules out a leak of {} and more{empty}, and nothing smaller.",
+        h.kind.map_or("", HoldKind::word),
+        show::leak_rate(smallest, units)
+    ))
+}
+
+/// An electronic check, fine enough and proved on a reference leak, of every opened joint after the last charging.
+fn checked_all_joints(case: &Case<'_>) -> bool {
+    let Some(charged) = case.last_charge().and_then(|c| c.at) else { return false };
+    let mut covered: Vec<String> = Vec::new();
+    let mut any = false;
+    for (i, _, check) in live(&case.record.leak_checks, "leak_checks") {
+        let later = check.at.is_some_and(|at| Stamp::new(at, Rank::LeakCheck, i) > charged);
+        let fine = check.sensitivity.as_ref().is_some_and(|s| s.si().kg_per_year() <= case.limits.check_sensitivity.kg_per_year() + 1e-12);
+        if later && fine && check.method == Some(Method::Electronic) && check.proved_on == Some(ProvedOn::ReferenceLeak) {
+            any = true;
+            covered.extend(check.places.iter().map(|p| case.place_key(p)));
+        }
+    }
+    any && case.joints.iter().filter(|j| j.opened.is_some()).all(|j| covered.contains(&j.id))
+}

@@ -1,0 +1,212 @@
+//! Parts: where they come from, what is in them, how they are held.
+use super::Found;
+use crate::{
+    checks::{
+        case::{Case, part_name},
+        timeline::{Rank, Stamp, live},
+        vin,
+    },
+    record::{Drive, FixingKind, Part, PartPorts, Role, Source, answer::Weight},
+    units::{Seconds, show},
+};
+
+fn parts<'a>(case: &'a Case<'_>) -> impl Iterator<Item = (usize, String, &'a Part)> {
+    live(&case.record.parts, "parts")
+}
+
+fn blank(text: &Option<String>) -> bool {
+    text.as_deref().is_none_or(|t| t.trim().is_empty())
+}
+
+pub fn provenance(case: &Case<'_>) -> Vec<Found> {
+    parts(case)
+        .filter(|(_, _, p)| p.source == Some(Source::Salvaged))
+        .filter_map(|(_, id, p)| {
+            let d = p.donor.clone().unwrap_or_default();
+            let missing: Vec<&str> = [
+                (blank(&d.yard), "the yard"),
+                (blank(&d.vehicle) && blank(&d.vin), "the donor car or its VIN"),
+                (blank(&d.stock), "the stock number"),
+                (blank(&d.receipt), "the receipt"),
+            ]
+            .into_iter()
+            .filter_map(|(missing, what)| missing.then_some(what))
+            .collect();
+            let (weight, missing) = match (missing.is_empty(), d.pulled_on) {
+                (false, _) => (Weight::Concession, missing.join(", ")),
+                (true, None) => (Weight::Note, "the day when it was pulled".to_owned()),
+                (true, Some(_)) => return None,
+            };
+            let says = format!("Of the {} these are not on record: {missing}.", part_name(p));
+            Some(Found::new(id.clone(), weight, says, "Ask the yard, and enter them with the part.").resting_on([id]).word("missing", &missing))
+        })
+        .collect()
+}
+
+pub fn donor_vin(case: &Case<'_>) -> Vec<Found> {
+    parts(case)
+        .filter_map(|(_, id, p)| {
+            let vin = p.donor.as_ref()?.vin.as_deref()?.trim().to_uppercase();
+            (vin.chars().count() == 17 && !vin::check_digit_fits(&vin)).then(|| {
+                let says = format!("The check digit of the donor’s VIN {vin} does not fit.");
+                Found::new(id.clone(), Weight::Note, says, "Read the VIN again; outside North America it may be right all the same.").resting_on([id])
+            })
+        })
+        .collect()
+}
+
+fn is_drier(p: &Part) -> bool {
+    matches!(p.role, Some(Role::ReceiverDrier | Role::Accumulator))
+}
+
+fn has_desiccant(p: &Part) -> bool {
+    p.contains_desiccant.unwrap_or_else(|| is_drier(p))
+}
+
+pub fn desiccant_salvaged(case: &Case<'_>) -> Vec<Found> {
+    let excused = young_and_quick(case);
+    parts(case)
+        .filter(|(_, _, p)| p.fitted_at.is_some() && has_desiccant(p) && p.desiccant_renewed != Some(true))
+        .filter(|(_, _, p)| p.source == Some(Source::Salvaged) || (p.source == Some(Source::Refitted) && !excused))
+        .map(|(_, id, p)| {
+            let weight = if is_drier(p) { Weight::Blocks } else { Weight::Concession };
+            let says = format!("The {} was fitted with the desiccant that was in it, which has taken up water from the air.", part_name(p));
+            Found::new(id.clone(), weight, says, "Renew the desiccant, or fit a new drier.").resting_on([id])
+        })
+        .collect()
+}
+
+pub fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
+    if !case.was_opened() || !desiccant_salvaged(case).is_empty() {
+        return Vec::new();
+    }
+    let renewed =
+        parts(case).any(|(_, _, p)| p.fitted_at.is_some() && has_desiccant(p) && (p.desiccant_renewed == Some(true) || matches!(p.source, Some(Source::New))));
+    if renewed || (young_and_quick(case) && case.record.open_since.is_none()) {
+        return Vec::new();
+    }
+    let open = opening_lasted(case);
+    let how_long = open.map(|s| format!(" for {}", show::duration(Seconds::new(s)))).unwrap_or_default();
+    let says = format!("The circuit was open{how_long} and got no new desiccant.");
+    let evidence: Vec<String> = case.first_opening().map(|o| o.about.clone()).into_iter().collect();
+    vec![
+        Found::new("parts", Weight::Concession, says, "Fit a new drier or accumulator, or renew the desiccant bag.").resting_on(evidence).maybe("open_s", open),
+    ]
+}
+
+/// Desiccant renewed not long ago, and the circuit open for less than two hours.
+fn young_and_quick(case: &Case<'_>) -> bool {
+    let (Some(renewed), Some(first)) = (case.record.desiccant_last_renewed.and_then(|d| d.start()), case.first_opening()) else { return false };
+    let age = (first.at.ms - renewed.millis()) as f64 / 1e3;
+    // A day at each end: a date is no instant.
+    age <= case.limits.desiccant_age.s() + 86_400.0 && opening_lasted(case).is_some_and(|s| s < case.limits.desiccant_open.s())
+}
+
+/// From the first opening to the start of the first evacuation or hold after the last one, s.
+fn opening_lasted(case: &Case<'_>) -> Option<f64> {
+    let (first, last) = (case.first_opening()?, case.last_opening()?);
+    let evacuations = case.evacuations.iter().filter(|e| e.counts()).filter_map(|e| e.start);
+    let closed = evacuations.chain(case.holds.iter().filter_map(|h| h.start)).filter(|at| *at > last.at).min()?;
+    Some((closed.ms - first.at.ms) as f64 / 1e3)
+}
+
+pub fn ports_open(case: &Case<'_>) -> Vec<Found> {
+    parts(case)
+        .filter(|(_, _, p)| p.source == Some(Source::Salvaged))
+        .filter_map(|(_, id, p)| {
+            let ports = p.ports.filter(|x| *x != PartPorts::Capped)?;
+            let weight = match p.role {
+                Some(Role::Compressor | Role::ReceiverDrier | Role::Accumulator | Role::Condenser) => Weight::Concession,
+                _ => Weight::Note,
+            };
+            let how = match ports {
+                PartPorts::Open => "came with open ports",
+                PartPorts::Cut => "came with its pipes cut",
+                _ => "came, and nobody knows whether its ports were closed",
+            };
+            Some(
+                Found::new(
+                    id.clone(),
+                    weight,
+                    format!("The {} {how}: dirt and damp air could get in.", part_name(p)),
+                    "Flush it and look into its ports before it is fitted.",
+                )
+                .resting_on([id]),
+            )
+        })
+        .collect()
+}
+
+pub fn debris(case: &Case<'_>) -> Vec<Found> {
+    if case.record.system.compressor_failed.as_ref().and_then(|c| c.debris) != Some(true) {
+        return Vec::new();
+    }
+    let dealt_with: Vec<_> = live(&case.record.flushes, "flushes").filter(|(_, _, f)| f.by.is_some()).collect();
+    let words = |f: &crate::record::Flush| f.section.as_deref().unwrap_or_default().to_lowercase();
+    let new_part = |role: Role| parts(case).any(|(_, _, p)| p.fitted_at.is_some() && p.role == Some(role) && p.source == Some(Source::New));
+    let whole = dealt_with.iter().any(|(_, _, f)| matches!(words(f).as_str(), "whole circuit" | "all" | "circuit"));
+    SECTIONS
+        .iter()
+        .filter(|(section, role, word)| {
+            let told = dealt_with.iter().any(|(_, _, f)| words(f) == *section || words(f).contains(word));
+            !(whole || told || new_part(*role))
+        })
+        .map(|(section, ..)| {
+            let says = format!("The compressor shed debris, and nothing on record keeps it out of this section: {section}.");
+            Found::new(*section, Weight::Blocks, says, format!("Flush, renew or filter it: {section}."))
+        })
+        .collect()
+}
+
+/// The sections of a circuit that debris reaches, the part whose renewal deals with each, and the word that names it.
+const SECTIONS: [(&str, Role, &str); 3] = [
+    ("compressor to condenser", Role::Condenser, "condenser"),
+    ("condenser to evaporator", Role::ExpansionDevice, "liquid"),
+    ("evaporator to compressor", Role::Hose, "evaporator to"),
+];
+
+pub fn seen_before(case: &Case<'_>) -> Vec<Found> {
+    parts(case)
+        .filter(|(_, _, p)| p.fitted_at.is_some() && p.seen_before == Some(true))
+        .map(|(_, id, p)| {
+            let says = format!("The {}, its donor or its yard is on the shop’s record with a comeback.", part_name(p));
+            Found::new(id.clone(), Weight::Note, says, "Look at what came back, and check this part once more.").resting_on([id])
+        })
+        .collect()
+}
+
+pub fn improvised(case: &Case<'_>) -> Vec<Found> {
+    live(&case.record.fixings, "fixings")
+        .filter(|(_, _, f)| f.kind == Some(FixingKind::Improvised))
+        .map(|(_, id, f)| {
+            let place = f.place.as_deref().map(|p| format!(" at {p}")).unwrap_or_default();
+            let again = f.look_again_on.map_or_else(|| " No day to look again is set.".to_owned(), |d| format!(" To be looked at again on {d}."));
+            let next = if f.look_again_on.is_some() {
+                "Repair it properly, or let the owner accept it."
+            } else {
+                "Set a day to look at it again, or repair it properly."
+            };
+            let mut found = Found::new(id.clone(), Weight::Concession, format!("The fixing{place} is improvised.{again}"), next).resting_on([id]);
+            if let Some(day) = f.look_again_on {
+                found = found.word("look_again_on", &day.to_string());
+            }
+            found
+        })
+        .collect()
+}
+
+pub fn isolation(case: &Case<'_>) -> Vec<Found> {
+    if case.record.system.compressor_drive != Some(Drive::Electric) {
+        return Vec::new();
+    }
+    let Some(first) = case.openings.iter().find(|o| !o.found) else { return Vec::new() };
+    let isolated = live(&case.record.isolation, "isolation").any(|(i, _, x)| x.at.is_some_and(|at| Stamp::new(at, Rank::Found, i) < first.at));
+    if isolated {
+        return Vec::new();
+    }
+    let says = format!("The compressor runs on high voltage, and no isolation is on record before {}.", first.says);
+    vec![
+        Found::new("isolation", Weight::Blocks, says, "Stop. Somebody trained for it isolates the high voltage, measures it dead and records it.")
+            .resting_on([first.about.clone()]),
+    ]
+}

@@ -1,0 +1,330 @@
+//! The record sheet: one line for each section in the order of the work, and what the work proves and does not.
+use super::{case::Case, figures, rules::rules_out, timeline::live};
+use crate::{
+    record::{
+        FixingKind, HoldKind, Source,
+        answer::{Assessment, Finding, Verdict, Weight},
+    },
+    units::{LeakRate, Mass, Seconds, Temperature, show},
+};
+
+/// A section of the record sheet.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SheetLine {
+    /// Its key: `standing`, `recovery`, …
+    pub section: &'static str,
+    /// Its name on the page.
+    pub title: &'static str,
+    /// What is on record, in a sentence or two; empty where nothing is.
+    pub says: String,
+    /// The gravest finding about it.
+    pub weight: Option<Weight>,
+    /// Something is on record.
+    pub on_record: bool,
+}
+
+/// Sections with their names and the rules that speak about them.
+const SECTIONS: [(&str, &str, &[&str]); 11] = [
+    ("standing", "Standing pressure", &["standing-pressure-high", "mixture-unidentified", "barometer-doubtful"]),
+    ("recovery", "Recovery", &["recovery-missing", "recovered-other", "loss-unexplained", "isolation-missing"]),
+    (
+        "parts",
+        "Parts",
+        &[
+            "provenance-incomplete",
+            "donor-vin-doubtful",
+            "desiccant-salvaged",
+            "desiccant-not-renewed",
+            "ports-open",
+            "compressor-debris-unflushed",
+            "part-seen-before",
+            "improvised-fixing",
+        ],
+    ),
+    ("joints", "Joints and seals", &["seal-not-inspected", "seal-unsound", "seal-reused", "seal-dry"]),
+    ("oil", "Oil", &["oil-type-mismatch", "oil-balance"]),
+    ("evacuation", "Evacuation", &["evacuation-missing", "evacuation-does-not-dry", "dryness-not-shown", "evacuation-short", "gauge-impossible"]),
+    ("hold", "Hold", &["hold-missing", "hold-failed", "hold-moisture", "hold-too-short", "hold-inconclusive", "hold-temperature-missing"]),
+    ("leaks", "Leaks", &["leak-found", "hold-not-sensitive"]),
+    (
+        "charge",
+        "Charge",
+        &[
+            "charged-before-hold",
+            "wrong-refrigerant",
+            "charge-missing",
+            "charge-unweighed",
+            "charge-unspecified",
+            "charge-mismatch",
+            "hose-not-recorded",
+            "air-left",
+        ],
+    ),
+    ("performance", "Performance", &["performance-missing", "vent-warm", "freeze-risk", "condensing-high"]),
+    ("ports", "Caps and cores", &["cap-missing"]),
+];
+
+/// The section that a rule speaks about.
+pub fn section_of(code: &str) -> &'static str {
+    SECTIONS.iter().find(|(_, _, codes)| codes.contains(&code)).map_or("order", |s| s.0)
+}
+
+/// The sheet.
+pub fn lines(case: &Case<'_>, findings: &[Finding]) -> Vec<SheetLine> {
+    SECTIONS
+        .iter()
+        .map(|(section, title, codes)| {
+            let says = says(case, section);
+            let weight = findings.iter().filter(|f| codes.contains(&f.code.as_str())).map(|f| f.weight).min();
+            SheetLine { section, title, on_record: !says.is_empty(), says, weight }
+        })
+        .collect()
+}
+
+fn says(case: &Case<'_>, section: &str) -> String {
+    match section {
+        "standing" => standing(case),
+        "recovery" => recovery(case),
+        "parts" => parts(case),
+        "joints" => joints(case),
+        "oil" => oil(case),
+        "evacuation" => evacuation(case),
+        "hold" => hold(case),
+        "leaks" => leaks(case),
+        "charge" => charge(case),
+        "performance" => performance(case),
+        "ports" => ports(case),
+        _ => String::new(),
+    }
+}
+
+fn join(sentences: Vec<String>) -> String {
+    sentences.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+fn standing(case: &Case<'_>) -> String {
+    let pressures = live(&case.record.standing, "standing").filter_map(|(_, _, s)| {
+        let pressure = s.pressure.as_ref()?;
+        let at = s.ambient.as_ref().map(|t| format!(" at {}", show::temperature(t.si(), case.units))).unwrap_or_default();
+        let cold = if s.cold_soak == Some(true) { ", cold" } else { "" };
+        let own = figures::standing_of(case, s).map(|f| {
+            let saturation = show::pressure(crate::units::AbsolutePressure::new(f.saturation_pa), case.units);
+            if f.excess_pa > f.allowed_pa {
+                format!(": more than the refrigerant’s own {saturation}")
+            } else if f.excess_pa > -f.allowed_pa {
+                format!(": liquid is in there (its own pressure is {saturation}), and no sign of air")
+            } else {
+                format!(": less than the {saturation} that liquid would have")
+            }
+        });
+        Some(format!("{}{at}{cold}{}.", pressure.text(), own.unwrap_or_default()))
+    });
+    let gases = live(&case.record.identification, "identification").map(|(_, _, x)| {
+        let gases: Vec<String> = x.gases.iter().map(|(gas, share)| format!("{gas} {}", share.text())).collect();
+        let air = x.air.as_ref().map(|a| format!(", air {}", a.text())).unwrap_or_default();
+        let sealant = if x.sealant == Some(true) { ", leak sealant" } else { "" };
+        format!("Identified: {}{air}{sealant}.", gases.join(", "))
+    });
+    join(pressures.chain(gases).collect())
+}
+
+fn recovery(case: &Case<'_>) -> String {
+    if case.recoveries.is_empty() {
+        return String::new();
+    }
+    let f = figures::of(case);
+    let out = f.recovered_kg.map_or_else(|| "Recovered, not weighed.".to_owned(), |kg| format!("{} recovered.", show::mass(Mass::new(kg), case.units)));
+    let lost = f.loss.lost_kg.filter(|l| *l > 0.005).map(|l| {
+        let rate = f.loss.kg_per_year.map(|r| format!(", about {}", show::leak_rate(LeakRate::new(r), case.units))).unwrap_or_default();
+        format!("{} had been lost{rate}.", show::mass(Mass::new(l), case.units))
+    });
+    join(vec![out, lost.unwrap_or_default()])
+}
+
+fn parts(case: &Case<'_>) -> String {
+    let parts = live(&case.record.parts, "parts").map(|(_, _, p)| {
+        let donor = p.donor.as_ref().filter(|_| p.source == Some(Source::Salvaged)).and_then(|d| {
+            let car = d.vehicle.as_deref().map(|v| format!(" out of a {v}")).unwrap_or_default();
+            d.yard.as_deref().map(|y| format!("{car} from {y}"))
+        });
+        let fitted = if p.fitted_at.is_some() { "" } else { ", not fitted yet" };
+        let name = super::case::part_name(p);
+        let mut letters = name.chars();
+        let name = letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
+        format!("{}{}{fitted}.", if p.source == Some(Source::Salvaged) { name.replace("Salvaged", "Used") } else { name }, donor.unwrap_or_default())
+    });
+    let improvised = live(&case.record.fixings, "fixings").filter(|(_, _, f)| f.kind == Some(FixingKind::Improvised)).count();
+    let fixing = match improvised {
+        0 => String::new(),
+        1 => "One fixing is improvised.".into(),
+        n => format!("{n} fixings are improvised."),
+    };
+    join(parts.chain([fixing]).collect())
+}
+
+fn joints(case: &Case<'_>) -> String {
+    let opened: Vec<_> = case.joints.iter().filter(|j| j.concerned).collect();
+    if opened.is_empty() {
+        return String::new();
+    }
+    let places = |list: Vec<&str>| list.join(", ");
+    let renewed: Vec<&str> = opened.iter().filter(|j| j.seal.as_ref().is_some_and(|(_, s)| s.renewed == Some(true))).map(|j| j.place.as_str()).collect();
+    let refitted: Vec<&str> = opened.iter().filter(|j| j.seal.as_ref().is_some_and(|(_, s)| s.renewed != Some(true))).map(|j| j.place.as_str()).collect();
+    let without: Vec<&str> = opened.iter().filter(|j| j.seal.is_none()).map(|j| j.place.as_str()).collect();
+    let mut all = vec![format!("{} opened.", if opened.len() == 1 { "One joint".to_owned() } else { format!("{} joints", opened.len()) })];
+    if !renewed.is_empty() {
+        all.push(format!("New seal: {}.", places(renewed)));
+    }
+    if !refitted.is_empty() {
+        all.push(format!("Looked at and not renewed: {}.", places(refitted)));
+    }
+    if !without.is_empty() {
+        all.push(format!("Nothing on record: {}.", places(without)));
+    }
+    join(all)
+}
+
+fn oil(case: &Case<'_>) -> String {
+    let f = figures::oil(case);
+    let volume = |v: f64| show::volume(crate::units::Volume::new(v), case.units);
+    match (f.removed_m3, f.added_m3) {
+        (None, None) => String::new(),
+        (removed, added) => format!(
+            "{} came out, {} went in.",
+            removed.map_or_else(|| "Nothing recorded".to_owned(), volume),
+            added.map_or_else(|| "nothing recorded".to_owned(), volume)
+        ),
+    }
+}
+
+fn evacuation(case: &Case<'_>) -> String {
+    let Some(e) = case.last_evacuation() else { return String::new() };
+    let time = e.figures.duration_s.map(|s| format!("{} ", show::duration(Seconds::new(s)))).unwrap_or_default();
+    let depth = e
+        .figures
+        .lowest_pa
+        .map_or_else(|| "without a reading".to_owned(), |p| format!("to {}", show::pressure(crate::units::AbsolutePressure::new(p), case.units)));
+    let boils = e.figures.water_boils_at_k.map(|k| format!("Water boils at {} there", show::temperature(Temperature::new(k), case.units)));
+    let metal = e.metal.map(|t| format!(", the metal was at {}", show::temperature(t, case.units))).unwrap_or_default();
+    let boils = boils.map(|b| format!("{b}{metal}.")).unwrap_or_default();
+    let air = figures::charge(case).air_left_kg.map(|kg| format!("That leaves {} of air.", show::mass(Mass::new(kg), case.units))).unwrap_or_default();
+    join(vec![format!("{time}{depth}."), boils, air, e.figures.stale_because.clone().map(|s| format!("It does not count any more. {s}")).unwrap_or_default()])
+}
+
+fn hold(case: &Case<'_>) -> String {
+    let Some(h) = case.holds.iter().filter(|h| h.start.is_some()).max_by_key(|h| h.start) else { return String::new() };
+    let answer = super::talk::hold(case, h);
+    join(vec![answer.says, answer.why, h.figures.stale_because.clone().map(|s| format!("It does not count any more. {s}")).unwrap_or_default()])
+}
+
+fn leaks(case: &Case<'_>) -> String {
+    let leaks = live(&case.record.leaks, "leaks").map(|(_, _, l)| {
+        let place = case.place(l.place.as_deref().unwrap_or("a place"));
+        let by = l.found_by.as_deref().map(|b| format!(", found by {b}")).unwrap_or_default();
+        format!("Leak at {place}{by}, {}.", if l.repaired_at.is_some() { "repaired" } else { "not repaired" })
+    });
+    let checks = live(&case.record.leak_checks, "leak_checks").map(|(_, _, c)| {
+        let method = c.method.map_or("a", crate::record::Method::word);
+        let fine = c.sensitivity.as_ref().map(|s| format!(" of {}", show::leak_rate(s.si(), case.units))).unwrap_or_default();
+        let found: Vec<String> = c.found.iter().map(|p| case.place(p)).collect();
+        let found = if found.is_empty() { "nothing found".to_owned() } else { format!("found at {}", found.join(", ")) };
+        format!("Check ({method}{fine}) of {} places: {found}.", c.places.len())
+    });
+    join(leaks.chain(checks).collect())
+}
+
+fn charge(case: &Case<'_>) -> String {
+    if case.charges.is_empty() {
+        return String::new();
+    }
+    let refrigerant = case.record.system.refrigerant;
+    let net = case
+        .net_kg()
+        .map_or_else(|| format!("{refrigerant} charged, not weighed."), |kg| format!("{} of {refrigerant} by weight.", show::mass(Mass::new(kg), case.units)));
+    let target = case.target.map(|t| {
+        format!(
+            "{} {}, give or take {}.",
+            if t.instead { "In force:" } else { "Label:" },
+            show::mass(Mass::new(t.kg), case.units),
+            show::mass(Mass::new(t.tolerance_kg), case.units)
+        )
+    });
+    join(vec![net, target.unwrap_or_default()])
+}
+
+fn performance(case: &Case<'_>) -> String {
+    let Some((_, _, p)) = live(&case.record.performance, "performance").max_by_key(|(_, _, p)| p.at) else {
+        return case.record.performance_omitted.as_deref().map(|w| format!("Not measured: {w}")).unwrap_or_default();
+    };
+    let t = |q: &Option<crate::units::Quantity<Temperature>>| q.as_ref().map(|t| show::temperature(t.si(), case.units));
+    let ambient = t(&p.ambient).map(|a| format!("{a} outside")).unwrap_or_default();
+    let humidity = p.humidity.as_ref().map(|h| format!(", {} humidity", show::fraction(h.si()))).unwrap_or_default();
+    let pressures = p.low_side.as_ref().zip(p.high_side.as_ref()).map(|(l, h)| format!(": {} and {}", l.text(), h.text())).unwrap_or_default();
+    let vent = t(&p.vent).map(|v| format!(", vent {v}")).unwrap_or_default();
+    let right = p.ambient.as_ref().zip(p.humidity.as_ref()).and_then(|(a, h)| figures::vent_allowed(case, a.si().k(), h.si().one()));
+    let right = right.map(|k| format!(" On a day like this up to {} is right.", show::temperature_to(Temperature::new(k), 1, case.units))).unwrap_or_default();
+    format!("{ambient}{humidity}{pressures}{vent}.{right}")
+}
+
+fn ports(case: &Case<'_>) -> String {
+    let told = live(&case.record.ports, "ports").map(|(_, _, p)| {
+        let side = p.side.map_or("service", crate::record::Side::word);
+        let cap = p.cap.map(|c| if c { "cap on" } else { "no cap" }).unwrap_or("cap not recorded");
+        let core = p.core.map(|c| format!(", core {}", c.word())).unwrap_or_default();
+        let mut letters = side.chars();
+        let side: String = letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
+        format!("{side} side: {cap}{core}.")
+    });
+    join(told.collect())
+}
+
+/// What the work proves, and what it does not.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Proof {
+    /// Sentences without "that".
+    pub proves: Vec<String>,
+    /// The same.
+    pub does_not: Vec<String>,
+    /// What the hold by itself shows, with its number.
+    pub hold: Option<String>,
+}
+
+/// What the record and its assessment prove, for the customer's report.
+pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
+    let has = |code: &str| assessment.findings.iter().any(|f| f.code == code);
+    let mut proof = Proof::default();
+    let charged = !case.charges.is_empty() && case.net_kg().is_some() && case.target.is_some();
+    match (charged, has("charge-mismatch") || has("charge-missing") || has("wrong-refrigerant")) {
+        (true, false) => proof.proves.push("The charge is right by weight.".into()),
+        (true, true) => proof.does_not.push("That the charge is right: it differs from what it should be.".into()),
+        (false, _) => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
+    }
+    let measured = live(&case.record.performance, "performance").next().is_some();
+    if measured && !has("performance-missing") && !has("vent-warm") {
+        proof.proves.push("It cooled as it should on the day when it was measured.".into());
+    } else {
+        proof.does_not.push("That it cools as it should.".into());
+    }
+    let current = case.current_evacuations();
+    match current.last().and_then(|e| e.figures.dries) {
+        Some(true) => proof.proves.push("The vacuum was deep enough for water to boil off.".into()),
+        _ => proof.does_not.push("That the circuit is dry.".into()),
+    }
+    let checks: Vec<_> = live(&case.record.leak_checks, "leak_checks")
+        .filter(|(_, _, c)| c.found.is_empty() && c.sensitivity.is_some() && c.proved_on == Some(crate::record::ProvedOn::ReferenceLeak))
+        .collect();
+    match checks.last() {
+        Some((_, _, c)) if !has("leak-found") => {
+            let rate = c.sensitivity.as_ref().map(|s| show::leak_rate(s.si(), case.units)).unwrap_or_default();
+            proof.proves.push(format!("At rest, none of the {} places that we checked leaks more than {rate}.", c.places.len()));
+            proof.does_not.push("That the joints we did not check, the hoses and the compressor are tight.".into());
+        }
+        _ => proof.does_not.push("That there is no slow leak: nothing that was done would find one.".into()),
+    }
+    if let Some(h) = case.current_holds().into_iter().filter(|h| h.says == Verdict::Held).next_back() {
+        let by_itself = if h.kind == Some(HoldKind::Vacuum) { "The vacuum hold by itself shows little. " } else { "" };
+        proof.hold = rules_out(h, case.units).map(|s| format!("{by_itself}{s}"));
+    }
+    proof.does_not.push("That it holds on the road as it does at rest: a running high side loses 3 to 7 times as much through the same hole.".into());
+    proof
+}

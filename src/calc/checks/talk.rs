@@ -1,0 +1,189 @@
+//! What is said at the car: good, not good, or cannot tell; why; what to do next; and what a test could have shown.
+use super::{
+    case::Case,
+    evacuation::Evacuated,
+    hold::Held,
+    rules::{needed, rules_out},
+};
+use crate::{
+    record::{HoldKind, answer::Verdict},
+    units::{AbsolutePressure, LeakRate, PressureDifference, Seconds, Temperature, show},
+};
+
+/// The answer that stands above an entry.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// Good, not good, or cannot tell; a running hold says also whether it would count.
+    pub says: String,
+    /// One sentence of why.
+    pub why: String,
+    /// One sentence of what to do next.
+    pub next: String,
+}
+
+/// What a hold rules out for a time that it is held.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RulesOut {
+    /// "so far, 12 min".
+    pub held_for: String,
+    /// "10 hours"; a dash where no charge is known.
+    pub empties_in: String,
+    /// "511 kg".
+    pub in_a_year: String,
+    /// This is where the hold stands.
+    pub now: bool,
+}
+
+/// A hold's answer.
+pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
+    let duration = show::duration(Seconds::new(held.figures.duration_s.unwrap_or(0.0)));
+    let minimum = show::duration(if held.kind == Some(HoldKind::Pressure) { case.limits.pressure_hold_minimum } else { case.limits.hold_minimum });
+    let moved = show::pressure_difference(PressureDifference::new(held.figures.change_pa.unwrap_or(0.0).abs()), case.units);
+    let bound = show::pressure_difference(PressureDifference::new(held.figures.bound_pa.unwrap_or(0.0)), case.units);
+    let rules = rules_out(held, case.units).unwrap_or_default();
+    let way = if held.kind == Some(HoldKind::Pressure) { "fell" } else { "rose" };
+    let (verdict, why, next) = match held.says {
+        Verdict::Held => (
+            "Good",
+            format!("The gauge moved by less than it can show in {duration}. {rules}"),
+            "Charge by weight; check the joints with an electronic detector afterwards.".to_owned(),
+        ),
+        Verdict::TooShort => (
+            "Good so far, too short to count",
+            format!("Nothing moved in {duration}; a hold counts from {minimum}."),
+            format!("Read the gauge again after {minimum}."),
+        ),
+        Verdict::Leak => (
+            "Not good",
+            format!("The pressure {way} by {moved} in {duration}; {bound} would be the gauge and the temperature."),
+            "Find the leak with nitrogen and a detector before anything else.".to_owned(),
+        ),
+        Verdict::Moisture => (
+            "Not good",
+            "The vacuum stands as water makes it stand: there is water inside.".to_owned(),
+            "Warm the circuit, evacuate longer and deeper, and hold again.".to_owned(),
+        ),
+        Verdict::Inconclusive => (
+            "Cannot tell",
+            format!("The deep vacuum rose by {moved}: a leak, or gas out of oil and rubber."),
+            "Evacuate for half an hour more and hold again.".to_owned(),
+        ),
+        Verdict::NotReadable | Verdict::Running => {
+            let why = held.figures.why.clone().unwrap_or_default();
+            ("Cannot tell", format!("This hold shows nothing: {why}."), "Read the gauge again.".to_owned())
+        }
+    };
+    if held.ended {
+        return Answer { says: format!("{verdict}."), why, next };
+    }
+    running(held, verdict, why, next, &minimum)
+}
+
+fn running(held: &Held, verdict: &str, why: String, next: String, minimum: &str) -> Answer {
+    match held.says {
+        Verdict::Held => {
+            Answer { says: "Good so far. It would count if it ended now.".into(), why, next: "End the hold, or go on: longer shows smaller leaks.".into() }
+        }
+        Verdict::TooShort => {
+            Answer { says: "Good so far. It would not count yet.".into(), why, next: format!("Read the gauge {minimum} after the first reading or later.") }
+        }
+        Verdict::NotReadable if held.first_pa.is_some() && held.figures.duration_s.is_none_or(|d| d <= 0.0) => Answer {
+            says: "Cannot tell yet.".into(),
+            why: "There is one reading so far.".into(),
+            next: format!("Read the gauge {minimum} after the first reading or later."),
+        },
+        Verdict::NotReadable if held.first_pa.is_none() => {
+            Answer { says: "Cannot tell yet.".into(), why: "There is no reading so far.".into(), next: "Read the gauge now.".into() }
+        }
+        Verdict::Leak | Verdict::Moisture => Answer { says: "Not good so far. It would count if it ended now.".into(), why, next },
+        _ => Answer { says: format!("{verdict} yet. It would not count if it ended now."), why, next },
+    }
+}
+
+/// What a hold rules out so far, at the usual length and after an hour, if nothing moves.
+pub fn hold_rows(case: &Case<'_>, held: &Held) -> Vec<RulesOut> {
+    let (Some(duration), Some(smallest)) = (held.figures.duration_s.filter(|d| *d > 0.0), held.figures.smallest_leak_shown_kg_per_year) else {
+        return Vec::new();
+    };
+    let minimum = if held.kind == Some(HoldKind::Pressure) { case.limits.pressure_hold_minimum.s() } else { case.limits.hold_minimum.s() };
+    let row = |seconds: f64, now: bool| {
+        let rate = smallest * duration / seconds;
+        let time = show::duration(Seconds::new(seconds));
+        RulesOut {
+            held_for: if now { format!("{}{time}", if held.ended { "" } else { "so far, " }) } else { time },
+            empties_in: case.target.map_or_else(|| "—".to_owned(), |t| show::duration(Seconds::new(t.kg / rate * crate::physics::leak::YEAR_S))),
+            in_a_year: show::leak_rate(LeakRate::new(rate), case.units).trim_end_matches(" a year").to_owned(),
+            now,
+        }
+    };
+    let mut rows = vec![row(duration, true)];
+    rows.extend([minimum, 3600.0].into_iter().filter(|s| *s > duration * 1.02).map(|s| row(s, false)));
+    rows
+}
+
+/// What would show a smaller leak, and how long this gauge would have to be watched for the limit.
+pub fn hold_beyond(case: &Case<'_>, held: &Held) -> Option<String> {
+    let (duration, smallest) = (held.figures.duration_s.filter(|d| *d > 0.0)?, held.figures.smallest_leak_shown_kg_per_year?);
+    let limit = super::rules::leak_limit(case);
+    let needed = show::duration(Seconds::new(duration * smallest / limit));
+    let site = case.site.air;
+    let nitrogen = case.bench.nitrogen_would_show(6894.757, site.pressure.pa() + 150.0 * 6894.757, 3600.0, site);
+    let nitrogen = nitrogen
+        .map(|rate| {
+            format!(
+                " Dry nitrogen at {}, an hour, on a gauge of 1 psi: {}.",
+                if case.units == crate::UnitSystem::Us { "150 psig" } else { "1030 kPa" },
+                show::leak_rate(LeakRate::new(rate), case.units)
+            )
+        })
+        .unwrap_or_default();
+    Some(format!(
+        "Nothing smaller. For {} this gauge would take {needed}.{nitrogen} An electronic check of the joints after charging: {}.",
+        show::leak_rate(LeakRate::new(limit), case.units),
+        show::leak_rate(case.limits.check_sensitivity, case.units)
+    ))
+}
+
+/// An evacuation's answer.
+pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Answer {
+    if let Some(pa) = e.impossible_pa {
+        let why = format!("A reading lies {} below perfect vacuum.", show::pressure(AbsolutePressure::new(-pa), case.units));
+        return Answer { says: "Cannot tell.".into(), why, next: "Look at the gauge’s zero and at the barometer, then read again.".into() };
+    }
+    let Some(lowest) = e.figures.lowest_pa else {
+        return Answer {
+            says: "Cannot tell yet.".into(),
+            why: "There is no reading so far.".into(),
+            next: "Read the gauge once the needle has come to rest.".into(),
+        };
+    };
+    let depth = show::pressure(AbsolutePressure::new(lowest), case.units);
+    let boils = e.figures.water_boils_at_k.map(|k| show::temperature(Temperature::new(k), case.units));
+    let metal = e.metal.map(|t| show::temperature(t, case.units));
+    let dial = needed(e).map(|(_, dial)| dial).filter(|d| !d.starts_with("which"));
+    match (e.figures.dries, boils, metal) {
+        (Some(true), Some(boils), Some(metal)) => {
+            let subliming = if lowest < crate::physics::water::TRIPLE_PRESSURE.pa() { " Ice does not melt at that depth, it sublimes." } else { "" };
+            Answer {
+                says: "Deep enough to dry.".into(),
+                why: format!("At {depth} water boils at {boils}; the metal is at {metal}.{subliming}"),
+                next: "Go on long enough for the water to leave, then close off and hold.".into(),
+            }
+        }
+        (Some(false), Some(boils), Some(metal)) => Answer {
+            says: "Not deep enough to dry.".into(),
+            why: format!("At {depth} water boils at {boils}; the metal is at {metal}."),
+            next: dial.map_or_else(|| "Evacuate further.".to_owned(), |d| format!("Evacuate further: here it takes {d} on this gauge.")),
+        },
+        (_, _, None) => Answer {
+            says: "Cannot tell.".into(),
+            why: "The temperature of the coldest metal is not recorded.".into(),
+            next: "Measure the coldest metal and enter it.".into(),
+        },
+        _ => Answer {
+            says: "Cannot tell.".into(),
+            why: format!("At {depth}, on this gauge, it lies too near to the boiling point of water."),
+            next: "Read an electronic vacuum gauge, or the barometer in the workshop.".into(),
+        },
+    }
+}

@@ -1,0 +1,5 @@
+//! The checks: records and what must be found in them.
+mod holds;
+mod rules;
+mod scenario;
+mod support;

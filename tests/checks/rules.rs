@@ -1,0 +1,140 @@
+//! For each rule a record that fires it, and one that does not: the worked scenario with one thing changed.
+use super::support::{scenario, weight, with};
+use chillwright_calc::record::answer::Weight::{self, Blocks, Concession, Note};
+use serde_json::{Value, json};
+
+/// The change that fires the rule, and its weight then. Without the change the scenario does not fire it.
+fn fires(code: &str, expected: Weight, changes: &[(&str, Value)]) {
+    assert_eq!(weight(&scenario(), code), None, "{code} without the change");
+    assert_eq!(weight(&with(changes), code), Some(expected), "{code} with the change");
+}
+
+/// The scenario fires it; the change takes it away.
+fn cured(code: &str, expected: Weight, changes: &[(&str, Value)]) {
+    assert_eq!(weight(&scenario(), code), Some(expected), "{code} without the change");
+    assert_eq!(weight(&with(changes), code), None, "{code} with the change");
+}
+
+#[test]
+fn what_gas_and_where_it_went() {
+    fires("wrong-refrigerant", Blocks, &[("/charging/0/refrigerant", json!("R-1234yf"))]);
+    fires("recovered-other", Note, &[("/recovery/0/refrigerant", json!("R-12"))]);
+    fires("recovery-missing", Concession, &[("/recovery", json!([]))]);
+    let empty = with(&[("/recovery", json!([])), ("/standing/0/pressure", json!("0 psig"))]);
+    assert_eq!(weight(&empty, "recovery-missing"), None, "an empty circuit has nothing to recover");
+    fires("standing-pressure-high", Note, &[("/standing/0/pressure", json!("90 psig"))]);
+    fires("mixture-unidentified", Concession, &[("/identification/0/sealant", json!(true))]);
+    fires("loss-unexplained", Concession, &[("/leaks", json!([]))]);
+}
+
+#[test]
+fn parts() {
+    fires("provenance-incomplete", Concession, &[("/parts/0/donor/receipt", Value::Null)]);
+    fires("provenance-incomplete", Note, &[("/parts/0/donor/pulled_on", Value::Null)]);
+    fires("donor-vin-doubtful", Note, &[("/parts/0/donor/vin", json!("1G4AH59H45G118331"))]);
+    fires("desiccant-salvaged", Concession, &[("/parts/0/contains_desiccant", json!(true))]);
+    fires("desiccant-salvaged", Blocks, &[("/parts/1/source", json!("salvaged"))]);
+    fires("desiccant-not-renewed", Concession, &[("/parts/1/role", json!("pipe"))]);
+    fires("ports-open", Note, &[("/parts/0/ports", json!("open"))]);
+    fires("compressor-debris-unflushed", Blocks, &[("/system/compressor_failed", json!({ "debris": true }))]);
+    fires("part-seen-before", Note, &[("/parts/0/seen_before", json!(true))]);
+    fires("isolation-missing", Blocks, &[("/system/compressor_drive", json!("electric"))]);
+    cured("improvised-fixing", Concession, &[("/fixings/0/kind", json!("standard"))]);
+}
+
+#[test]
+fn seals() {
+    let seal = |s: Value| vec![("/joints/3/seals", json!([s]))];
+    cured("seal-not-inspected", Blocks, &seal(json!({ "at": "2026-05-12T08:13:00Z", "renewed": true, "lubricant": "mineral oil" })));
+    fires("seal-unsound", Blocks, &seal(json!({ "at": "2026-05-12T08:13:00Z", "condition": "nicked", "lubricant": "mineral oil" })));
+    fires("seal-reused", Note, &seal(json!({ "at": "2026-05-12T08:13:00Z", "condition": "sound", "renewed": false, "lubricant": "mineral oil" })));
+    fires(
+        "seal-reused",
+        Blocks,
+        &seal(json!({ "at": "2026-05-12T08:13:00Z", "condition": "sound", "renewed": false, "from_donor": true, "lubricant": "mineral oil" })),
+    );
+    fires("seal-dry", Note, &seal(json!({ "at": "2026-05-12T08:13:00Z", "condition": "sound", "renewed": true })));
+    let no_joint = with(&[("/parts/1/joints", json!([]))]);
+    assert_eq!(weight(&no_joint, "seal-not-inspected"), Some(Blocks), "a fitted part that names no joint");
+}
+
+#[test]
+fn oil() {
+    fires("oil-type-mismatch", Concession, &[("/oil_added", json!([{ "type": "PAG 100", "volume": "10 mL" }]))]);
+    fires("oil-type-mismatch", Blocks, &[("/oil_added", json!([{ "type": "POE 68", "volume": "10 mL" }]))]);
+    fires("oil-balance", Note, &[("/oil_added", json!([{ "type": "PAG 46", "volume": "40 mL" }]))]);
+}
+
+#[test]
+fn evacuation() {
+    fires("evacuation-missing", Blocks, &[("/evacuations", json!([]))]);
+    let electronic = json!({ "id": "e1", "started_at": "2026-05-12T09:00:00Z", "ended_at": "2026-05-12T09:42:00Z", "coldest_metal": "22 degC", "gauge": { "resolution": "10 micron" }, "readings": [{ "at": "2026-05-12T09:42:00Z", "pressure": "400 micron" }] });
+    cured("evacuation-does-not-dry", Concession, &[("/evacuations/0", electronic)]);
+    fires("dryness-not-shown", Note, &[("/evacuations/0/coldest_metal", Value::Null)]);
+    fires("evacuation-short", Note, &[("/evacuations/0/started_at", json!("2026-05-12T09:20:00Z"))]);
+    fires("gauge-impossible", Note, &[("/evacuations/0/readings/0/pressure", json!("31 inHg vacuum"))]);
+    fires("barometer-doubtful", Note, &[("/site", json!({ "barometer": "101.3 kPa abs", "elevation": "1500 m" }))]);
+}
+
+#[test]
+fn holds() {
+    fires("hold-missing", Blocks, &[("/holds", json!([]))]);
+    fires("hold-failed", Blocks, &[("/holds/0/readings/1/pressure", json!("26 inHg vacuum"))]);
+    fires("hold-too-short", Concession, &[("/holds/0/readings/1/at", json!("2026-05-12T09:50:00Z"))]);
+    let deep = json!({ "id": "h1", "kind": "vacuum", "ended_at": "2026-05-12T10:03:00Z", "gauge": { "resolution": "1 micron" }, "readings": [
+        { "at": "2026-05-12T09:43:00Z", "pressure": "300 micron", "temperature": "22 degC" }, { "at": "2026-05-12T10:03:00Z", "pressure": "700 micron", "temperature": "22 degC" }] });
+    fires("hold-inconclusive", Concession, &[("/holds/0", deep)]);
+    let water = json!({ "id": "h1", "kind": "vacuum", "ended_at": "2026-05-12T10:03:00Z", "gauge": { "resolution": "10 micron" }, "readings": [
+        { "at": "2026-05-12T09:43:00Z", "pressure": "19840 micron", "temperature": "22 degC" }, { "at": "2026-05-12T10:03:00Z", "pressure": "19840 micron", "temperature": "22 degC" }] });
+    fires("hold-moisture", Concession, &[("/holds/0", water)]);
+    let nitrogen = json!({ "id": "h0", "kind": "pressure", "ended_at": "2026-05-12T08:59:00Z", "gauge": { "resolution": "1 psi" }, "readings": [
+        { "at": "2026-05-12T08:26:00Z", "pressure": "150 psig" }, { "at": "2026-05-12T08:58:00Z", "pressure": "150 psig" }] });
+    fires("hold-temperature-missing", Note, &[("/holds/-", nitrogen)]);
+    let check = json!([{ "method": "electronic", "at": "2026-05-12T11:40:00Z", "sensitivity": "4 g/yr", "proved_on": "reference leak", "places": ["j1", "j2", "j3", "j4"] }]);
+    cured("hold-not-sensitive", Concession, &[("/leak_checks", check)]);
+}
+
+#[test]
+fn leaks() {
+    fires("leak-found", Blocks, &[("/leaks/0/repaired_at", Value::Null)]);
+    let found = json!({ "method": "electronic", "at": "2026-05-12T11:40:00Z", "sensitivity": "4 g/yr", "places": ["j1"], "found": ["j1"] });
+    fires("leak-found", Blocks, &[("/leak_checks", json!([found.clone()]))]);
+    let coarser = json!({ "method": "electronic", "at": "2026-05-12T12:40:00Z", "sensitivity": "14 g/yr", "places": ["j1"], "found": [] });
+    assert_eq!(weight(&with(&[("/leak_checks", json!([found.clone(), coarser]))]), "leak-found"), Some(Blocks), "a coarser check clears nothing");
+    let finer = json!({ "method": "electronic", "at": "2026-05-12T12:40:00Z", "sensitivity": "4 g/yr", "places": ["drier inlet"], "found": [] });
+    assert_eq!(weight(&with(&[("/leak_checks", json!([found, finer]))]), "leak-found"), None);
+}
+
+#[test]
+fn charge() {
+    fires("charged-before-hold", Concession, &[("/charging/0/at", json!("2026-05-12T09:50:00Z"))]);
+    fires("charge-missing", Blocks, &[("/charging", json!([]))]);
+    fires("charge-unweighed", Concession, &[("/charging/0/after", Value::Null)]);
+    fires("charge-unspecified", Concession, &[("/system/charge", Value::Null)]);
+    cured("charge-mismatch", Concession, &[("/charging/0/after", json!("9.235 kg"))]);
+    assert_eq!(weight(&with(&[("/charging/0/after", json!("9.4 kg"))]), "charge-mismatch"), Some(Blocks), "more than a fifth short");
+    assert_eq!(weight(&with(&[("/charging/0/after", json!("9.15 kg"))]), "charge-mismatch"), Some(Blocks), "more than a tenth too much");
+    fires("hose-not-recorded", Note, &[("/charging/0/left_in_hose", Value::Null)]);
+    fires("air-left", Note, &[("/holds/0/readings/1/pressure", json!("24 inHg vacuum"))]);
+}
+
+#[test]
+fn performance() {
+    fires("performance-missing", Blocks, &[("/performance", json!([]))]);
+    fires("performance-missing", Concession, &[("/performance", json!([])), ("/performance_omitted", json!("too cold outside"))]);
+    fires("vent-warm", Concession, &[("/performance/0/vent", json!("16 degC"))]);
+    fires("vent-warm", Blocks, &[("/performance/0/vent", json!("22 degC"))]);
+    fires("freeze-risk", Note, &[("/performance/0/low_side", json!("18 psig"))]);
+    fires("condensing-high", Note, &[("/performance/0/high_side", json!("240 psig"))]);
+    fires("condensing-high", Concession, &[("/performance/0/high_side", json!("300 psig"))]);
+    fires("cap-missing", Note, &[("/ports/0/cap", json!(false))]);
+}
+
+/// Every rule of the table is fired by a test above.
+#[test]
+fn no_rule_is_forgotten() {
+    let here = include_str!("rules.rs");
+    for rule in chillwright_calc::checks::rules::ALL {
+        assert!(here.contains(&format!("\"{}\"", rule.code)), "{}", rule.code);
+    }
+}
