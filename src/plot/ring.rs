@@ -194,10 +194,18 @@ impl PartAt<'_> {
         if self.part.role == "compressor" { 56 } else { 50 }
     }
 
+    /// The words at the part as they stand there (a name that a screen reader hears has to begin with what is seen), then what the shape means.
     fn aria(&self) -> String {
-        let line = self.part.line.as_ref().map(|l| format!("; {}", l.says)).unwrap_or_default();
-        let second = if self.part.second.is_empty() { "the car’s own" } else { &self.part.second };
-        format!("{}: {second}{line}", self.part.label)
+        let part = self.part;
+        let roomy = self.spot.upright();
+        let second = if part.second.is_empty() || (part.line.is_some() && !roomy) { String::new() } else { format!(" {}", part.second) };
+        let line = part.line.as_ref().map(|l| format!(" {}", l.says)).unwrap_or_default();
+        let meaning = match (part.line.as_ref().and_then(|l| l.mark), part.fitted) {
+            (Some(mark), _) => word(mark),
+            (None, true) => "fitted",
+            (None, false) => "the car’s own",
+        };
+        format!("{}{second}{line}: {meaning}", part.label)
     }
 }
 

@@ -177,6 +177,25 @@ impl Concession {
     }
 }
 
+macro_rules! concession {
+    ($row:expr) => {
+        Ok(Concession {
+            id: $row.id,
+            order: $row.order,
+            code: $row.code,
+            about: $row.about,
+            binding: serde_json::from_str(&$row.binding).map_err(|e| StoreError::stored("concession", e))?,
+            says: $row.says,
+            words: $row.words,
+            did_the_work: $row.did,
+            person: $row.person,
+            name: $row.name,
+            at: $row.at,
+            lapsed: $row.lapsed,
+        })
+    };
+}
+
 /// All concessions of an order, also those that lapsed.
 pub async fn concessions(conn: &mut Conn, order: OrderId) -> Result<Vec<Concession>> {
     let rows = sqlx::query!(
@@ -188,24 +207,20 @@ pub async fn concessions(conn: &mut Conn, order: OrderId) -> Result<Vec<Concessi
     )
     .fetch_all(conn)
     .await?;
-    rows.into_iter()
-        .map(|row| {
-            Ok(Concession {
-                id: row.id,
-                order: row.order,
-                code: row.code,
-                about: row.about,
-                binding: serde_json::from_str(&row.binding).map_err(|e| StoreError::stored("concession", e))?,
-                says: row.says,
-                words: row.words,
-                did_the_work: row.did,
-                person: row.person,
-                name: row.name,
-                at: row.at,
-                lapsed: row.lapsed,
-            })
-        })
-        .collect()
+    rows.into_iter().map(|row| concession!(row)).collect()
+}
+
+/// Concessions of all open orders that still hold.
+pub async fn open_concessions(conn: &mut Conn) -> Result<Vec<Concession>> {
+    let rows = sqlx::query!(
+        r#"SELECT c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.words, c.did_the_work AS "did: bool",
+           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", l.why AS "lapsed?"
+           FROM concession c JOIN person p ON p.id = c.person JOIN work_order o ON o.id = c.work_order LEFT JOIN concession_lapse l ON l.concession = c.id
+           WHERE o.state = 'open' AND l.why IS NULL"#
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter().map(|row| concession!(row)).collect()
 }
 
 /// Grants a concession.

@@ -3,10 +3,13 @@
 //! One writer connection, a pool of readers. Every function takes a connection, so that a deed strings several into one transaction.
 pub mod assessment;
 pub mod audit;
+pub mod customers;
 pub mod evidence;
+pub mod handovers;
 pub mod orders;
 pub mod people;
 pub mod record;
+pub mod sent_back;
 pub mod sessions;
 pub mod shop;
 pub mod things;

@@ -98,6 +98,56 @@ pub async fn of_vehicle(conn: &mut Conn, vehicle: VehicleId) -> Result<Vec<Order
     Ok(select!("WHERE o.vehicle = ? ORDER BY o.number DESC", vehicle).fetch_all(conn).await?)
 }
 
+/// Open and closed orders that fit what was typed: plate, VIN, name, telephone, number; thirty at most, the newest first.
+pub async fn search(conn: &mut Conn, typed: &str) -> Result<Vec<Order>> {
+    let Some(like) = super::customers::Like::of(typed) else { return Ok(Vec::new()) };
+    Ok(select!(
+        r#"WHERE o.number = ? OR v.plate_key LIKE ? ESCAPE '\' OR v.vin LIKE ? ESCAPE '\' OR c.name LIKE ? ESCAPE '\' OR (? <> '' AND c.telephone_digits LIKE ? ESCAPE '\')
+           ORDER BY o.number DESC LIMIT 30"#,
+        like.number,
+        like.plate,
+        like.plate,
+        like.name,
+        like.digits,
+        like.telephone
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
+/// The newest orders, open and closed.
+pub async fn newest(conn: &mut Conn) -> Result<Vec<Order>> {
+    Ok(select!("ORDER BY o.number DESC LIMIT 60").fetch_all(conn).await?)
+}
+
+/// A dated note.
+#[derive(Debug, Clone)]
+pub struct Note {
+    /// What it says.
+    pub says: String,
+    /// Who wrote it.
+    pub name: String,
+    /// When.
+    pub at: Instant,
+}
+
+/// The notes of an order, oldest first.
+pub async fn notes(conn: &mut Conn, order: OrderId) -> Result<Vec<Note>> {
+    Ok(sqlx::query_as!(
+        Note,
+        r#"SELECT n.says, p.name, n.at AS "at: Instant" FROM order_note n JOIN person p ON p.id = n.person WHERE n.work_order = ? ORDER BY n.at, n.rowid"#,
+        order
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
+/// Adds a note.
+pub async fn add_note(conn: &mut Conn, id: uuid::Uuid, order: OrderId, says: &str, by: PersonId, now: Instant) -> Result<()> {
+    sqlx::query!("INSERT INTO order_note (id, work_order, says, person, at) VALUES (?, ?, ?, ?, ?)", id, order, says, by, now).execute(conn).await?;
+    Ok(())
+}
+
 /// Writes a new order.
 pub async fn add(conn: &mut Conn, order: &Order, by: PersonId) -> Result<()> {
     sqlx::query!(

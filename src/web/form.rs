@@ -462,6 +462,16 @@ impl FromRequestParts<App> for Typed {
     }
 }
 
+/// A number that is not below zero, with a unit; nothing typed is `None`.
+pub fn amount(form: &mut Form, name: &str, unit: &str) -> Option<String> {
+    let number = form.number(name)?;
+    if number.is_sign_negative() && !number.is_zero() {
+        form.wrong(name, "That is less than nothing.");
+        return None;
+    }
+    Some(format!("{number} {unit}"))
+}
+
 /// Shows a form again, with the status of its fault.
 pub fn again(form_status: StatusCode, page: impl IntoResponse) -> Response {
     (form_status, page).into_response()

@@ -2,13 +2,21 @@
 pub mod access;
 pub mod app;
 pub mod assets;
+pub mod bench;
 pub mod ctx;
 pub mod error;
+pub mod findings;
 pub mod form;
 pub mod page;
 pub mod router;
 
 pub mod devices;
+pub mod handover;
+pub mod intake;
+pub mod order;
+pub mod report;
+pub mod review;
+pub mod shop;
 pub mod sign_in;
 pub mod start;
 pub mod today;

@@ -2,7 +2,7 @@
 use super::{
     App, Fault,
     access::{self, Access},
-    devices, sign_in, start, today,
+    bench, devices, handover, intake, order, report, review, shop, sign_in, start, today,
 };
 use axum::{
     Router,
@@ -46,7 +46,23 @@ where
 
 /// All of them.
 pub fn routes() -> Vec<Route> {
-    [start::routes(), sign_in::routes(), devices::routes(), today::routes(), super::assets::routes()].into_iter().flatten().collect()
+    [
+        start::routes(),
+        sign_in::routes(),
+        devices::routes(),
+        today::routes(),
+        super::assets::routes(),
+        bench::routes(),
+        handover::routes(),
+        intake::routes(),
+        order::routes(),
+        report::routes(),
+        review::routes(),
+        shop::routes(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The router, with everything that stands before and behind all handlers.

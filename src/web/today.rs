@@ -4,6 +4,11 @@ use super::{
     access::Access,
     router::{Route, get},
 };
+use crate::{
+    shop::{OrderId, Role},
+    store::{assessment, orders, sent_back},
+    work::handover::in_the_way,
+};
 use askama::Template;
 use askama_web::WebTemplate;
 
@@ -16,8 +21,62 @@ pub fn routes() -> Vec<Route> {
 #[template(path = "today.html")]
 struct TodayPage {
     page: Page,
+    can_open: bool,
+    mine: Vec<Car>,
+    others: Vec<Car>,
+}
+
+struct Car {
+    number: i64,
+    plate: String,
+    car: String,
+    waits: String,
+    facts: String,
+}
+
+/// What a car waits for and for whom; derived, never typed.
+fn waits(findings: &[assessment::Finding], concessions: &[assessment::Concession], back: &[&sent_back::SentBack]) -> (Role, String) {
+    if let Some(back) = back.first() {
+        return (Role::Technician, format!("Sent back by {}: “{}”", back.name, back.reason));
+    }
+    let way = in_the_way(findings, concessions);
+    if let Some(first) = way.iter().find(|f| f.weight == "blocks") {
+        return (Role::Technician, first.do_next.clone());
+    }
+    match way.len() {
+        0 => (Role::Desk, "Ready: it can be handed over as repaired.".into()),
+        1 => (Role::Owner, format!("Waits for the owner’s word: {}", way[0].says)),
+        n => (Role::Owner, format!("Waits for the owner’s word on {n} findings.")),
+    }
 }
 
 async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
-    Ok(TodayPage { page: Page::of(&ctx, "Today", "/") })
+    let mut conn = ctx.app.store.read().await?;
+    let open = orders::open(&mut conn).await?;
+    let findings = assessment::open_findings(&mut conn).await?;
+    let concessions = assessment::open_concessions(&mut conn).await?;
+    let back = sent_back::all_open(&mut conn).await?;
+    let (mut mine, mut others) = (Vec::new(), Vec::new());
+    for order in open {
+        let of = |id: OrderId| id == order.id;
+        let findings: Vec<_> = findings.iter().filter(|f| of(f.order)).cloned().collect();
+        let concessions: Vec<_> = concessions.iter().filter(|c| of(c.order)).cloned().collect();
+        let back: Vec<_> = back.iter().filter(|s| of(s.order)).collect();
+        let (role, says) = waits(&findings, &concessions, &back);
+        let facts = [
+            format!("for {}", order.customer_name),
+            order.promised_at.map(|at| format!("promised {}", ctx.zone.short(at, ctx.now))).unwrap_or_default(),
+            order.technician_name.clone().map(|n| format!("{n} has it")).unwrap_or_default(),
+        ];
+        let car = Car {
+            number: order.number,
+            plate: order.plate.clone(),
+            car: order.car_and_year(),
+            waits: says,
+            facts: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "),
+        };
+        let his = role != Role::Technician || order.technician.is_none_or(|t| t == ctx.actor.person);
+        if ctx.actor.roles.has(role) && his { mine.push(car) } else { others.push(car) }
+    }
+    Ok(TodayPage { page: Page::of(&ctx, "Today", "/"), can_open: ctx.actor.roles.any(&[Role::Desk, Role::Owner]), mine, others })
 }

@@ -2,7 +2,7 @@
 use super::DeedError;
 use crate::{
     shop::{Actor, Instant, OrderId},
-    store::{Conn, assessment, orders, record},
+    store::{Conn, assessment, orders, record, sent_back},
 };
 use chillwright_calc::{UnitSystem, assess};
 
@@ -15,7 +15,20 @@ pub async fn anew(conn: &mut Conn, order: OrderId, _by: &Actor, now: Instant) ->
     let answer = assess(&record, UnitSystem::Si);
     let text = serde_json::to_string(&record).map_err(|e| crate::store::StoreError::stored("job record", e))?;
     assessment::put(conn, order, &text, &answer, now).await?;
-    lapse_what_changed(conn, order, now).await
+    lapse_what_changed(conn, order, now).await?;
+    answer_what_is_settled(conn, order, now).await
+}
+
+/// What the owner sent back is answered by new evidence once the finding is gone or says something else.
+async fn answer_what_is_settled(conn: &mut Conn, order: OrderId, now: Instant) -> Result<(), DeedError> {
+    let findings = assessment::findings(conn, order).await?;
+    for back in sent_back::open(conn, order).await? {
+        let stands = findings.iter().any(|f| f.code == back.code && f.about == back.about && f.says == back.says);
+        if !stands {
+            sent_back::answer(conn, back.id, "New evidence answered it.", None, now).await?;
+        }
+    }
+    Ok(())
 }
 
 async fn lapse_what_changed(conn: &mut Conn, order: OrderId, now: Instant) -> Result<(), DeedError> {

@@ -1,9 +1,13 @@
 //! The deeds: every write of the house. Each is one transaction: permission, effect, audit entry, new assessment.
 pub mod assess;
 pub mod codes;
+pub mod concessions;
 pub mod deed;
 pub mod evidence;
+pub mod handover;
+pub mod orders;
 pub mod people;
+pub mod settings;
 pub mod start;
 
 pub use deed::{Command, Deed, DeedError};

@@ -1,3 +1,4 @@
 //! The house in a browser: headless Chromium over WebDriver against the real server.
 mod begin;
+mod scenario;
 mod support;

@@ -99,7 +99,7 @@ async fn a_write_from_elsewhere_is_refused() {
 #[tokio::test]
 async fn every_route_asks_who_it_is() {
     use chillwright::shop::{Role, Roles};
-    let mut shop = Shop::begun().await;
+    let shop = Shop::begun().await;
     let owner = person(&shop).await;
     for route in router::routes() {
         let Access::Roles(roles) = route.access else { continue };

@@ -1,0 +1,74 @@
+//! Findings that the owner sent back, and the answers.
+use super::{Conn, Result};
+use crate::shop::{Instant, OrderId, PersonId};
+use uuid::Uuid;
+
+/// A finding that was sent back.
+#[derive(Debug, Clone)]
+pub struct SentBack {
+    /// Identity.
+    pub id: Uuid,
+    /// The order.
+    pub order: OrderId,
+    /// The finding's rule.
+    pub code: String,
+    /// What it is about.
+    pub about: String,
+    /// Its sentence then.
+    pub says: String,
+    /// The owner's reason.
+    pub reason: String,
+    /// Who.
+    pub name: String,
+    /// When.
+    pub at: Instant,
+}
+
+/// Those of an order that are not answered yet, oldest first.
+pub async fn open(conn: &mut Conn, order: OrderId) -> Result<Vec<SentBack>> {
+    Ok(sqlx::query_as!(
+        SentBack,
+        r#"SELECT s.id AS "id: Uuid", s.work_order AS "order: OrderId", s.code, s.about, s.says, s.reason, p.name, s.at AS "at: Instant"
+           FROM sent_back s JOIN person p ON p.id = s.person WHERE s.work_order = ? AND s.id NOT IN (SELECT sent_back FROM sent_back_answer)
+           ORDER BY s.at, s.rowid"#,
+        order
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
+/// Those of all open orders.
+pub async fn all_open(conn: &mut Conn) -> Result<Vec<SentBack>> {
+    Ok(sqlx::query_as!(
+        SentBack,
+        r#"SELECT s.id AS "id: Uuid", s.work_order AS "order: OrderId", s.code, s.about, s.says, s.reason, p.name, s.at AS "at: Instant"
+           FROM sent_back s JOIN person p ON p.id = s.person JOIN work_order o ON o.id = s.work_order
+           WHERE o.state = 'open' AND s.id NOT IN (SELECT sent_back FROM sent_back_answer) ORDER BY s.at, s.rowid"#
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
+/// Sends a finding back.
+pub async fn add(conn: &mut Conn, s: &SentBack, by: PersonId) -> Result<()> {
+    sqlx::query!(
+        "INSERT INTO sent_back (id, work_order, code, about, says, reason, person, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        s.id,
+        s.order,
+        s.code,
+        s.about,
+        s.says,
+        s.reason,
+        by,
+        s.at
+    )
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// Answers it; without a person where new evidence answered it by itself.
+pub async fn answer(conn: &mut Conn, id: Uuid, says: &str, by: Option<PersonId>, now: Instant) -> Result<()> {
+    sqlx::query!("INSERT INTO sent_back_answer (sent_back, says, person, at) VALUES (?, ?, ?, ?)", id, says, by, now).execute(conn).await?;
+    Ok(())
+}

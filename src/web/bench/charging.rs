@@ -1,0 +1,198 @@
+//! Charging by weight, performance, caps and cores.
+use super::{
+    super::{Ctx, Fieldset, Form},
+    Scene,
+    diagnosis::{MASSES, amount, degrees, gauge_pressure, mass_unit, one, percent, pressure_units, scale, scales, temperature, yes_no},
+    tasks::{Draft, time_fields},
+};
+use crate::store::evidence::Kind;
+use serde_json::json;
+
+pub fn charge_intro(ctx: &Ctx, scene: &Scene) -> String {
+    use chillwright_calc::units::{Mass, show::mass};
+    scene.ask(ctx, |case| {
+        let Some(target) = case.target else { return "No charge is on record from the label.".to_owned() };
+        let says = format!(
+            "{} of {}, give or take {}",
+            mass(Mass::new(target.kg), case.units),
+            case.record.system.refrigerant,
+            mass(Mass::new(target.tolerance_kg), case.units)
+        );
+        match case.net_kg() {
+            Some(net) => format!("It should hold {says}. So far {} went in.", mass(Mass::new(net), case.units)),
+            None => format!("It should hold {says}."),
+        }
+    })
+}
+
+pub fn charge_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let cylinders: Vec<_> =
+        scene.cylinders.iter().filter(|c| c.purpose != "contaminated").map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
+    let cylinder = if cylinders.is_empty() {
+        form.field("cylinder", "From cylinder").hint("What is written on it.")
+    } else {
+        form.tiles("cylinder", "From cylinder", cylinders)
+    };
+    let mut fields = vec![
+        form.tiles("refrigerant", "What was charged", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        cylinder,
+        form.field("before", "The cylinder weighed before").number(""),
+        form.field("after", "and after").number(""),
+        form.field("hose", "of which stayed in the hose").number("").hint("0 where the hose was emptied into the circuit."),
+        form.tiles("mass_unit", "in", MASSES),
+    ];
+    if !scales(scene).is_empty() {
+        fields.push(form.select("scale", "Scale", scales(scene)));
+    }
+    fields.extend(time_fields(form, "Begun at"));
+    let mut sets = one(fields);
+    sets.push(Fieldset {
+        legend: "Or out of cans".into(),
+        intro: "Each can’s net mass by its label, and what was left in it.".into(),
+        fields: (1..=3)
+            .flat_map(|i| {
+                [form.field(&format!("can{i}"), &format!("Can {i}, net")).number(""), form.field(&format!("left{i}"), &format!("left in can {i}")).number("")]
+            })
+            .collect(),
+    });
+    sets.push(Fieldset { legend: String::new(), intro: String::new(), fields: vec![form.tick("unweighed", "It was not weighed")] });
+    sets
+}
+
+pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let refrigerant = form.choice("refrigerant", "Choose what was charged.", |r| (!r.is_empty()).then(|| r.to_owned()));
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let cylinder = form.text("cylinder");
+    let mut body = json!({ "refrigerant": refrigerant?, "cylinder": cylinder });
+    if !form.ticked("unweighed") {
+        let unit = mass_unit(form)?;
+        let from_cans = (1..=3).any(|i| !form.get(&format!("can{i}")).is_empty());
+        for name in ["before", "after"] {
+            if !from_cans && form.get(name).is_empty() {
+                form.wrong(name, "Write what the scale shows, or tick that it was not weighed.");
+            }
+        }
+        let (before, after, hose) = (form.number("before"), form.number("after"), form.number("hose"));
+        if before.zip(after).is_some_and(|(b, a)| a > b) {
+            form.wrong("after", "A cylinder that gives refrigerant gets lighter: this is more than before.");
+        }
+        if let (Some(b), Some(a), Some(h)) = (before, after, hose) {
+            if a <= b && h > b - a {
+                form.wrong("hose", "More stayed in the hose than left the cylinder?");
+            }
+        }
+        for (name, key) in [("before", "before"), ("after", "after"), ("hose", "left_in_hose")] {
+            if let Some(text) = amount(form, name, &unit) {
+                body[key] = json!(text);
+            }
+        }
+        let cans: Vec<_> = (1..=3)
+            .filter_map(|i| {
+                let net = amount(form, &format!("can{i}"), &unit)?;
+                let left = amount(form, &format!("left{i}"), &unit);
+                if left.is_none() {
+                    form.wrong(&format!("left{i}"), "Write what was left in it; 0 where it is empty.");
+                }
+                Some(json!({ "net": net, "left": left }))
+            })
+            .collect();
+        if !cans.is_empty() {
+            body["cans"] = json!(cans);
+        }
+        body["scale"] = scale(scene, form);
+    }
+    let mut draft = Draft::new(Kind::Charging, body).at("at", at, form);
+    draft.cylinder = scene.cylinder(&cylinder).map(|c| c.id);
+    draft.instrument = scene.instrument(form.get("scale")).map(|i| i.id);
+    Some(vec![draft])
+}
+
+pub fn performance_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let t = degrees(ctx).1;
+    let mut fields = vec![
+        form.field("ambient", "Air outside").number(t).required(),
+        form.field("humidity", "Humidity outside").number("%"),
+        form.field("low", "Low side").number("").required(),
+        form.field("high", "High side").number("").required(),
+        form.tiles("unit", "in", pressure_units(scene)).required(),
+        form.field("vent", "Air at the centre vent").number(t).required(),
+        form.field("suction", "Suction line").number(t),
+        form.field("liquid", "Liquid line").number(t),
+        form.field("engine", "Engine").number("rpm"),
+        form.tiles("blower", "Blower", [("high", "high"), ("middle", "middle"), ("low", "low")]),
+        form.tiles("recirculation", "Recirculation", [("yes", "on"), ("no", "off")]),
+    ];
+    fields.extend(time_fields(form, "Measured at"));
+    let mut sets = one(fields);
+    sets.push(Fieldset {
+        legend: "Or it was not measured".into(),
+        intro: String::new(),
+        fields: vec![form.field("omitted", "because").hint("For example: 4 °C outside, too cold.")],
+    });
+    sets
+}
+
+pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let omitted = form.text("omitted");
+    if !omitted.is_empty() && form.get("low").is_empty() {
+        return Some(vec![Draft::new(Kind::PerformanceOmitted, json!(omitted))]);
+    }
+    for (name, says) in [
+        ("ambient", "Write the temperature outside."),
+        ("low", "Write the low side."),
+        ("high", "Write the high side."),
+        ("vent", "Write the temperature at the vent."),
+    ] {
+        if form.get(name).is_empty() {
+            form.wrong(name, says);
+        }
+    }
+    let ambient = temperature(ctx, form, "ambient");
+    let humidity = percent(form, "humidity");
+    let (low, high) = (gauge_pressure(form, "low", "unit"), gauge_pressure(form, "high", "unit"));
+    let (vent, suction, liquid) = (temperature(ctx, form, "vent"), temperature(ctx, form, "suction"), temperature(ctx, form, "liquid"));
+    let engine = match form.get("engine").replace(' ', "") {
+        text if text.is_empty() => None,
+        text => text.parse::<u32>().ok().filter(|n| *n <= 20_000).or_else(|| {
+            form.wrong("engine", "Write a whole number of revolutions a minute.");
+            None
+        }),
+    };
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let body = json!({
+        "ambient": ambient?, "humidity": humidity, "low_side": low?, "high_side": high?, "vent": vent?, "suction_line": suction, "liquid_line": liquid,
+        "engine": engine, "blower": form.get("blower"), "recirculation": yes_no(form, "recirculation"),
+    });
+    Some(vec![Draft::new(Kind::Performance, body).at("at", at, form)])
+}
+
+pub fn port_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
+    let side = |side: &str, title: &str| Fieldset {
+        legend: title.into(),
+        intro: String::new(),
+        fields: vec![
+            form.tiles(&format!("{side}.cap"), "Cap", [("yes", "on, with its ring"), ("no", "none")]),
+            form.tiles(&format!("{side}.core"), "Core", [("tight", "tight"), ("leaks", "leaks"), ("renewed", "renewed")]),
+        ],
+    };
+    vec![side("low", "Low side"), side("high", "High side")]
+}
+
+pub fn read_ports(_: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let mut drafts = Vec::new();
+    for side in ["low", "high"] {
+        let (cap, core) = (yes_no(form, &format!("{side}.cap")), form.get(&format!("{side}.core")).to_owned());
+        if cap.is_none() && core.is_empty() {
+            continue;
+        }
+        let mut draft = Draft::new(Kind::Port, json!({ "side": side, "cap": cap, "core": core }));
+        // A port has one state: the last word about it.
+        draft.revises = scene.of_kinds(&[Kind::Port]).find(|p| p.text("side") == side).map(|p| (p.id, p.seq));
+        draft.keeps_form = true;
+        drafts.push(draft);
+    }
+    if drafts.is_empty() {
+        form.wrong("low.cap", "Tap what is there on one side at least.");
+    }
+    Some(drafts)
+}

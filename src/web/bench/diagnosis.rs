@@ -1,0 +1,274 @@
+//! What is found before anything is opened, and what is taken out.
+use super::{
+    super::{Ctx, Field, Fieldset, Form, Kind as FieldKind},
+    Scene,
+    tasks::{Draft, time_fields},
+};
+use crate::store::evidence::Kind;
+pub use crate::web::form::amount;
+use chillwright_calc::UnitSystem;
+use serde_json::{Map, Value, json};
+
+/// Nothing to say before the form.
+pub fn no_intro(_: &Ctx, _: &Scene) -> String {
+    String::new()
+}
+
+/// One fieldset without a name.
+pub fn one(fields: Vec<Field>) -> Vec<Fieldset> {
+    vec![Fieldset { legend: String::new(), intro: String::new(), fields }]
+}
+
+/// Units of pressure above the air, of the gauges that the shop has first.
+pub fn pressure_units(scene: &Scene) -> Vec<(String, String)> {
+    let mut units: Vec<&str> = scene
+        .instruments
+        .iter()
+        .filter(|i| i.is_gauge() && i.kind != "vacuum-gauge")
+        .map(|i| i.unit.as_str())
+        .filter(|u| matches!(*u, "psi" | "bar" | "kPa"))
+        .collect();
+    units.extend(["psi", "bar", "kPa"]);
+    let mut seen = Vec::new();
+    for unit in units {
+        if !seen.contains(&unit) {
+            seen.push(unit);
+        }
+    }
+    seen.into_iter().map(|u| (u.to_owned(), format!("{u} on the gauge"))).collect()
+}
+
+/// A pressure above the air out of a number and a unit field.
+pub fn gauge_pressure(form: &mut Form, name: &str, unit_name: &str) -> Option<String> {
+    let number = form.number(name)?;
+    match form.get(unit_name) {
+        unit @ ("psi" | "bar" | "kPa") => Some(format!("{number} {unit} gauge")),
+        _ => {
+            form.wrong(unit_name, "Choose the unit that the gauge shows.");
+            None
+        }
+    }
+}
+
+/// The unit of temperatures that this person looks at.
+pub fn degrees(ctx: &Ctx) -> (&'static str, &'static str) {
+    match ctx.units {
+        UnitSystem::Si => ("degC", "°C"),
+        UnitSystem::Us => ("degF", "°F"),
+    }
+}
+
+/// A temperature out of a number field, checked against absolute zero.
+pub fn temperature(ctx: &Ctx, form: &mut Form, name: &str) -> Option<String> {
+    let text = form.quantity(name, degrees(ctx).0)?;
+    match text.parse::<chillwright_calc::units::Quantity<chillwright_calc::units::Temperature>>() {
+        Ok(_) => Some(text),
+        Err(_) => {
+            form.wrong(name, "No temperature is below absolute zero.");
+            None
+        }
+    }
+}
+
+/// Yes, no or not said.
+pub fn yes_no(form: &Form, name: &str) -> Option<bool> {
+    match form.get(name) {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    }
+}
+
+pub fn standing_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut fields = vec![
+        form.field("pressure", "The gauge shows").number("").required(),
+        form.tiles("unit", "in", pressure_units(scene)).required(),
+        form.field("ambient", "Car and air are at").number(degrees(ctx).1).required(),
+        form.tiles("cold", "Had the car stood until all of it was as cold as the air?", [("yes", "yes, cold"), ("no", "no")]),
+    ];
+    fields.extend(time_fields(form, "Read at"));
+    one(fields)
+}
+
+pub fn read_standing(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    if form.get("pressure").is_empty() {
+        form.wrong("pressure", "Write what the gauge shows; 0 for an empty circuit.");
+    }
+    let pressure = gauge_pressure(form, "pressure", "unit");
+    if form.get("ambient").is_empty() {
+        form.wrong("ambient", "Write the temperature; without it the pressure says nothing.");
+    }
+    let ambient = temperature(ctx, form, "ambient");
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let body = json!({ "pressure": pressure?, "ambient": ambient?, "cold_soak": yes_no(form, "cold") });
+    Some(vec![Draft::new(Kind::Standing, body).at("at", at, form)])
+}
+
+pub fn identification_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let identifiers: Vec<_> = scene.instruments.iter().filter(|i| i.kind == "identifier").map(|i| (i.mark.clone(), i.mark.clone())).collect();
+    let mut fields = vec![
+        form.tiles("gas", "The identifier shows mostly", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.field("share", "of which there is").number("%").required(),
+        form.field("air", "Air").number("%"),
+        form.tiles("sealant", "Leak sealant", [("no", "none found"), ("yes", "found")]),
+    ];
+    if !identifiers.is_empty() {
+        fields.push(form.select("instrument", "Identifier", identifiers));
+    }
+    fields.extend(time_fields(form, "Identified at"));
+    one(fields)
+}
+
+pub fn read_identification(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let gas = form.choice("gas", "Choose the gas.", |g| (!g.is_empty()).then(|| g.to_owned()));
+    if form.get("share").is_empty() {
+        form.wrong("share", "Write the share that the identifier shows.");
+    }
+    let share = percent(form, "share");
+    let air = percent(form, "air");
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let gases: Map<String, Value> = [(gas?, json!(share?))].into_iter().collect();
+    let body = json!({ "instrument": form.get("instrument"), "gases": gases, "air": air, "sealant": yes_no(form, "sealant") });
+    Some(vec![Draft::new(Kind::Identification, body).at("at", at, form)])
+}
+
+/// A share of 100 %.
+pub fn percent(form: &mut Form, name: &str) -> Option<String> {
+    let number = form.number(name)?;
+    if number.is_sign_negative() || number > rust_decimal::Decimal::ONE_HUNDRED {
+        form.wrong(name, "A share lies between 0 and 100 %.");
+        return None;
+    }
+    Some(format!("{number} %"))
+}
+
+pub fn isolation_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut fields = vec![form.field("measured", "Measured between the poles").number("V").required()];
+    fields.extend(time_fields(form, "Measured at"));
+    one(fields)
+}
+
+pub fn read_isolation(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let measured = form.need_quantity("measured", "V", "Write what was measured; 0 where it is dead.");
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    Some(vec![Draft::new(Kind::Isolation, json!({ "measured": measured? })).at("at", at, form)])
+}
+
+pub fn recovery_intro(_: &Ctx, scene: &Scene) -> String {
+    format!("The label says {}. An empty circuit is evidence too: 0 g.", scene.system("refrigerant"))
+}
+
+/// Units of mass.
+pub const MASSES: [(&str, &str); 4] = [("kg", "kg"), ("g", "g"), ("lb", "lb"), ("oz", "oz")];
+
+/// Scales of the shop.
+pub fn scales(scene: &Scene) -> Vec<(String, String)> {
+    scene.instruments.iter().filter(|i| i.kind == "scale").map(|i| (i.mark.clone(), format!("{}, {}", i.mark, i.resolution))).collect()
+}
+
+/// The scale that was chosen, as the record writes it.
+pub fn scale(scene: &Scene, form: &Form) -> Value {
+    scene
+        .instrument(form.get("scale"))
+        .map_or(Value::Null, |i| if i.resolution.is_empty() { json!({ "id": i.mark }) } else { json!({ "id": i.mark, "resolution": i.resolution }) })
+}
+
+/// The unit that masses were typed in.
+pub fn mass_unit(form: &mut Form) -> Option<String> {
+    form.choice("mass_unit", "Choose the unit that the scale shows.", |u| MASSES.iter().any(|m| m.0 == u).then(|| u.to_owned()))
+}
+
+pub fn recovery_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let cylinders: Vec<_> =
+        scene.cylinders.iter().filter(|c| c.purpose != "charge").map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
+    let mut fields = vec![];
+    if cylinders.is_empty() {
+        fields.push(form.field("cylinder", "Into cylinder").hint("What is written on it.").required());
+    } else {
+        fields.push(form.tiles("cylinder", "Into cylinder", cylinders).required());
+    }
+    fields.extend([
+        form.tiles("refrigerant", "It is", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.field("before", "The cylinder weighed before").number("").required(),
+        form.field("after", "and after").number("").required(),
+        form.tiles("mass_unit", "in", MASSES).required(),
+    ]);
+    if !scales(scene).is_empty() {
+        fields.push(form.select("scale", "Scale", scales(scene)));
+    }
+    fields.push(form.field("oil", "Oil that came out with it").number("mL"));
+    fields.extend(time_fields(form, "Recovered at"));
+    let mut sets = one(fields);
+    if scene.of_kinds(&[Kind::OpenSince]).next().is_none() {
+        sets.push(Fieldset {
+            legend: "Or it stood open when it came".into(),
+            intro: "Then nothing can be recovered; leave the rest empty.".into(),
+            fields: vec![form.field("open_since", "Open since").kind(FieldKind::Date)],
+        });
+    }
+    sets
+}
+
+pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    if !form.get("open_since").is_empty() && form.get("before").is_empty() {
+        let since = form.date("open_since")?;
+        if since > ctx.zone.iso_date(ctx.now) {
+            form.wrong("open_since", "That is in the future.");
+        }
+        return Some(vec![Draft::new(Kind::OpenSince, json!(since))]);
+    }
+    let cylinder = form.need("cylinder", "Choose the cylinder.");
+    let refrigerant = form.choice("refrigerant", "Choose the refrigerant.", |r| (!r.is_empty()).then(|| r.to_owned()));
+    let unit = mass_unit(form);
+    for name in ["before", "after"] {
+        if form.get(name).is_empty() {
+            form.wrong(name, "Write what the scale shows.");
+        }
+    }
+    let (before, after) = (form.number("before"), form.number("after"));
+    if before.zip(after).is_some_and(|(b, a)| a < b) {
+        form.wrong("after", "A cylinder that takes refrigerant gets heavier: this is less than before.");
+    }
+    let unit = unit?;
+    let (before, after, oil) = (amount(form, "before", &unit), amount(form, "after", &unit), amount(form, "oil", "mL"));
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let cylinder = cylinder?;
+    let body = json!({ "cylinder": cylinder, "refrigerant": refrigerant?, "before": before?, "after": after?, "scale": scale(scene, form), "oil": oil });
+    let mut draft = Draft::new(Kind::Recovery, body).at("at", at, form);
+    draft.cylinder = scene.cylinder(&cylinder).map(|c| c.id);
+    draft.instrument = scene.instrument(form.get("scale")).map(|i| i.id);
+    Some(vec![draft])
+}
+
+pub fn leak_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut fields = vec![
+        form.field("place", "Where it leaks").hint("For example: evaporator core, drier outlet.").required(),
+        form.tiles("found_by", "Found by", [("electronic detector", "electronic detector"), ("dye", "dye"), ("bubbles", "bubbles"), ("looking", "looking")]),
+    ];
+    fields.extend(time_fields(form, "Found at"));
+    fields.push(form.field("repaired", "Repaired at").kind(FieldKind::DateTime).hint("Empty while it is not; correct this entry when it is."));
+    one(fields)
+}
+
+pub fn read_leak(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let place = form.need("place", "Say where.");
+    let at = form.when("at", &ctx.zone, ctx.now);
+    let repaired = if form.get("repaired").is_empty() { None } else { form.when("repaired", &ctx.zone, ctx.now) };
+    if at.zip(repaired).is_some_and(|(found, repaired)| repaired < found) {
+        form.wrong("repaired", "That is before it was found.");
+    }
+    let body = json!({ "place": place?, "found_by": form.get("found_by"), "repaired_at": repaired.map(|at| at.rfc3339()) });
+    Some(vec![Draft::new(Kind::Leak, body).at("at", at?, form)])
+}
+
+pub fn gas_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut fields = vec![form.tiles("gas", "What was let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant")]).required()];
+    fields.extend(time_fields(form, "At"));
+    one(fields)
+}
+
+pub fn read_gas(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let gas = form.choice("gas", "Choose what it was.", |g| matches!(g, "nitrogen" | "air" | "refrigerant").then(|| g.to_owned()));
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    Some(vec![Draft::new(Kind::GasLetIn, json!({ "gas": gas? })).at("at", at, form)])
+}

@@ -1,0 +1,257 @@
+//! Joints and seals: opened, looked at, renewed; all of one part in one form.
+use super::{
+    super::{Ctx, Field, Fieldset, Form, Kind as FieldKind},
+    Scene,
+    diagnosis::one,
+    tasks::{Draft, time_fields},
+};
+use crate::{
+    shop::layout,
+    store::evidence::{Kind, Piece},
+};
+use serde_json::{Value, json};
+
+/// The joint's number in the order, from its mark.
+pub fn number(piece: &Piece) -> &str {
+    piece.mark.trim_start_matches('j')
+}
+
+/// Joints on record.
+pub fn on_record(scene: &Scene) -> Vec<&Piece> {
+    scene.of_kinds(&[Kind::Joint]).collect()
+}
+
+/// Joints on record and the usual places that are not yet: value and label of a tile.
+pub fn choices(scene: &Scene) -> Vec<(String, String)> {
+    let record = on_record(scene);
+    let mut all: Vec<_> = record.iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.text("place")))).collect();
+    for place in layout::joints(scene.system("metering"), scene.evaporators()) {
+        if !record.iter().any(|p| p.text("place") == place.says) {
+            all.push((format!("new:{}", place.says), place.says.to_owned()));
+        }
+    }
+    all
+}
+
+/// Marks of the joints that were chosen; those that are not on record yet become pieces. `None` where a choice is none.
+pub fn chosen(scene: &Scene, form: &mut Form, name: &str, free: &str) -> (Vec<Draft>, Vec<Chosen>) {
+    let mut drafts = Vec::new();
+    let mut chosen = Vec::new();
+    // Marks follow the store's counting: the next joint is one more than there ever were.
+    let mut next = scene.pieces.iter().filter(|p| p.kind == Kind::Joint).filter_map(|p| number(p).parse::<usize>().ok()).max().unwrap_or(0);
+    let mut places: Vec<String> = form.all(name).map(str::to_owned).collect();
+    let typed = form.get(free).to_owned();
+    if !typed.is_empty() {
+        places.push(format!("new:{typed}"));
+    }
+    for value in places {
+        if let Some(piece) = scene.piece(&value).filter(|p| p.kind == Kind::Joint) {
+            chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
+        } else if let Some(place) = value.strip_prefix("new:").filter(|p| !p.is_empty()) {
+            if let Some(piece) = on_record(scene).into_iter().find(|p| p.text("place").eq_ignore_ascii_case(place)) {
+                chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
+                continue;
+            }
+            let (role, side) = layout::of_place(place).unwrap_or(("", ""));
+            let kind = form.get("type");
+            let kind = if matches!(kind, "block" | "screwed" | "quick-coupling" | "flange" | "port") { kind } else { "" };
+            let draft = Draft::new(Kind::Joint, json!({ "place": place, "type": kind, "_role": role, "_side": side }));
+            next += 1;
+            chosen.push(Chosen { mark: format!("j{next}"), id: draft.id });
+            drafts.push(draft);
+        }
+    }
+    (drafts, chosen)
+}
+
+/// A joint that was chosen.
+pub struct Chosen {
+    /// Its mark.
+    pub mark: String,
+    /// Its id.
+    pub id: crate::shop::EvidenceId,
+}
+
+pub fn opening_intro(_: &Ctx, scene: &Scene) -> String {
+    let running = scene.of_kinds(&[Kind::Hold]).any(|h| !h.body.contains_key("ended_at"));
+    if running { "A hold is running: opening a joint voids it.".into() } else { String::new() }
+}
+
+pub fn opening_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut fields = vec![
+        form.many("joints", "Which were opened", choices(scene)),
+        form.field("other", "Another place"),
+        form.select(
+            "type",
+            "Kind of joint",
+            [("block", "block"), ("screwed", "screwed"), ("quick-coupling", "quick coupling"), ("flange", "flange"), ("port", "port")],
+        ),
+    ];
+    fields.extend(time_fields(form, "Opened at"));
+    one(fields)
+}
+
+pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    if !form.get("piece").is_empty() {
+        return Some(vec![Draft::new(Kind::Opening, json!({})).at("at", at, form)]);
+    }
+    let (mut drafts, chosen) = chosen(scene, form, "joints", "other");
+    if chosen.is_empty() {
+        form.wrong("joints", "Tap the joints that were opened.");
+        return None;
+    }
+    for joint in chosen {
+        let mut draft = Draft::new(Kind::Opening, json!({})).at("at", at, form).under(joint.id);
+        draft.keeps_form = true;
+        drafts.push(draft);
+    }
+    Some(drafts)
+}
+
+/// Joints whose seals are asked: those that were opened or belong to a fitted part, or that one part's page names.
+fn asked<'a>(scene: &'a Scene, form: &Form) -> Vec<&'a Piece> {
+    let part = scene.piece(form.get("part"));
+    let of_part = |p: &Piece, part: &Piece| part.body.get("joints").and_then(Value::as_array).is_some_and(|l| l.iter().any(|m| m.as_str() == Some(&p.mark)));
+    let concerned = |p: &Piece| scene.children(p, Kind::Opening).next().is_some() || scene.of_kinds(&[Kind::Part]).any(|part| of_part(p, part));
+    on_record(scene).into_iter().filter(|p| part.map_or_else(|| concerned(p), |part| of_part(p, part))).collect()
+}
+
+pub fn seal_intro(_: &Ctx, scene: &Scene) -> String {
+    if on_record(scene).is_empty() {
+        "No joint is on record yet: say first which were opened.".into()
+    } else {
+        "A joint that stays empty is left as it is.".into()
+    }
+}
+
+pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut sets = Vec::new();
+    let joints = asked(scene, form);
+    for joint in &joints {
+        let kept = scene.children(joint, Kind::Seal).last();
+        let last =
+            kept.map_or_else(|| "nothing yet".to_owned(), |s| format!("{}, {}", seal_told(s), s.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default()));
+        let name = |what: &str| format!("seal.{}.{what}", joint.mark);
+        let mut fields = vec![Field {
+            hint: format!("On record: {last}."),
+            ..form.tiles(
+                &name("state"),
+                &format!("{}, {}", number(joint), joint.text("place")),
+                [("new", "new seal"), ("sound", "sound, refitted"), ("not", "not sound")],
+            )
+        }];
+        if form.get(&name("state")) == "not" || form.error(&name("condition")).is_some() {
+            fields.push(form.tiles(&name("condition"), "How it was", CONDITIONS));
+        }
+        if form.get(&name("state")) == "sound" {
+            fields.push(form.tick(&name("donor"), "The seal came with the used part"));
+        }
+        if let Some(error) = form.error(&name("late")) {
+            let mut tiles = form.tiles(&name("late"), "When was it seen?", [("open", "while it was open"), ("again", "it was opened again now")]);
+            tiles.error = Some(error.to_owned());
+            fields.push(tiles);
+            fields.push(form.field(&name("seen"), "Seen while it was open, at").kind(FieldKind::DateTime));
+        } else if !form.get(&name("late")).is_empty() {
+            fields.push(form.tiles(&name("late"), "When was it seen?", [("open", "while it was open"), ("again", "it was opened again now")]));
+            fields.push(form.field(&name("seen"), "Seen while it was open, at").kind(FieldKind::DateTime));
+        }
+        sets.push(Fieldset { legend: String::new(), intro: String::new(), fields });
+    }
+    if !joints.is_empty() {
+        let mut fields = vec![
+            form.field("part", "").kind(FieldKind::Hidden),
+            form.tiles("lubricant", "Lubricant on all of these", [("mineral oil", "mineral oil"), ("PAG", "PAG"), ("POE", "POE"), ("none", "none")]),
+            form.field("lubricant_other", "or another"),
+            form.field("torque", "Done up to").number("N m"),
+        ];
+        fields.extend(time_fields(form, "Seen at"));
+        sets.push(Fieldset { legend: "For all of them".into(), intro: String::new(), fields });
+    }
+    sets
+}
+
+const CONDITIONS: [(&str, &str); 4] = [("nicked", "nicked"), ("flattened", "flattened"), ("hardened", "hardened"), ("missing", "missing")];
+
+fn seal_told(seal: &Piece) -> String {
+    if seal.body.get("renewed") == Some(&Value::Bool(true)) { "new seal".into() } else { seal.text("condition").to_owned() }
+}
+
+pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let lubricant = match (form.get("lubricant_other"), form.get("lubricant")) {
+        ("", "none") => String::new(),
+        ("", tile) => tile.to_owned(),
+        (other, _) => other.to_owned(),
+    };
+    let torque = super::diagnosis::amount(form, "torque", "N m");
+    let joints: Vec<Piece> = asked(scene, form).into_iter().cloned().collect();
+    let mut drafts = Vec::new();
+    for joint in &joints {
+        let name = |what: &str| format!("seal.{}.{what}", joint.mark);
+        let state = form.get(&name("state")).to_owned();
+        let body = match state.as_str() {
+            "new" => json!({ "renewed": true, "lubricant": lubricant }),
+            "sound" => json!({ "condition": "sound", "renewed": false, "from_donor": form.ticked(&name("donor")), "lubricant": lubricant }),
+            "not" => {
+                let condition = form.get(&name("condition")).to_owned();
+                if !CONDITIONS.iter().any(|c| c.0 == condition) {
+                    form.wrong(&name("condition"), "Say what was wrong with it.");
+                    continue;
+                }
+                json!({ "condition": condition, "renewed": false, "lubricant": lubricant })
+            }
+            _ => continue,
+        };
+        let Some(seen) = seen_at(ctx, scene, form, joint, at, &name("late"), &name("seen")) else { continue };
+        if let Seen::Again = seen {
+            drafts.push(Draft::new(Kind::Opening, json!({})).at("at", at, form).under(joint.id));
+        }
+        let when = if let Seen::While(then) = seen { then } else { at };
+        let mut draft = Draft::new(Kind::Seal, body).at("at", when, form).under(joint.id);
+        draft.keeps_form = true;
+        drafts.push(draft);
+        if let Some(torque) = &torque {
+            let mut body = joint.body.clone();
+            body.insert("torque".into(), json!(torque));
+            drafts.push(Draft { revises: Some((joint.id, joint.seq)), ..Draft::new(Kind::Joint, Value::Object(body)) });
+        }
+    }
+    if drafts.is_empty() && form.is_right() {
+        form.wrong("", "Tap what was found at one joint at least.");
+    }
+    Some(drafts)
+}
+
+enum Seen {
+    Now,
+    While(crate::shop::Instant),
+    Again,
+}
+
+/// A seal entered after an evacuation, hold or charge that followed the joint's opening: seen while it was open, or opened again now?
+fn seen_at(ctx: &Ctx, scene: &Scene, form: &mut Form, joint: &Piece, at: crate::shop::Instant, late: &str, seen: &str) -> Option<Seen> {
+    let opened = scene.children(joint, Kind::Opening).filter_map(|o| o.at).max();
+    let closed = scene.of_kinds(&[Kind::Evacuation, Kind::Hold, Kind::Charging]).filter_map(|p| p.at).filter(|t| opened.is_none_or(|o| *t > o)).min();
+    let Some(closed) = closed.filter(|closed| at > *closed) else { return Some(Seen::Now) };
+    match form.get(late) {
+        "again" => Some(Seen::Again),
+        "open" => {
+            if form.get(seen).is_empty() {
+                form.wrong(late, "Write when it was seen.");
+                return None;
+            }
+            let then = form.when(seen, &ctx.zone, ctx.now)?;
+            if opened.is_some_and(|o| then < o) || then >= closed {
+                let opened = opened.map(|o| ctx.zone.short(o, ctx.now)).unwrap_or_default();
+                form.wrong(seen, format!("It was open from {opened} to {}.", ctx.zone.short(closed, ctx.now)));
+                return None;
+            }
+            Some(Seen::While(then))
+        }
+        _ => {
+            form.wrong(late, format!("The circuit was closed since {}. Was this seen while it was open, or opened again now? Opened again, evacuation and hold do not count any more.", ctx.zone.short(closed, ctx.now)));
+            None
+        }
+    }
+}

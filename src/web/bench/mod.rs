@@ -1,0 +1,315 @@
+//! The bench: one task at a time, at the car, gloves on.
+mod charging;
+mod diagnosis;
+pub mod hold;
+mod joints;
+mod parts;
+mod proving;
+pub mod scene;
+mod tasks;
+
+pub use scene::Scene;
+pub use tasks::task_of;
+
+use super::{
+    Ctx, Fault, Fieldset, Form, Page,
+    access::Access,
+    form::{Typed, again, to},
+    router::{Route, get, post},
+};
+use crate::{
+    store::evidence::{Piece, Version},
+    work::evidence::{BENCH, Change, Entry, NewPiece, as_version, keep},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, Query},
+    response::Response,
+};
+use serde_json::{Map, Value};
+use std::collections::HashMap;
+use tasks::{Draft, Task};
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    let mut routes = vec![
+        get("/orders/{number}/bench", Access::BENCH, index),
+        get("/orders/{number}/bench/{task}", Access::BENCH, show),
+        post("/orders/{number}/bench/{task}", Access::BENCH, enter),
+        post("/orders/{number}/pieces/{mark}/withdraw", Access::BENCH, withdraw),
+    ];
+    routes.extend(hold::routes());
+    routes
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "bench/index.html")]
+struct IndexPage {
+    page: Page,
+    top: Top,
+    answer: TopAnswer,
+    running: Vec<(String, String)>,
+    lines: Vec<TaskLine>,
+    sent_back: Vec<super::review::SentBackLine>,
+}
+
+/// What stands on top of every page of the bench.
+pub struct Top {
+    pub number: i64,
+    pub car: String,
+    pub plate: String,
+}
+
+/// The answer on top: what is in the way, and what to do next.
+pub struct TopAnswer {
+    pub says: String,
+    pub why: String,
+    pub next: String,
+}
+
+struct TaskLine {
+    href: String,
+    title: &'static str,
+    says: String,
+    word: &'static str,
+}
+
+impl Top {
+    /// Of a scene.
+    pub fn of(scene: &Scene) -> Self {
+        Self { number: scene.order.number, car: scene.order.car.clone(), plate: scene.order.plate.clone() }
+    }
+}
+
+impl TopAnswer {
+    fn of(scene: &Scene) -> Self {
+        let gravest = scene.findings.first();
+        match gravest {
+            None => {
+                Self { says: "Nothing is in the way.".into(), why: "No finding blocks, none waits for the owner.".into(), next: "Hand it to the desk.".into() }
+            }
+            Some(f) => {
+                let says = match f.weight.as_str() {
+                    "blocks" => "Not done yet.",
+                    "concession" => "Done, but for the owner’s word.",
+                    _ => "Done; a note is left.",
+                };
+                Self { says: says.into(), why: f.says.clone(), next: f.do_next.clone() }
+            }
+        }
+    }
+}
+
+async fn index(ctx: Ctx, Path(number): Path<i64>) -> Result<IndexPage, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let sheet = scene.sheet(&ctx);
+    let lines = tasks::ALL
+        .iter()
+        .map(|task| {
+            let pieces: Vec<&Piece> = scene.of_kinds(task.kinds).collect();
+            let line = sheet.iter().find(|l| l.section == task.section).filter(|_| !task.section.is_empty());
+            let says = match line {
+                Some(line) if line.on_record => line.says.clone(),
+                _ if pieces.is_empty() => "Nothing on record.".to_owned(),
+                _ => format!("{} on record.", if pieces.len() == 1 { "One entry".to_owned() } else { format!("{} entries", pieces.len()) }),
+            };
+            let word = line.and_then(|l| l.weight).map_or("", super::findings::word);
+            TaskLine { href: format!("/orders/{number}/bench/{}", task.word), title: task.title, says, word }
+        })
+        .collect();
+    Ok(IndexPage {
+        page: Page { nav: Vec::new(), units_switch: None, ..Page::of(&ctx, format!("Bench, order {number}"), "") },
+        top: Top::of(&scene),
+        answer: TopAnswer::of(&scene),
+        running: hold::running(&scene),
+        lines,
+        sent_back: super::review::sent_back_lines(&ctx, scene.order.id).await?,
+    })
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "bench/task.html")]
+struct TaskPage {
+    page: Page,
+    top: Top,
+    title: &'static str,
+    intro: String,
+    action: String,
+    button: &'static str,
+    answer: TopAnswer,
+    form: Form,
+    correcting: Option<String>,
+    sets: Vec<Fieldset>,
+    entries: Vec<EntryLine>,
+    caution: &'static str,
+}
+
+struct EntryLine {
+    mark: String,
+    says: String,
+    href: String,
+    withdraw: Form,
+    seq: i64,
+}
+
+async fn show(
+    ctx: Ctx,
+    Path((number, word)): Path<(i64, String)>,
+    Typed(kept): Typed,
+    Query(query): Query<HashMap<String, String>>,
+) -> Result<TaskPage, Fault> {
+    let (scene, task) = (Scene::of(&ctx, number).await?, tasks::find(&word)?);
+    let action = format!("/orders/{number}/bench/{word}");
+    let mut form = kept.sent_to(&action);
+    if form.is_empty() {
+        if let Some(piece) = query.get("piece").and_then(|mark| scene.piece(mark)) {
+            form = filled(&action, piece);
+        }
+        for (key, value) in query.iter().filter(|(k, _)| k.as_str() == "part" || k.as_str() == "joint") {
+            form.set(key, value.clone());
+        }
+    }
+    Ok(page(&ctx, &scene, task, form))
+}
+
+/// The form as it was filled in when a piece was entered.
+fn filled(action: &str, piece: &Piece) -> Form {
+    let mut values: Vec<(String, String)> = Vec::new();
+    for (key, value) in piece.body.get("_form").and_then(Value::as_object).into_iter().flatten() {
+        match value {
+            Value::Array(list) => values.extend(list.iter().filter_map(|v| Some((key.clone(), v.as_str()?.to_owned())))),
+            other => values.push((key.clone(), other.as_str().unwrap_or_default().to_owned())),
+        }
+    }
+    values.push(("piece".into(), piece.mark.clone()));
+    values.push(("seen".into(), piece.seq.to_string()));
+    Form::of(action.to_owned(), values)
+}
+
+fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form) -> TaskPage {
+    let number = scene.order.number;
+    let piece = form.get("piece").to_owned();
+    let entries = scene
+        .of_kinds(task.kinds)
+        .map(|piece| EntryLine {
+            mark: piece.mark.clone(),
+            says: tasks::told(ctx, scene, piece),
+            href: format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark),
+            withdraw: Form::default(),
+            seq: piece.seq,
+        })
+        .collect();
+    TaskPage {
+        page: Page { nav: Vec::new(), units_switch: None, ..Page::of(ctx, format!("{}, order {number}", task.title), "") },
+        top: Top::of(scene),
+        title: task.title,
+        intro: (task.intro)(ctx, scene),
+        action: format!("/orders/{number}/bench/{}", task.word),
+        button: task.button,
+        answer: TopAnswer::of(scene),
+        sets: (task.fields)(ctx, scene, &form),
+        correcting: (!piece.is_empty()).then_some(piece),
+        form,
+        entries,
+        caution: task.caution,
+    }
+}
+
+async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
+    let (scene, task) = (Scene::of(&ctx, number).await?, tasks::find(&word)?);
+    let drafts = (task.read)(&ctx, &scene, &mut form);
+    if let Some(drafts) = drafts.filter(|_| form.is_right()) {
+        let (changes, first) = changes(&scene, &form, drafts)?;
+        let entry = Entry { deed: form.deed, kind: task.kind, order: scene.order.id, form: form.fingerprint(), roles: BENCH };
+        let done = keep(&ctx.app.store, &ctx.actor, entry, changes, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(after(&ctx, number, task, first).await?));
+        }
+    }
+    let status = form.status();
+    let scene = Scene::of(&ctx, number).await?;
+    Ok(again(status, page(&ctx, &scene, task, form)))
+}
+
+/// A hold or evacuation that was begun opens its own page; everything else shows its task again.
+async fn after(ctx: &Ctx, number: i64, task: &Task, first: Option<crate::shop::EvidenceId>) -> Result<String, Fault> {
+    if matches!(task.word, "hold" | "evacuation") {
+        let scene = Scene::of(ctx, number).await?;
+        if let Some(piece) = scene.pieces.iter().find(|p| Some(p.id) == first) {
+            return Ok(hold::address(number, piece));
+        }
+    }
+    Ok(format!("/orders/{number}/bench/{}?kept=1", task.word))
+}
+
+/// New pieces, or one new version where the form corrects a piece. What was typed goes along, so that a correction begins with it.
+fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change>, Option<crate::shop::EvidenceId>), Fault> {
+    let typed = typed(form);
+    let corrected = match form.get("piece") {
+        "" => None,
+        mark => Some(scene.piece(mark).ok_or_else(|| Fault::missing(format!("entry {mark}")))?),
+    };
+    let mut first = None;
+    let changes = drafts
+        .into_iter()
+        .enumerate()
+        .map(|(i, draft)| {
+            let mut body = draft.body;
+            if i == 0 || draft.keeps_form {
+                body.insert("_form".into(), Value::Object(typed.clone()));
+            }
+            let version = Version {
+                body,
+                at: draft.at,
+                approximate: draft.approximate,
+                withdrawn: false,
+                why: form.get("why").to_owned(),
+                instrument: draft.instrument,
+                cylinder: draft.cylinder,
+                yard: draft.yard,
+            };
+            match (corrected, draft.revises) {
+                (Some(piece), None) if i == 0 => {
+                    first = Some(piece.id);
+                    Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version }
+                }
+                (_, Some((id, seen))) => Change::Revise { id, seen, version },
+                _ => {
+                    let new = NewPiece { id: draft.id, kind: draft.kind, parent: draft.parent, version };
+                    first = first.or(Some(new.id));
+                    Change::Add(new)
+                }
+            }
+        })
+        .collect();
+    Ok((changes, first))
+}
+
+fn typed(form: &Form) -> Map<String, Value> {
+    let mut typed = Map::new();
+    for (key, value) in form.pairs().iter().filter(|(k, v)| !matches!(k.as_str(), "deed" | "piece" | "seen" | "why") && !v.is_empty()) {
+        match typed.get_mut(key) {
+            Some(Value::Array(list)) => list.push(Value::String(value.clone())),
+            Some(first) => *first = Value::Array(vec![first.clone(), Value::String(value.clone())]),
+            None => {
+                typed.insert(key.clone(), Value::String(value.clone()));
+            }
+        }
+    }
+    typed
+}
+
+async fn withdraw(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let piece = scene.piece(&mark).ok_or_else(|| Fault::missing(format!("entry {mark}")))?;
+    let seen = form.get("seen").parse().unwrap_or(piece.seq);
+    let version = Version { withdrawn: true, why: form.text("why"), ..as_version(piece) };
+    let entry = Entry { deed: form.deed, kind: "entry-withdrawn", order: scene.order.id, form: form.fingerprint(), roles: BENCH };
+    let done = keep(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: piece.id, seen, version }], ctx.now).await;
+    if !form.settle(done)? {
+        return Err(Fault::Conflict("Somebody else changed this entry meanwhile. Look at it again.".into()));
+    }
+    let back = tasks::task_of_kind(piece.kind).map_or_else(|| format!("/orders/{number}/bench"), |t| format!("/orders/{number}/bench/{}?kept=1", t.word));
+    Ok(to(back))
+}

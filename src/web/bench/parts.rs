@@ -1,0 +1,206 @@
+//! Parts with their donors, fixings, flushes, oil.
+use super::{
+    super::{Ctx, Fieldset, Form, Kind as FieldKind},
+    Scene,
+    diagnosis::{amount, yes_no},
+    joints::{choices, chosen},
+    tasks::{Draft, time_fields},
+};
+use crate::{
+    shop::{instant::is_date, vin},
+    store::evidence::Kind,
+};
+use serde_json::{Map, Value, json};
+
+const ROLES: [(&str, &str); 11] = [
+    ("compressor", "compressor"),
+    ("condenser", "condenser"),
+    ("evaporator", "evaporator"),
+    ("receiver-drier", "receiver-drier"),
+    ("accumulator", "accumulator"),
+    ("expansion-device", "expansion valve or orifice"),
+    ("hose", "hose"),
+    ("pipe", "pipe"),
+    ("pressure-sensor", "pressure sensor"),
+    ("service-valve", "service valve"),
+    ("other", "something else"),
+];
+const SOURCES: [(&str, &str); 7] = [
+    ("new", "new"),
+    ("salvaged", "used, from a dismantler"),
+    ("reconditioned", "reconditioned"),
+    ("refitted", "the car’s own, refitted"),
+    ("repaired", "the car’s own, repaired"),
+    ("made", "made up"),
+    ("customers-own", "the customer’s own"),
+];
+
+pub fn part_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
+    let yards: Vec<_> = scene.yards.iter().filter(|y| y.retired_at.is_none()).map(|y| (y.name.clone(), y.name.clone())).collect();
+    let vin_hint = vin::judge(&form.get("vin").to_uppercase()).says().filter(|_| !form.get("vin").is_empty()).unwrap_or("17 characters.");
+    let mut first = vec![
+        form.tiles("role", "What it is", ROLES).required(),
+        form.tiles("source", "Where it comes from", SOURCES).required(),
+        form.tiles("fitted", "Is it fitted?", [("yes", "fitted"), ("no", "not yet")]).required(),
+    ];
+    first.extend(time_fields(form, "Fitted at"));
+    let yard = if yards.is_empty() { form.field("yard", "Yard") } else { form.select("yard", "Yard", yards) };
+    vec![
+        set("The part", first),
+        set("Its joints", vec![form.many("joints", "They connect it", choices(scene)), form.field("other_joint", "Another place")]),
+        set(
+            "What is in it",
+            vec![
+                form.tiles("desiccant", "Desiccant in it", [("yes", "yes"), ("no", "no")]),
+                form.tiles("desiccant_renewed", "Desiccant renewed", [("yes", "yes"), ("no", "no")]),
+                form.tiles("ports", "Its ports when it came", [("capped", "capped"), ("open", "open"), ("cut", "cut"), ("unknown", "not known")]),
+                form.field("oil_drained", "Oil drained from the old part").number("mL"),
+                form.field("oil_added", "Oil put into this one").number("mL"),
+            ],
+        ),
+        Fieldset {
+            intro: "For a used part. It gets a tag number that leads back here.".into(),
+            ..set(
+                "Its donor",
+                vec![
+                    yard,
+                    form.field("yard_other", "or another yard"),
+                    form.field("vehicle", "Donor car").hint("Make, model, year."),
+                    form.field("vin", "Donor’s VIN").hint(vin_hint),
+                    form.field("stock", "Stock number"),
+                    form.field("pulled_on", "Pulled on").kind(FieldKind::Date),
+                    form.field("receipt", "Receipt"),
+                ],
+            )
+        },
+    ]
+}
+
+pub fn read_part(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let one_of = |list: &'static [(&str, &str)]| move |w: &str| list.iter().any(|x| x.0 == w).then(|| w.to_owned());
+    let role = form.choice("role", "Tap what it is.", one_of(&ROLES));
+    let source = form.choice("source", "Tap where it comes from.", one_of(&SOURCES));
+    let fitted = form.choice("fitted", "Say whether it is fitted.", |f| match f {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    });
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let (oil_drained, oil_added) = (amount(form, "oil_drained", "mL"), amount(form, "oil_added", "mL"));
+    let donor = donor(ctx, form);
+    let (mut drafts, joints) = chosen(scene, form, "joints", "other_joint");
+    let (role, source) = (role?, source?);
+    let yard = donor.get("yard").and_then(Value::as_str).and_then(|name| scene.yards.iter().find(|y| y.name == name)).map(|y| y.id);
+    let body = json!({
+        "role": role, "source": source, "contains_desiccant": yes_no(form, "desiccant"), "desiccant_renewed": yes_no(form, "desiccant_renewed"),
+        "ports": form.get("ports"), "donor": if donor.is_empty() { Value::Null } else { Value::Object(donor) }, "oil_drained": oil_drained, "oil_added": oil_added,
+        "joints": joints.iter().map(|j| j.mark.clone()).collect::<Vec<_>>(),
+    });
+    let mut part = Draft::new(Kind::Part, body);
+    if fitted? {
+        part = part.at("fitted_at", at, form);
+    }
+    part.yard = yard;
+    part.keeps_form = true;
+    // The part comes first, so that a correction corrects it.
+    drafts.insert(0, part);
+    Some(drafts)
+}
+
+fn donor(ctx: &Ctx, form: &mut Form) -> Map<String, Value> {
+    let mut donor = Map::new();
+    let yard = if form.get("yard_other").is_empty() { form.text("yard") } else { form.text("yard_other") };
+    let pulled = form.get("pulled_on").to_owned();
+    if !pulled.is_empty() && !is_date(&pulled) {
+        form.wrong("pulled_on", "Write the date as 2026-05-12.");
+    }
+    if pulled > ctx.zone.iso_date(ctx.now) {
+        form.wrong("pulled_on", "That is in the future.");
+    }
+    for (key, value) in [
+        ("yard", yard),
+        ("vehicle", form.text("vehicle")),
+        ("vin", form.text("vin").to_uppercase()),
+        ("stock", form.text("stock")),
+        ("pulled_on", pulled),
+        ("receipt", form.text("receipt")),
+    ] {
+        if !value.is_empty() {
+            donor.insert(key.into(), json!(value));
+        }
+    }
+    donor
+}
+
+fn parts(scene: &Scene) -> Vec<(String, String)> {
+    scene.of_kinds(&[Kind::Part]).map(|p| (p.mark.clone(), format!("{} {}", p.text("source"), p.text("role")))).collect()
+}
+
+pub fn fixing_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut fields = vec![];
+    if !parts(scene).is_empty() {
+        fields.push(form.select("part", "Of", parts(scene)));
+    }
+    fields.extend([
+        form.field("place", "Where").hint("For example: case, lower left.").required(),
+        form.tiles("kind", "How it is held", [("standard", "as the maker holds it"), ("improvised", "improvised")]).required(),
+        form.field("note", "What was done"),
+        form.field("look_again_on", "Look at it again on").kind(FieldKind::Date).hint("For an improvised one."),
+    ]);
+    super::diagnosis::one(fields)
+}
+
+pub fn read_fixing(_: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let place = form.need("place", "Say where.");
+    let kind = form.choice("kind", "Tap how it is held.", |k| matches!(k, "standard" | "improvised").then(|| k.to_owned()));
+    let again = form.date("look_again_on");
+    let kind = kind?;
+    if kind == "improvised" && again.is_none() && form.error("look_again_on").is_none() {
+        form.wrong("look_again_on", "An improvised fixing is looked at again: set a day.");
+    }
+    let body = json!({ "part": form.get("part"), "place": place?, "kind": kind, "note": form.text("note"), "look_again_on": again });
+    Some(vec![Draft::new(Kind::Fixing, body)])
+}
+
+pub fn flush_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
+    let mut fields = vec![
+        form.tiles(
+            "section",
+            "Which section",
+            ["compressor to condenser", "condenser to evaporator", "evaporator to compressor", "whole circuit"].map(|s| (s, s)),
+        ),
+        form.field("section_other", "or another"),
+        form.tiles("by", "How", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "filter in line")]).required(),
+    ];
+    fields.extend(time_fields(form, "At"));
+    super::diagnosis::one(fields)
+}
+
+pub fn read_flush(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let section = if form.get("section_other").is_empty() { form.text("section") } else { form.text("section_other") };
+    if section.is_empty() {
+        form.wrong("section", "Tap the section.");
+    }
+    let by = form.choice("by", "Tap how.", |b| matches!(b, "flushed" | "renewed" | "filtered").then(|| b.to_owned()));
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    Some(vec![Draft::new(Kind::Flush, json!({ "section": section, "by": by? })).at("at", at, form)])
+}
+
+pub fn oil_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let label = scene.system("oil_type");
+    let hint = if label.is_empty() { "The label’s oil is not on record.".to_owned() } else { format!("The label says {label}.") };
+    let mut fields = vec![form.field("type", "Oil").hint(hint).required(), form.field("volume", "How much").number("mL").required()];
+    fields.extend(time_fields(form, "Put in at"));
+    super::diagnosis::one(fields)
+}
+
+pub fn read_oil(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let oil = form.need("type", "Write which oil.");
+    if form.get("volume").is_empty() {
+        form.wrong("volume", "Write how much.");
+    }
+    let volume = amount(form, "volume", "mL");
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    Some(vec![Draft::new(Kind::Oil, json!({ "type": oil?, "volume": volume? })).at("at", at, form)])
+}

@@ -1,0 +1,69 @@
+//! Leak checks.
+use super::{
+    super::{Ctx, Fieldset, Form},
+    Scene,
+    diagnosis::one,
+    joints::{number, on_record},
+    tasks::{Draft, time_fields},
+};
+use crate::store::evidence::Kind;
+use serde_json::json;
+
+pub fn check_intro(ctx: &Ctx, scene: &Scene) -> String {
+    let limit = scene.ask(ctx, |case| chillwright_calc::units::show::leak_rate(case.limits.check_sensitivity, case.units));
+    format!(
+        "An electronic check counts for a slow leak where the detector shows {limit} or less, was proved on a reference leak, and every opened joint was covered after charging."
+    )
+}
+
+pub fn check_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let detectors: Vec<_> =
+        scene.instruments.iter().filter(|i| i.kind == "detector").map(|i| (i.mark.clone(), format!("{} {}", i.mark, i.sensitivity))).collect();
+    let joints: Vec<_> = on_record(scene).iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.text("place")))).collect();
+    let mut fields = vec![
+        form.tiles(
+            "method",
+            "How",
+            [("electronic", "electronic"), ("dye", "dye"), ("bubbles", "bubbles"), ("ultrasonic", "ultrasonic"), ("other", "another way")],
+        )
+        .required(),
+    ];
+    if !detectors.is_empty() {
+        fields.push(form.select("instrument", "Detector", detectors));
+    }
+    fields.extend([
+        form.field("sensitivity", "It is set to show").number("g a year").hint("Its last step; empty where it has none."),
+        form.tiles("proved", "Proved today on", [("reference leak", "a reference leak"), ("none", "nothing")]),
+        form.many("places", "What was checked", joints.clone()),
+        form.field("other_places", "Other places").hint("Parted by semicolons."),
+        form.many("found", "Where it leaks", joints),
+        form.field("other_found", "It leaks at other places").hint("Parted by semicolons."),
+    ]);
+    fields.extend(time_fields(form, "Checked at"));
+    one(fields)
+}
+
+pub fn read_check(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let method = form.choice("method", "Tap how.", |m| matches!(m, "electronic" | "dye" | "bubbles" | "ultrasonic" | "other").then(|| m.to_owned()));
+    let mut sensitivity = super::diagnosis::amount(form, "sensitivity", "g/yr");
+    let detector = scene.instrument(form.get("instrument"));
+    if let Some(detector) = detector.filter(|d| sensitivity.is_none() && !d.sensitivity.is_empty() && form.error("sensitivity").is_none()) {
+        sensitivity = Some(detector.sensitivity.clone());
+    }
+    let list = |form: &Form, tiles: &str, free: &str| -> Vec<String> {
+        let typed = form.get(free).split(';').map(str::trim).filter(|s| !s.is_empty()).map(str::to_owned).collect::<Vec<_>>();
+        form.all(tiles).filter(|m| scene.piece(m).is_some()).map(str::to_owned).chain(typed).collect()
+    };
+    let found = list(form, "found", "other_found");
+    let mut places = list(form, "places", "other_places");
+    // What leaks was checked.
+    places.extend(found.iter().filter(|f| !places.contains(f)).cloned().collect::<Vec<_>>());
+    if places.is_empty() {
+        form.wrong("places", "Tap what was checked.");
+    }
+    let at = form.when("at", &ctx.zone, ctx.now)?;
+    let body = json!({ "method": method?, "sensitivity": sensitivity, "proved_on": form.get("proved"), "places": places, "found": found });
+    let mut draft = Draft::new(Kind::LeakCheck, body).at("at", at, form);
+    draft.instrument = detector.map(|d| d.id);
+    Some(vec![draft])
+}

@@ -1,0 +1,105 @@
+//! What the bench knows of an order: its evidence, what the calculation says, and what the shop has in its hands.
+use crate::{
+    store::{
+        assessment::{self, Finding, Stored},
+        evidence::{self, Kind, Piece},
+        orders::Order,
+        record,
+        shop::{self, Barometer},
+        things::{self, Cylinder, Instrument, Yard},
+    },
+    web::{Ctx, Fault},
+};
+use chillwright_calc::{
+    JobRecord,
+    checks::{case::Case, sheet::SheetLine, with_case},
+};
+
+/// An order as the bench sees it.
+pub struct Scene {
+    /// The order.
+    pub order: Order,
+    /// Its evidence.
+    pub pieces: Vec<Piece>,
+    /// Its job record.
+    pub record: JobRecord,
+    /// The stored assessment.
+    pub stored: Option<Stored>,
+    /// The stored findings.
+    pub findings: Vec<Finding>,
+    /// Instruments in use.
+    pub instruments: Vec<Instrument>,
+    /// Cylinders in use.
+    pub cylinders: Vec<Cylinder>,
+    /// Yards.
+    pub yards: Vec<Yard>,
+    /// The barometer in force.
+    pub barometer: Option<Barometer>,
+}
+
+impl Scene {
+    /// Reads it.
+    pub async fn of(ctx: &Ctx, number: i64) -> Result<Self, Fault> {
+        let order = ctx.order(number).await?;
+        let mut conn = ctx.app.store.read().await?;
+        let pieces = evidence::of_order(&mut conn, order.id).await?;
+        let limits = shop::limits(&mut conn).await?;
+        Ok(Self {
+            record: record::from_pieces(&pieces, limits)?,
+            stored: assessment::get(&mut conn, order.id).await?,
+            findings: assessment::findings(&mut conn, order.id).await?,
+            instruments: things::instruments(&mut conn).await?.into_iter().filter(|i| i.retired_at.is_none()).collect(),
+            cylinders: things::cylinders(&mut conn).await?.into_iter().filter(|c| c.retired_at.is_none()).collect(),
+            yards: things::yards(&mut conn).await?,
+            barometer: shop::barometer(&mut conn, ctx.now).await?,
+            order,
+            pieces,
+        })
+    }
+
+    /// The piece with this mark.
+    pub fn piece(&self, mark: &str) -> Option<&Piece> {
+        self.pieces.iter().find(|p| p.mark == mark)
+    }
+
+    /// Pieces of these kinds.
+    pub fn of_kinds<'a>(&'a self, kinds: &'a [Kind]) -> impl Iterator<Item = &'a Piece> {
+        self.pieces.iter().filter(move |p| kinds.contains(&p.kind))
+    }
+
+    /// Pieces that belong to another.
+    pub fn children<'a>(&'a self, parent: &Piece, kind: Kind) -> impl Iterator<Item = &'a Piece> {
+        let id = parent.id;
+        self.pieces.iter().filter(move |p| p.parent == Some(id) && p.kind == kind)
+    }
+
+    /// Asks the calculation something about the record, in this person's units.
+    pub fn ask<T>(&self, ctx: &Ctx, ask: impl FnOnce(&Case<'_>) -> T) -> T {
+        with_case(&self.record, ctx.units, ask)
+    }
+
+    /// The record sheet.
+    pub fn sheet(&self, ctx: &Ctx) -> Vec<SheetLine> {
+        self.ask(ctx, |case| chillwright_calc::checks::sheet::lines(case, &chillwright_calc::checks::rules::findings(case)))
+    }
+
+    /// The instrument with this mark.
+    pub fn instrument(&self, mark: &str) -> Option<&Instrument> {
+        self.instruments.iter().find(|i| i.mark == mark)
+    }
+
+    /// The cylinder with this mark.
+    pub fn cylinder(&self, mark: &str) -> Option<&Cylinder> {
+        self.cylinders.iter().find(|c| c.mark == mark)
+    }
+
+    /// A word of the system's label.
+    pub fn system(&self, key: &str) -> &str {
+        self.pieces.iter().find(|p| p.kind == Kind::System).map_or("", |p| p.text(key))
+    }
+
+    /// How many evaporators it has.
+    pub fn evaporators(&self) -> u8 {
+        self.record.system.evaporators.unwrap_or(1)
+    }
+}

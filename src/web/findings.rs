@@ -1,0 +1,79 @@
+//! Findings as pages list them: a shape, a word, a sentence, and where to settle it.
+use super::bench::task_of;
+use crate::store::assessment::{Concession, Finding};
+use chillwright_calc::record::answer::Weight;
+
+/// A line of the list.
+pub struct FindingLine {
+    /// Class of the shape: `blocks`, `owner`, `note`.
+    pub class: &'static str,
+    /// The word: "blocks", "for the owner", "a note".
+    pub word: &'static str,
+    /// The sentence.
+    pub says: String,
+    /// What to do next.
+    pub next: String,
+    /// Where it is settled.
+    pub href: String,
+    /// The finding's own page.
+    pub why: String,
+    /// What was accepted, or what lapsed.
+    pub told: Vec<String>,
+    /// Accepted, so that it is not in the way any more.
+    pub accepted: bool,
+}
+
+/// The word of a weight.
+pub fn word(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Blocks => "blocks",
+        Weight::Concession => "for the owner",
+        Weight::Note => "a note",
+    }
+}
+
+/// Class and word of a stored weight.
+pub fn class_and_word(weight: &str) -> (&'static str, &'static str) {
+    match weight {
+        "blocks" => ("blocks", "blocks"),
+        "concession" => ("owner", "for the owner"),
+        _ => ("note", "a note"),
+    }
+}
+
+/// The lines of an order's findings, with what the owner said of them. `says` gives sentence and next step in the units on the page.
+pub fn lines(
+    number: i64,
+    findings: &[Finding],
+    concessions: &[Concession],
+    says: impl Fn(&Finding) -> (String, String),
+    when: impl Fn(&Concession) -> String,
+) -> Vec<FindingLine> {
+    findings
+        .iter()
+        .map(|f| {
+            let (class, word) = class_and_word(&f.weight);
+            let (says, next) = says(f);
+            let about = |c: &&Concession| c.code == f.code && c.about == f.about;
+            let live = concessions.iter().filter(about).find(|c| c.lapsed.is_none());
+            let told = match live {
+                Some(c) => vec![format!("Accepted: “{}” {}.", c.words, when(c))],
+                None => concessions
+                    .iter()
+                    .filter(about)
+                    .filter_map(|c| Some(format!("What was accepted does not hold any more. {}", c.lapsed.as_deref()?)))
+                    .collect(),
+            };
+            FindingLine {
+                class,
+                word,
+                says,
+                next,
+                href: format!("/orders/{number}/bench/{}", task_of(&f.code)),
+                why: format!("/orders/{number}/why/{}/{}", f.code, f.about),
+                told,
+                accepted: live.is_some(),
+            }
+        })
+        .collect()
+}

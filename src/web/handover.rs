@@ -1,0 +1,137 @@
+//! Ways out: repaired only through the gate; the report is frozen with the handover.
+use super::{
+    Ctx, Fault, Fieldset, Form, Kind, Page,
+    access::Access,
+    bench::Scene,
+    findings::{self, FindingLine},
+    form::{Typed, again, to},
+    report::{self, Report},
+    router::{Route, get, post},
+};
+use crate::{
+    shop::Way,
+    store::{assessment, evidence::Kind as Evidence},
+    work::handover::{Asked, hand_over, in_the_way, reopen},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{extract::Path, response::Response};
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/orders/{number}/handover", Access::DESK, show),
+        post("/orders/{number}/handover", Access::DESK, keep),
+        post("/orders/{number}/reopen", Access::OWNER, open_again),
+    ]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "handover/page.html")]
+struct HandoverPage {
+    page: Page,
+    number: i64,
+    gate: String,
+    lines: Vec<FindingLine>,
+    form: Form,
+    sets: Vec<Fieldset>,
+}
+
+async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<HandoverPage, Fault> {
+    let action = format!("/orders/{number}/handover");
+    let mut form = kept.sent_to(&action);
+    let scene = Scene::of(&ctx, number).await?;
+    if form.is_empty() {
+        form.set("sentence", suggested(&scene));
+        if let Some(day) = earliest_look_again(&scene) {
+            form.set("look_again_on", day);
+        }
+    }
+    page(&ctx, &scene, form).await
+}
+
+async fn page(ctx: &Ctx, scene: &Scene, form: Form) -> Result<HandoverPage, Fault> {
+    let number = scene.order.number;
+    let concessions = {
+        let mut conn = ctx.app.store.read().await?;
+        assessment::concessions(&mut conn, scene.order.id).await?
+    };
+    let way: Vec<_> = in_the_way(&scene.findings, &concessions).into_iter().cloned().collect();
+    let gate = if way.is_empty() {
+        "The gate is open: nothing blocks, and everything that needed the owner’s word has it.".to_owned()
+    } else {
+        "Not as repaired yet. This stands in the way:".to_owned()
+    };
+    let lines = findings::lines(number, &way, &concessions, |f| (f.says.clone(), f.do_next.clone()), |c| c.name.clone());
+    let ways = Way::ALL.map(|w| {
+        let says = match w {
+            Way::Repaired => "as repaired",
+            Way::PartlyRepaired => "partly repaired: the customer stopped the work",
+            Way::MadeSafe => "made safe: recovered, closed, not to be used",
+            Way::DiagnosedOnly => "diagnosed only",
+        };
+        (w.word(), says)
+    });
+    let fields = vec![
+        form.tiles("way", "The car leaves", ways).required(),
+        form.field("sentence", "One sentence for the driver").kind(Kind::Long).hint("The report opens with it.").required(),
+        form.field("look_again_on", "Look at it again on").kind(Kind::Date),
+    ];
+    Ok(HandoverPage {
+        page: Page::of(ctx, format!("Hand over order {number}"), "/orders"),
+        number,
+        gate,
+        lines,
+        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        form,
+    })
+}
+
+fn earliest_look_again(scene: &Scene) -> Option<String> {
+    scene.of_kinds(&[Evidence::Fixing]).map(|f| f.text("look_again_on").to_owned()).filter(|d| !d.is_empty()).min()
+}
+
+/// A sentence out of what is on record; the desk may write another.
+fn suggested(scene: &Scene) -> String {
+    let parts: Vec<String> = scene
+        .of_kinds(&[Evidence::Part])
+        .filter(|p| p.body.contains_key("fitted_at"))
+        .map(|p| format!("a {} {}", if p.text("source") == "salvaged" { "used" } else { p.text("source") }, p.text("role").replace('-', " ")))
+        .collect();
+    let fitted = if parts.is_empty() { String::new() } else { format!(" It got {}.", parts.join(" and ")) };
+    let charged = scene.of_kinds(&[Evidence::Charging]).next().is_some();
+    format!(
+        "{}{fitted}",
+        if charged { "The air conditioning of your car has been worked on and charged." } else { "The air conditioning of your car has been looked at." }
+    )
+}
+
+async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let way = form.choice("way", "Tap how the car leaves.", Way::from_word);
+    let sentence = form.need("sentence", "Write the sentence for the driver.");
+    let look_again_on = form.date("look_again_on");
+    if way.is_some_and(|w| w != Way::Repaired) && sentence.as_deref().is_some_and(|s| s.to_lowercase().contains("repaired")) {
+        form.wrong("sentence", "The car does not leave as repaired: say it without that word.");
+    }
+    if let (Some(way), Some(sentence), true) = (way, sentence, form.is_right()) {
+        let report = Report::of(&ctx, &scene, Some((way, sentence.clone(), look_again_on.clone()))).await?;
+        let asked = Asked { order: scene.order.id, way, sentence, look_again_on, report: report::frozen(&report)? };
+        let done = hand_over(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), asked, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(format!("/orders/{number}/report")));
+        }
+    }
+    let status = form.status();
+    Ok(again(status, page(&ctx, &scene, form).await?))
+}
+
+async fn open_again(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+    let order = ctx.order(number).await?;
+    let Some(reason) = form.need("reason", "Write why.") else { return Err(Fault::Senseless("Write why it is opened again; nothing was kept.".into())) };
+    let done = reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await;
+    if form.settle(done)? {
+        return Ok(to(format!("/orders/{number}")));
+    }
+    Err(Fault::Conflict("This order is open already.".into()))
+}

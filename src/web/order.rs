@@ -1,0 +1,276 @@
+//! The work order: the ring as map, what stands in the way, the record sheet.
+mod ring;
+
+pub use ring::ring_of;
+
+use super::{
+    Ctx, Fault, Form, Page,
+    access::Access,
+    bench::{Scene, hold},
+    findings::{self, FindingLine},
+    form::{Typed, to},
+    router::{Route, get, post},
+};
+use crate::{
+    shop::Instant,
+    store::{assessment, evidence::Kind, orders},
+    work::{handover::in_the_way, orders::note},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, Query},
+    http::header,
+    response::{IntoResponse, Response},
+};
+use chillwright_calc::{assess, record::answer::Finding};
+use std::collections::HashMap;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/orders", Access::STAFF, list),
+        get("/search", Access::STAFF, search),
+        get("/orders/{number}", Access::STAFF, show),
+        get("/orders/{number}/record.json", Access::STAFF, record),
+        get("/orders/{number}/why/{code}/{about}", Access::STAFF, why),
+        post("/orders/{number}/notes", Access::STAFF, add_note),
+    ]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "orders/list.html")]
+struct ListPage {
+    page: Page,
+    heading: String,
+    typed: String,
+    lines: Vec<OrderLine>,
+}
+
+struct OrderLine {
+    number: i64,
+    plate: String,
+    car: String,
+    customer: String,
+    says: String,
+}
+
+fn order_line(ctx: &Ctx, o: orders::Order) -> OrderLine {
+    let says = match o.state.as_str() {
+        "open" => format!("open since {}", ctx.zone.date(o.opened_at)),
+        "cancelled" => format!("cancelled: {}", o.cancelled_why.as_deref().unwrap_or_default()),
+        _ => format!("handed over, opened {}", ctx.zone.date(o.opened_at)),
+    };
+    OrderLine { number: o.number, car: o.car_and_year(), plate: o.plate, customer: o.customer_name, says }
+}
+
+async fn list(ctx: Ctx) -> Result<ListPage, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let lines = orders::newest(&mut conn).await?.into_iter().map(|o| order_line(&ctx, o)).collect();
+    Ok(ListPage { page: Page::of(&ctx, "Orders", "/orders"), heading: "Orders".into(), typed: String::new(), lines })
+}
+
+async fn search(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<Response, Fault> {
+    let typed = query.get("q").cloned().unwrap_or_default();
+    let mut conn = ctx.app.store.read().await?;
+    let found = orders::search(&mut conn, &typed).await?;
+    if let [only] = found.as_slice() {
+        return Ok(to(format!("/orders/{}", only.number)));
+    }
+    let mut page = Page::of(&ctx, "Found", "/orders");
+    page.query.clone_from(&typed);
+    let lines = found.into_iter().map(|o| order_line(&ctx, o)).collect();
+    Ok(ListPage { page, heading: format!("Orders that fit “{typed}”"), typed, lines }.into_response())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "order/page.html")]
+struct OrderPage {
+    page: Page,
+    order: orders::Order,
+    state: String,
+    title: String,
+    ring: String,
+    lines: Vec<FindingLine>,
+    label: String,
+    sheet: Vec<Row>,
+    notes: Vec<orders::Note>,
+    zone: crate::shop::Zone,
+    now: Instant,
+    form: Form,
+    note_action: String,
+    can_bench: bool,
+    can_desk: bool,
+}
+
+struct Row {
+    title: &'static str,
+    says: String,
+    class: &'static str,
+    word: &'static str,
+    curve: String,
+}
+
+async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<OrderPage, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let (concessions, notes) = {
+        let mut conn = ctx.app.store.read().await?;
+        (assessment::concessions(&mut conn, scene.order.id).await?, orders::notes(&mut conn, scene.order.id).await?)
+    };
+    let answer = assess(&scene.record, ctx.units);
+    let lines =
+        findings::lines(number, &scene.findings, &concessions, |f| said(&answer.findings, f), |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
+    let roles = ctx.actor.roles;
+    use crate::shop::Role;
+    let note_action = format!("/orders/{number}/notes");
+    Ok(OrderPage {
+        page: Page::of(&ctx, format!("Order {number}"), "/orders"),
+        state: state(&scene, &concessions),
+        title: scene.order.car_and_year(),
+        ring: ring_of(&ctx, &scene, &answer.findings, false).svg(),
+        lines,
+        label: label(&scene),
+        sheet: sheet(&ctx, &scene, &answer.findings),
+        notes,
+        zone: ctx.zone.clone(),
+        now: ctx.now,
+        form: kept.sent_to(&note_action),
+        note_action,
+        can_bench: roles.any(&[Role::Technician, Role::Owner]) && scene.order.is_open(),
+        can_desk: roles.any(&[Role::Desk, Role::Owner]),
+        order: scene.order,
+    })
+}
+
+/// The finding's sentence in the units on the page; the stored one where the rules speak differently now.
+fn said(now: &[Finding], stored: &assessment::Finding) -> (String, String) {
+    now.iter()
+        .find(|f| f.code == stored.code && f.about == stored.about)
+        .map_or_else(|| (stored.says.clone(), stored.do_next.clone()), |f| (f.says.clone(), f.do_next.clone()))
+}
+
+fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
+    match scene.order.state.as_str() {
+        "handed-over" => return "Handed over.".into(),
+        "cancelled" => return format!("Cancelled: {}", scene.order.cancelled_why.as_deref().unwrap_or_default()),
+        _ => {}
+    }
+    let way = in_the_way(&scene.findings, concessions);
+    let blocks = way.iter().filter(|f| f.weight == "blocks").count();
+    let owner = way.len() - blocks;
+    match (blocks, owner) {
+        (0, 0) => "Nothing is in the way: it can be handed over as repaired.".into(),
+        (0, _) => "Waits for the owner’s word.".into(),
+        (_, 0) => "Waits for work at the bench.".into(),
+        _ => "Waits for work at the bench, then for the owner’s word.".into(),
+    }
+}
+
+fn label(scene: &Scene) -> String {
+    let s = |key: &str| scene.system(key).to_owned();
+    let tolerance = s("charge_tolerance");
+    let charge = if s("charge").is_empty() {
+        String::new()
+    } else {
+        format!("{}{}", s("charge"), if tolerance.is_empty() { String::new() } else { format!(" ± {tolerance}") })
+    };
+    let drive = match s("compressor_drive").as_str() {
+        "electric" => "electric compressor, high voltage".into(),
+        other => other.to_owned(),
+    };
+    [s("refrigerant"), charge, s("oil_type"), s("oil_total"), drive, s("metering").replace('-', " ")]
+        .into_iter()
+        .filter(|x| !x.is_empty())
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn sheet(ctx: &Ctx, scene: &Scene, findings: &[Finding]) -> Vec<Row> {
+    scene
+        .ask(ctx, |case| chillwright_calc::checks::sheet::lines(case, findings))
+        .into_iter()
+        .map(|line| {
+            let (class, word) = match line.weight {
+                Some(weight) => findings::class_and_word(weight.word()),
+                None if line.on_record => ("good", "in order"),
+                None => ("", ""),
+            };
+            let says = if line.on_record { line.says } else { "Nothing on record.".into() };
+            let curve = if line.section == "hold" { last_curve(ctx, scene) } else { String::new() };
+            Row { title: line.title, says, class, word, curve }
+        })
+        .collect()
+}
+
+fn last_curve(ctx: &Ctx, scene: &Scene) -> String {
+    let Some(piece) = scene.of_kinds(&[Kind::Hold]).max_by_key(|p| p.at) else { return String::new() };
+    let mut readings: Vec<_> = scene.children(piece, Kind::Reading).collect();
+    readings.sort_by_key(|r| r.at);
+    hold::curve(ctx, scene, piece, &readings)
+}
+
+async fn record(ctx: Ctx, Path(number): Path<i64>) -> Result<Response, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let text = serde_json::to_string_pretty(&scene.record).map_err(|e| Fault::Own(Box::new(e)))?;
+    Ok(([(header::CONTENT_TYPE, "application/json")], text).into_response())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "order/why.html")]
+struct WhyPage {
+    page: Page,
+    number: i64,
+    class: &'static str,
+    word: &'static str,
+    finding: Finding,
+    figures: Vec<(String, String)>,
+    evidence: Vec<String>,
+    href: String,
+}
+
+async fn why(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>) -> Result<WhyPage, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let answer = assess(&scene.record, ctx.units);
+    let finding = answer.findings.into_iter().find(|f| f.code == code && f.about == about).ok_or_else(|| Fault::missing("such finding any more"))?;
+    let (class, word) = findings::class_and_word(finding.weight.word());
+    let figures = finding
+        .values
+        .iter()
+        .map(|(key, value)| {
+            (
+                key.replace('_', " "),
+                value.as_f64().map_or_else(|| value.to_string().trim_matches('"').to_owned(), |v| chillwright_calc::units::show::significant(v, 4)),
+            )
+        })
+        .collect();
+    let evidence = finding
+        .evidence
+        .iter()
+        .map(|mark| {
+            scene.piece(mark).map_or_else(
+                || mark.clone(),
+                |p| format!("{mark}: {}", p.at.map_or_else(|| p.text("place").to_owned(), |at| format!("{} {}", p.text("place"), ctx.zone.date_and_clock(at)))),
+            )
+        })
+        .collect();
+    Ok(WhyPage {
+        page: Page::of(&ctx, "Why", "/orders"),
+        number,
+        class,
+        word,
+        href: format!("/orders/{number}/bench/{}", super::bench::task_of(&finding.code)),
+        finding,
+        figures,
+        evidence,
+    })
+}
+
+async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+    let order = ctx.order(number).await?;
+    let Some(says) = form.need("says", "Write a note.") else { return Err(Fault::Senseless("The note was empty; nothing was kept.".into())) };
+    let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
+    if form.settle(done)? {
+        return Ok(to(format!("/orders/{number}#notes")));
+    }
+    Err(Fault::Conflict("This note was kept already, with other words.".into()))
+}

@@ -1,0 +1,150 @@
+//! The ring of an order, drawn from its evidence.
+use crate::{
+    plot::ring::{Joint, JointState, Line, Mark, Metering, Part, Ring},
+    shop::layout,
+    store::evidence::{Kind, Piece},
+    web::{
+        Ctx,
+        bench::{Scene, task_of},
+    },
+};
+use chillwright_calc::{
+    record::answer::{Finding, Weight},
+    units::{Mass, show},
+};
+
+/// The ring.
+pub fn ring_of(ctx: &Ctx, scene: &Scene, findings: &[Finding], compact: bool) -> Ring {
+    let number = scene.order.number;
+    let metering = if scene.system("metering") == "orifice-tube" { Metering::Orifice } else { Metering::Valve };
+    let (net, target) = scene.ask(ctx, |case| (case.net_kg(), case.target));
+    let charge = net.map(|kg| match target.map(|t| (kg - t.kg, t.tolerance_kg)).filter(|(d, tolerance)| d.abs() > tolerance + 1e-9) {
+        Some((d, _)) => {
+            format!("{}, {} {}", show::mass(Mass::new(kg), ctx.units), show::mass(Mass::new(d.abs()), ctx.units), if d < 0.0 { "short" } else { "too much" })
+        }
+        None => show::mass(Mass::new(kg), ctx.units),
+    });
+    let charge_mark = findings.iter().filter(|f| task_of(&f.code) == "charging").map(|f| f.weight).min().map(mark);
+    let parts = parts(scene, findings, metering, number);
+    let joints = joints(ctx, scene, findings, number);
+    let opened = joints.iter().filter(|j| j.state != JointState::Alone).count();
+    let sealed = joints.iter().filter(|j| j.state == JointState::Sealed).count();
+    Ring {
+        centre: scene.system("refrigerant").to_owned(),
+        centre_line: charge.map(|says| Line { mark: charge_mark.filter(|_| !compact), says }),
+        centre_href: format!("/orders/{number}/bench/charging"),
+        metering,
+        evaporators: scene.evaporators(),
+        says: format!("The loop. {opened} of its {} joints were opened, {sealed} have a seal on record.", joints.len()),
+        parts,
+        joints,
+        ports_href: format!("/orders/{number}/bench/ports"),
+        compact,
+    }
+}
+
+fn mark(weight: Weight) -> Mark {
+    match weight {
+        Weight::Blocks => Mark::Blocks,
+        Weight::Concession => Mark::Owner,
+        Weight::Note => Mark::Note,
+    }
+}
+
+/// The gravest finding about a piece, in a few words.
+fn line(findings: &[Finding], about: &str) -> Option<Line> {
+    findings.iter().filter(|f| f.about == about).min_by_key(|f| f.weight).map(|f| Line { mark: Some(mark(f.weight)), says: short(&f.code).into() })
+}
+
+/// A finding in the few words that the ring has room for.
+fn short(code: &str) -> &'static str {
+    match code {
+        "seal-not-inspected" => "no seal on record",
+        "seal-unsound" => "seal not sound",
+        "seal-reused" => "old seal",
+        "seal-dry" => "no lubricant",
+        "ports-open" => "open ports",
+        "provenance-incomplete" => "papers missing",
+        "desiccant-salvaged" => "old desiccant",
+        "donor-vin-doubtful" => "donor’s VIN",
+        "improvised-fixing" => "improvised fixing",
+        "part-seen-before" => "seen before",
+        "leak-found" => "leaks",
+        _ => "see the list",
+    }
+}
+
+fn parts(scene: &Scene, findings: &[Finding], metering: Metering, number: i64) -> Vec<Part> {
+    let desiccant = if metering == Metering::Orifice { ("accumulator", "accumulator") } else { ("receiver-drier", "drier") };
+    let device = if metering == Metering::Orifice { "orifice tube" } else { "expansion valve" };
+    let mut usual = vec![("compressor", "compressor"), ("condenser", "condenser"), desiccant, ("expansion-device", device), ("evaporator", "evaporator")];
+    if scene.evaporators() > 1 {
+        usual.push(("evaporator", "rear evaporator"));
+    }
+    let mut on_record: Vec<&Piece> = scene.of_kinds(&[Kind::Part]).collect();
+    usual
+        .into_iter()
+        .map(|(role, label)| {
+            let piece = on_record.iter().position(|p| p.text("role") == role).map(|i| on_record.remove(i));
+            let source = piece.map(|p| match p.text("source") {
+                "salvaged" => "used",
+                other => other,
+            });
+            let fixing = piece.and_then(|p| scene.of_kinds(&[Kind::Fixing]).filter(|f| f.text("part") == p.mark).find_map(|f| line(findings, &f.mark)));
+            Part {
+                role: role.into(),
+                label: label.into(),
+                second: source.map(|s| s.replace('-', " ")).unwrap_or_default(),
+                fitted: piece.is_some_and(|p| p.body.contains_key("fitted_at")),
+                line: piece.and_then(|p| line(findings, &p.mark)).or(fixing),
+                href: piece.map_or_else(|| format!("/orders/{number}/bench/parts"), |p| format!("/orders/{number}/bench/parts?piece={}", p.mark)),
+            }
+        })
+        .collect()
+}
+
+fn joints(ctx: &Ctx, scene: &Scene, findings: &[Finding], number: i64) -> Vec<Joint> {
+    let states = scene.ask(ctx, |case| case.joints.iter().map(|j| (j.id.clone(), j.concerned, j.seal.is_some())).collect::<Vec<_>>());
+    let mut all: Vec<Joint> = scene
+        .of_kinds(&[Kind::Joint])
+        .map(|piece| {
+            let (_, concerned, sealed) = states.iter().find(|s| s.0 == piece.mark).cloned().unwrap_or_default();
+            let state = match (concerned, sealed) {
+                (false, _) => JointState::Alone,
+                (true, true) => JointState::Sealed,
+                (true, false) => JointState::Opened,
+            };
+            let n = piece.mark.trim_start_matches('j').to_owned();
+            let line = line(findings, &piece.mark);
+            let told = match (&line, state) {
+                (Some(l), _) => l.says.clone(),
+                (None, JointState::Sealed) => "sealed".into(),
+                (None, JointState::Opened) => "opened".into(),
+                (None, JointState::Alone) => "left alone".into(),
+            };
+            Joint {
+                says: format!("Joint {n}, {told}: {}", piece.text("place")),
+                number: n,
+                role: piece.text("_role").into(),
+                side: piece.text("_side").into(),
+                state,
+                line,
+                href: format!("/orders/{number}/bench/seals"),
+            }
+        })
+        .collect();
+    for place in layout::joints(scene.system("metering"), scene.evaporators()) {
+        if !scene.of_kinds(&[Kind::Joint]).any(|p| p.text("place") == place.says) {
+            all.push(Joint {
+                number: String::new(),
+                role: place.role.into(),
+                side: place.side.into(),
+                state: JointState::Alone,
+                line: None,
+                href: format!("/orders/{number}/bench/joints"),
+                says: format!("{}: left alone", place.says),
+            });
+        }
+    }
+    all
+}

@@ -1,0 +1,430 @@
+//! The customer's report: what was found, done, measured, and what that proves. A draft until the car is handed over; then as it was printed.
+use super::{
+    Ctx, Fault, Form, Page,
+    access::Access,
+    bench::Scene,
+    order::ring_of,
+    router::{Route, get},
+};
+use crate::{
+    shop::{Way, instant::show_date},
+    store::{
+        StoreError, assessment,
+        evidence::{self, Kind, Piece},
+        handovers, people,
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::extract::{Path, Query};
+use chillwright_calc::{
+    assess,
+    checks::sheet::proof,
+    units::{Mass, Temperature, show},
+};
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use std::collections::HashMap;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![get("/orders/{number}/report", Access::STAFF, show)]
+}
+
+/// Every sentence of a report.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+pub struct Report {
+    shop: String,
+    shop_line: String,
+    order: i64,
+    date: String,
+    customer: String,
+    address: String,
+    car: String,
+    plate: String,
+    vin: String,
+    odometer: String,
+    came: String,
+    left: String,
+    workers: Vec<String>,
+    sentence: String,
+    way: String,
+    accepted: String,
+    look_again_on: Option<String>,
+    complaint: String,
+    found: Vec<String>,
+    done: Vec<String>,
+    measured: Vec<Measured>,
+    proves: Vec<String>,
+    does_not: Vec<String>,
+    hold: Option<String>,
+    used_parts: Vec<String>,
+    fixings: Vec<String>,
+    concessions: Vec<Accepted>,
+    refrigerant: Vec<Refrigerant>,
+    open_findings: Vec<String>,
+    warranty: String,
+    rules: String,
+    audit_head: String,
+    ring: String,
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
+struct Measured {
+    what: String,
+    was: String,
+    should: String,
+    with: String,
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
+struct Accepted {
+    says: String,
+    words: String,
+    by: String,
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
+struct Refrigerant {
+    what: String,
+    when: String,
+    mass: String,
+    cylinder: String,
+}
+
+/// The report as it is frozen.
+pub fn frozen(report: &Report) -> Result<Value, Fault> {
+    serde_json::to_value(report).map_err(|e| Fault::Own(Box::new(e)))
+}
+
+impl Report {
+    /// Of an order as it stands; a draft where no way out is given.
+    pub async fn of(ctx: &Ctx, scene: &Scene, out: Option<(Way, String, Option<String>)>) -> Result<Self, Fault> {
+        let order = &scene.order;
+        let (concessions, workers, everybody, address) = {
+            let mut conn = ctx.app.store.read().await?;
+            let customer = crate::store::customers::customer(&mut conn, order.customer).await?;
+            (
+                assessment::concessions(&mut conn, order.id).await?,
+                evidence::workers(&mut conn, order.id).await?,
+                people::all(&mut conn).await?,
+                customer.map(|c| c.address).unwrap_or_default(),
+            )
+        };
+        let answer = assess(&scene.record, ctx.units);
+        let (proof, refrigerant) = scene.ask(ctx, |case| (proof(case, &answer), refrigerant(ctx, case)));
+        let way = out.as_ref().map(|o| o.0);
+        let live: Vec<_> = concessions.iter().filter(|c| c.lapsed.is_none()).collect();
+        let accepted = match (way, live.len()) {
+            (Some(Way::Repaired), 1) => "The owner of this workshop accepted one thing in writing, told below.".to_owned(),
+            (Some(Way::Repaired), n) if n > 1 => format!("The owner of this workshop accepted {n} things in writing, told below."),
+            _ => String::new(),
+        };
+        let certificate = |id| {
+            everybody
+                .iter()
+                .find(|p| p.id == id)
+                .filter(|p| !p.certificate.is_empty())
+                .map(|p| {
+                    format!(
+                        ", certificate {}{}",
+                        p.certificate,
+                        p.certificate_until.as_deref().map(|d| format!(", valid to {}", show_date(d))).unwrap_or_default()
+                    )
+                })
+                .unwrap_or_default()
+        };
+        let look_again_on = out.as_ref().and_then(|o| o.2.clone());
+        let ring = ring_of(ctx, scene, &[], true).svg();
+        Ok(Self {
+            shop: ctx.shop.name.clone(),
+            shop_line: [ctx.shop.address.clone(), ctx.shop.telephone.clone()].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" · "),
+            order: order.number,
+            date: ctx.zone.date(ctx.now),
+            customer: order.customer_name.clone(),
+            address,
+            car: order.car_and_year(),
+            plate: order.plate.clone(),
+            vin: order.vin.clone(),
+            odometer: order.odometer.map(|o| format!("{o} {}", order.odometer_unit)).unwrap_or_default(),
+            came: ctx.zone.date_and_clock(order.opened_at),
+            left: if way.is_some() { ctx.zone.date_and_clock(ctx.now) } else { String::new() },
+            workers: workers.iter().map(|(id, name)| format!("{name}{}", certificate(*id))).collect(),
+            sentence: out.as_ref().map(|o| o.1.clone()).unwrap_or_default(),
+            way: way.map(|w| format!("Handed over {}.", w.says())).unwrap_or_default(),
+            accepted,
+            look_again_on: look_again_on.as_deref().map(show_date),
+            complaint: order.complaint.clone(),
+            found: found(ctx, scene),
+            done: done(ctx, scene),
+            measured: measured(ctx, scene),
+            proves: proof.proves,
+            does_not: proof.does_not,
+            hold: proof.hold,
+            used_parts: used_parts(scene),
+            fixings: fixings(scene),
+            concessions: live
+                .iter()
+                .map(|c| Accepted {
+                    says: c.says.clone(),
+                    words: c.words.clone(),
+                    by: format!("{}, {}{}", c.name, ctx.zone.date_and_clock(c.at), if c.did_the_work { "; accepted by the person who did it" } else { "" }),
+                })
+                .collect(),
+            refrigerant,
+            open_findings: if way == Some(Way::Repaired) {
+                Vec::new()
+            } else {
+                answer.findings.iter().filter(|f| f.weight != chillwright_calc::record::answer::Weight::Note).map(|f| f.says.clone()).collect()
+            },
+            warranty: ctx.shop.warranty.clone(),
+            rules: answer.rules,
+            audit_head: String::new(),
+            ring,
+        })
+    }
+}
+
+fn line(ctx: &Ctx, scene: &Scene, section: &str) -> Vec<String> {
+    scene.sheet(ctx).into_iter().filter(|l| l.section == section && l.on_record).map(|l| l.says).collect()
+}
+
+fn found(ctx: &Ctx, scene: &Scene) -> Vec<String> {
+    ["standing", "recovery", "leaks"].iter().flat_map(|s| line(ctx, scene, s)).collect()
+}
+
+/// What was done, day by day.
+fn done(ctx: &Ctx, scene: &Scene) -> Vec<String> {
+    let mut days: Vec<(String, Vec<String>)> = Vec::new();
+    let mut dated: Vec<&Piece> = scene.pieces.iter().filter(|p| p.at.is_some()).collect();
+    dated.sort_by_key(|p| p.at);
+    for piece in dated {
+        let Some(says) = deed(scene, piece) else { continue };
+        let day = piece.at.map(|at| ctx.zone.day(at)).unwrap_or_default();
+        match days.iter_mut().find(|d| d.0 == day) {
+            Some((_, list)) if !list.contains(&says) => list.push(says),
+            Some(_) => {}
+            None => days.push((day, vec![says])),
+        }
+    }
+    days.into_iter().map(|(day, list)| format!("{day}: {}.", list.join("; "))).collect()
+}
+
+fn deed(scene: &Scene, piece: &Piece) -> Option<String> {
+    let place = || piece.parent.and_then(|id| scene.pieces.iter().find(|p| p.id == id)).map(|p| p.text("place").to_owned()).unwrap_or_default();
+    Some(match piece.kind {
+        Kind::Recovery => "recovered the refrigerant".into(),
+        Kind::Isolation => "isolated the high voltage".into(),
+        Kind::Opening => format!("opened {}", place()),
+        Kind::Part => {
+            let source = if piece.text("source") == "salvaged" { "USED" } else { piece.text("source") };
+            format!("fitted a {source} {}", piece.text("role").replace('-', " "))
+        }
+        Kind::Seal if piece.body.get("renewed") == Some(&Value::Bool(true)) => format!("new seal at {}", place()),
+        Kind::Seal => format!("looked at the seal of {}", place()),
+        Kind::Flush => format!("{} {}", piece.text("by"), piece.text("section")),
+        Kind::Oil => format!("{} of {} put in", piece.text("volume"), piece.text("type")),
+        Kind::Evacuation => "evacuated".into(),
+        Kind::Hold => format!("{} hold", piece.text("kind")),
+        Kind::Charging => "charged".into(),
+        Kind::LeakCheck => format!("{} leak check", piece.text("method")),
+        Kind::Performance => "measured how it cools".into(),
+        _ => return None,
+    })
+}
+
+fn gauge(piece: &Piece) -> String {
+    let gauge = piece.body.get("gauge");
+    let text = |key: &str| gauge.and_then(|g| g.get(key)).and_then(Value::as_str).unwrap_or_default().to_owned();
+    let barometer = piece.text("barometer").trim_end_matches(" abs");
+    [text("id"), text("resolution"), if barometer.is_empty() { String::new() } else { format!("barometer {barometer}") }]
+        .into_iter()
+        .filter(|s| !s.is_empty())
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
+    let mut all = Vec::new();
+    let duration = |s: Option<f64>| s.map(|s| format!(", {}", show::duration(chillwright_calc::units::Seconds::new(s)))).unwrap_or_default();
+    scene.ask(ctx, |case| {
+        for e in &case.evacuations {
+            let Some(piece) = scene.piece(&e.id) else { continue };
+            let last = scene.children(piece, Kind::Reading).last().map(|r| r.text("pressure").to_owned()).unwrap_or_default();
+            let should = chillwright_calc::checks::rules::needed(e)
+                .zip(e.metal)
+                .map(|((_, dial), metal)| format!("{dial}, to dry at {}", show::temperature(metal, ctx.units)))
+                .unwrap_or_default();
+            all.push(Measured { what: format!("Evacuation{}", duration(e.figures.duration_s)), was: last, should, with: gauge(piece) });
+        }
+        for h in &case.holds {
+            let Some(piece) = scene.piece(&h.id) else { continue };
+            let mut readings: Vec<_> = scene.children(piece, Kind::Reading).collect();
+            readings.sort_by_key(|r| r.at);
+            let was = match (readings.first(), readings.last()) {
+                (Some(a), Some(b)) => format!("{} to {}", a.text("pressure"), b.text("pressure")),
+                _ => String::new(),
+            };
+            let kind = if piece.text("kind") == "pressure" { "Pressure hold" } else { "Vacuum hold" };
+            all.push(Measured { what: format!("{kind}{}", duration(h.figures.duration_s)), was, should: "still".into(), with: gauge(piece) });
+        }
+        if let Some(ppm) = chillwright_calc::checks::figures::charge(case).air_left_ppm.filter(|_| !case.charges.is_empty()) {
+            all.push(Measured {
+                what: "Air left in the circuit".into(),
+                was: format!("{} ppm of the charge", show::significant(ppm, 2)),
+                should: format!("{:.0} or less", case.limits.air_left.one() * 1e6),
+                with: "reckoned from the vacuum".into(),
+            });
+        }
+        if let Some(net) = case.net_kg() {
+            let should = case
+                .target
+                .map(|t| format!("{} ± {}", show::mass(Mass::new(t.kg), ctx.units), show::mass(Mass::new(t.tolerance_kg), ctx.units)))
+                .unwrap_or_default();
+            let scale = case
+                .charges
+                .last()
+                .and_then(|c| c.entry.scale.clone())
+                .map(|s| [s.id.unwrap_or_default(), s.resolution.map(|r| r.text().to_owned()).unwrap_or_default()].join(" "))
+                .unwrap_or_default();
+            all.push(Measured { what: format!("Charge, {}", scene.system("refrigerant")), was: show::mass(Mass::new(net), ctx.units), should, with: scale });
+        }
+        if let Some(piece) = scene.of_kinds(&[Kind::Performance]).max_by_key(|p| p.at) {
+            let t = |key: &str| piece.text(key).parse::<chillwright_calc::units::Quantity<Temperature>>().ok().map(|q| q.si());
+            let allowed = t("ambient")
+                .zip(scene.record.performance.last().and_then(|p| p.humidity.as_ref()))
+                .and_then(|(a, h)| chillwright_calc::checks::figures::vent_allowed(case, a.k(), h.si().one()));
+            let conditions = [
+                t("ambient").map(|a| format!("{} outside", show::temperature(a, ctx.units))).unwrap_or_default(),
+                piece.text("humidity").replace(" %", " % humidity"),
+                piece.body.get("engine").map(|e| format!("{e} rpm")).unwrap_or_default(),
+            ];
+            let conditions = conditions.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
+            if let Some(vent) = t("vent") {
+                all.push(Measured {
+                    what: "Air at the vent".into(),
+                    was: show::temperature(vent, ctx.units),
+                    should: allowed.map(|k| format!("{} or less", show::temperature_to(Temperature::new(k), 1, ctx.units))).unwrap_or_default(),
+                    with: conditions,
+                });
+            }
+            all.push(Measured {
+                what: "Pressures then".into(),
+                was: format!("{} and {}", piece.text("low_side"), piece.text("high_side")),
+                should: "told, not judged".into(),
+                with: String::new(),
+            });
+        }
+    });
+    for piece in scene.of_kinds(&[Kind::LeakCheck]) {
+        let found = piece.body.get("found").and_then(Value::as_array).map_or(0, Vec::len);
+        let places = piece.body.get("places").and_then(Value::as_array).map_or(0, Vec::len);
+        let proved = if piece.text("proved_on") == "reference leak" { ", proved on a reference leak that day" } else { "" };
+        all.push(Measured {
+            what: format!("Leak check, {}, of {places} places", piece.text("method")),
+            was: if found == 0 { "nothing found".into() } else { format!("{found} found") },
+            should: "nothing".into(),
+            with: format!("{}{proved}", piece.text("sensitivity").replace("g/yr", "g a year")),
+        });
+    }
+    all
+}
+
+fn used_parts(scene: &Scene) -> Vec<String> {
+    scene
+        .of_kinds(&[Kind::Part])
+        .filter(|p| p.text("source") == "salvaged" && p.body.contains_key("fitted_at"))
+        .map(|p| {
+            let donor = |key: &str| p.body.get("donor").and_then(|d| d.get(key)).and_then(Value::as_str).unwrap_or_default().to_owned();
+            let told = [
+                ("out of a ", donor("vehicle")),
+                ("VIN ", donor("vin")),
+                ("dismantled by ", donor("yard")),
+                ("stock ", donor("stock")),
+                ("pulled on ", show_date(&donor("pulled_on"))),
+                ("receipt ", donor("receipt")),
+            ];
+            let told = told.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| format!("{k}{v}")).collect::<Vec<_>>().join(", ");
+            let ports = if p.text("ports").is_empty() { String::new() } else { format!(" Its ports were {}.", p.text("ports")) };
+            format!("{}, USED: {told}.{ports}", p.text("role").replace('-', " "))
+        })
+        .collect()
+}
+
+fn fixings(scene: &Scene) -> Vec<String> {
+    scene
+        .of_kinds(&[Kind::Fixing])
+        .filter(|f| f.text("kind") == "improvised")
+        .map(|f| {
+            let note = if f.text("note").is_empty() { String::new() } else { format!(": {}", f.text("note")) };
+            let again =
+                if f.text("look_again_on").is_empty() { String::new() } else { format!(" We look at it again by {}.", show_date(f.text("look_again_on"))) };
+            format!("{}{note}.{again}", f.text("place"))
+        })
+        .collect()
+}
+
+fn refrigerant(ctx: &Ctx, case: &chillwright_calc::checks::case::Case<'_>) -> Vec<Refrigerant> {
+    let when = |ms: Option<i64>| ms.map(|ms| ctx.zone.date(crate::shop::Instant(ms))).unwrap_or_default();
+    let mass = |kg: Option<f64>| kg.map_or_else(|| "not weighed".to_owned(), |kg| show::mass(Mass::new(kg), ctx.units));
+    let out = case.recoveries.iter().map(|r| {
+        let entry = case.record.recovery.iter().find(|x| x.id.as_deref() == Some(&r.id));
+        let oil = entry.and_then(|e| e.oil.as_ref()).map(|o| format!(", with {} of oil", o.text())).unwrap_or_default();
+        Refrigerant {
+            what: format!("Out, recovered{oil}"),
+            when: when(r.at.map(|a| a.ms)),
+            mass: mass(r.kg),
+            cylinder: entry.and_then(|e| e.cylinder.clone()).map(|c| format!("into {c}")).unwrap_or_default(),
+        }
+    });
+    let back = case.charges.iter().map(|c| Refrigerant {
+        what: "In".into(),
+        when: when(c.at.map(|a| a.ms)),
+        mass: mass(c.net_kg),
+        cylinder: c.entry.cylinder.clone().filter(|c| !c.is_empty()).map(|c| format!("out of {c}")).unwrap_or_default(),
+    });
+    out.chain(back).collect()
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "report/page.html")]
+struct ReportPage {
+    page: Page,
+    draft: bool,
+    earlier: Vec<i64>,
+    superseded: bool,
+    r: Report,
+    reopen: Option<Form>,
+}
+
+async fn show(ctx: Ctx, Path(number): Path<i64>, Query(query): Query<HashMap<String, String>>) -> Result<ReportPage, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let handovers = {
+        let mut conn = ctx.app.store.read().await?;
+        handovers::of_order(&mut conn, scene.order.id).await?
+    };
+    let asked: Option<i64> = query.get("handover").and_then(|h| h.parse().ok());
+    let chosen = match asked {
+        Some(seq) => Some(handovers.iter().find(|h| h.seq == seq).ok_or_else(|| Fault::missing("such handover"))?),
+        None if scene.order.is_open() => None,
+        None => handovers.first(),
+    };
+    let draft = chosen.is_none();
+    let r = match chosen {
+        Some(h) => Report {
+            audit_head: h.audit_head.chars().take(16).collect(),
+            ..serde_json::from_value(h.report.clone()).map_err(|e| StoreError::stored("report", e))?
+        },
+        None => Report::of(&ctx, &scene, None).await?,
+    };
+    let seq = chosen.map_or(0, |h| h.seq);
+    let owner = ctx.actor.roles.has(crate::shop::Role::Owner);
+    Ok(ReportPage {
+        page: Page { units_switch: None, ..Page::of(&ctx, format!("Report, order {number}"), "/orders") },
+        superseded: handovers.first().is_some_and(|h| h.seq > seq) && !draft,
+        earlier: handovers.iter().map(|h| h.seq).filter(|s| *s != seq).collect(),
+        draft,
+        reopen: (owner && scene.order.state == "handed-over").then(Form::default),
+        r,
+    })
+}

@@ -1,0 +1,161 @@
+//! Review: what needs the owner's word, oldest first. Accepted in writing, or sent back with a reason.
+use super::{
+    Ctx, Fault, Form, Page,
+    access::Access,
+    form::{Typed, again, to},
+    router::{Route, get, post},
+};
+use crate::{
+    shop::OrderId,
+    store::{assessment, orders, sent_back},
+    work::concessions::{About, answer, concede, send_back},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{extract::Path, response::Response};
+use std::collections::HashMap;
+use uuid::Uuid;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/review", Access::OWNER, show),
+        post("/review/{number}/{code}/{about}", Access::OWNER, decide),
+        post("/orders/{number}/sent-back/{id}", Access::BENCH, answered),
+    ]
+}
+
+/// A finding that was sent back, as the bench shows it.
+pub struct SentBackLine {
+    pub says: String,
+    pub reason: String,
+    pub who: String,
+    pub action: String,
+    pub form: Form,
+}
+
+/// The findings of an order that were sent back and not answered yet.
+pub async fn sent_back_lines(ctx: &Ctx, order: OrderId) -> Result<Vec<SentBackLine>, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let number = orders::find(&mut conn, order).await?.map_or(0, |o| o.number);
+    let open = sent_back::open(&mut conn, order).await?;
+    Ok(open
+        .into_iter()
+        .map(|s| SentBackLine {
+            says: s.says,
+            reason: s.reason,
+            who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)),
+            action: format!("/orders/{number}/sent-back/{}", s.id),
+            form: Form::default(),
+        })
+        .collect())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "review/page.html")]
+struct ReviewPage {
+    page: Page,
+    waiting: Vec<Waiting>,
+    notes: Vec<Told>,
+    blocks: usize,
+}
+
+struct Waiting {
+    order: String,
+    href: String,
+    why: String,
+    says: String,
+    next: String,
+    since: String,
+    action: String,
+    lapsed: Vec<String>,
+    form: Form,
+    decision: super::Field,
+    binding: String,
+}
+
+struct Told {
+    order: String,
+    href: String,
+    says: String,
+}
+
+async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let orders: HashMap<OrderId, orders::Order> = orders::open(&mut conn).await?.into_iter().map(|o| (o.id, o)).collect();
+    let findings = assessment::open_findings(&mut conn).await?;
+    let back = sent_back::all_open(&mut conn).await?;
+    let (mut waiting, mut notes, mut blocks) = (Vec::new(), Vec::new(), 0);
+    for f in findings {
+        let Some(order) = orders.get(&f.order) else { continue };
+        let name = format!("Order {}, {} {}", order.number, order.car, order.plate);
+        match f.weight.as_str() {
+            "blocks" => blocks += 1,
+            "note" => notes.push(Told { order: name, href: format!("/orders/{}", order.number), says: f.says }),
+            _ => {
+                let concessions = assessment::concessions(&mut conn, f.order).await?;
+                if concessions.iter().any(|c| c.covers(&f.code, &f.about)) || back.iter().any(|s| s.order == f.order && s.code == f.code && s.about == f.about)
+                {
+                    continue;
+                }
+                let action = format!("/review/{}/{}/{}", order.number, f.code, f.about);
+                waiting.push(Waiting {
+                    order: name,
+                    href: format!("/orders/{}", order.number),
+                    why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
+                    lapsed: concessions
+                        .iter()
+                        .filter(|c| c.code == f.code && c.about == f.about)
+                        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapsed.as_deref()?)))
+                        .collect(),
+                    decision: form.sent_to(&action).tiles("decision", "You decide", [("accept", "accept it in writing"), ("back", "send it back")]),
+                    form: form.sent_to(&action),
+                    binding: f.binding.to_string(),
+                    says: f.says,
+                    next: f.do_next,
+                    since: ctx.zone.short(f.since, ctx.now),
+                    action,
+                });
+            }
+        }
+    }
+    Ok(ReviewPage { page: Page::of(ctx, "Review", "/review"), waiting, notes, blocks })
+}
+
+async fn show(ctx: Ctx, Typed(form): Typed) -> Result<ReviewPage, Fault> {
+    page(&ctx, form).await
+}
+
+async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>, mut form: Form) -> Result<Response, Fault> {
+    let order = ctx.order(number).await?;
+    let binding = serde_json::from_str(form.get("binding")).map_err(|_| Fault::Senseless("The form lacks what it was about. Open Review again.".into()))?;
+    let about = About { order: order.id, code, about, binding };
+    let words = form.need("words", "Write why; it is printed with your name.");
+    let back = form.get("decision") == "back";
+    if !matches!(form.get("decision"), "accept" | "back") {
+        form.wrong("decision", "Tap what you decide.");
+    }
+    if let Some(words) = words.filter(|_| form.is_right()) {
+        let fingerprint = form.fingerprint();
+        let done = if back {
+            send_back(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
+        } else {
+            concede(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
+        };
+        if form.settle(done)? {
+            return Ok(to("/review?kept=1"));
+        }
+    }
+    let status = form.status();
+    Ok(again(status, page(&ctx, form).await?))
+}
+
+async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: Form) -> Result<Response, Fault> {
+    let order = ctx.order(number).await?;
+    let Some(says) = form.need("says", "Write an answer.") else { return Err(Fault::Senseless("Write an answer to the owner; nothing was kept.".into())) };
+    let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
+    if form.settle(done)? {
+        return Ok(to(format!("/orders/{number}/bench?kept=1")));
+    }
+    Err(Fault::Conflict("This was answered already.".into()))
+}

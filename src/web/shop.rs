@@ -1,0 +1,37 @@
+//! The shop's own pages: what hangs on the wall and what one holds in one's hands.
+mod barometer;
+mod things;
+
+use super::{
+    Ctx, Fault, Page,
+    access::Access,
+    router::{Route, get},
+};
+use crate::{shop::Role, store::shop};
+use askama::Template;
+use askama_web::WebTemplate;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    let mut routes = vec![get("/shop", Access::STAFF, index)];
+    routes.extend(barometer::routes());
+    routes.extend(things::routes());
+    routes
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "shop/index.html")]
+struct IndexPage {
+    page: Page,
+    owner: bool,
+    barometer: String,
+}
+
+async fn index(ctx: Ctx) -> Result<IndexPage, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let barometer = match shop::barometer(&mut conn, ctx.now).await? {
+        Some(b) => format!("{} since {}.", b.site.trim_end_matches(" abs"), ctx.zone.short(b.at, ctx.now)),
+        None => "No reading of the last twelve hours.".into(),
+    };
+    Ok(IndexPage { page: Page::of(&ctx, "Shop", "/shop"), owner: ctx.actor.roles.has(Role::Owner), barometer })
+}

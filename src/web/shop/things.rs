@@ -1,0 +1,343 @@
+//! Instruments, cylinders, yards: added, changed, retired. What was recorded with them keeps its own copy.
+use super::super::{
+    Ctx, Fault, Fieldset, Form, Kind, Page,
+    access::Access,
+    form::{Typed, again, to},
+    router::{Route, get, post},
+};
+use crate::{
+    shop::{CylinderId, InstrumentId, YardId},
+    store::things::{self, Cylinder, Instrument, Yard},
+    work::settings::{keep_cylinder, keep_instrument, keep_yard},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{extract::Query, response::Response};
+use std::collections::HashMap;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/shop/instruments", Access::STAFF, instruments),
+        post("/shop/instruments", Access::BENCH, keep_one_instrument),
+        get("/shop/cylinders", Access::STAFF, cylinders),
+        post("/shop/cylinders", Access::BENCH, keep_one_cylinder),
+        get("/shop/yards", Access::STAFF, yards),
+        post("/shop/yards", Access::STAFF, keep_one_yard),
+    ]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "shop/things.html")]
+struct ThingsPage {
+    page: Page,
+    heading: &'static str,
+    empty: &'static str,
+    action: &'static str,
+    button: &'static str,
+    lines: Vec<Line>,
+    form: Form,
+    sets: Vec<Fieldset>,
+    changing: bool,
+}
+
+struct Line {
+    name: String,
+    says: String,
+    href: String,
+}
+
+fn retired(form: &Form, version: i64) -> Vec<super::super::Field> {
+    let hidden = |name: &str| form.field(name, "").kind(Kind::Hidden);
+    if version > 0 { vec![hidden("id"), hidden("version"), form.tick("retired", "Not used any more")] } else { Vec::new() }
+}
+
+fn version(form: &Form) -> i64 {
+    form.get("version").parse().unwrap_or(0)
+}
+
+const KINDS: [(&str, &str); 8] = [
+    ("dial-gauge", "dial gauge"),
+    ("digital-gauge", "digital gauge"),
+    ("vacuum-gauge", "electronic vacuum gauge"),
+    ("scale", "scale"),
+    ("thermometer", "thermometer"),
+    ("identifier", "identifier"),
+    ("detector", "leak detector"),
+    ("other", "another"),
+];
+const UNITS: [&str; 15] = ["inHg", "kPa", "mbar", "bar", "psi", "mmHg", "Torr", "micron", "Pa", "g", "kg", "oz", "lb", "degC", "degF"];
+
+async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ThingsPage, Fault> {
+    let mut form = kept.sent_to("/shop/instruments");
+    if let (Some(id), true) = (query.get("id").and_then(|i| i.parse::<InstrumentId>().ok()), form.is_empty()) {
+        let mut conn = ctx.app.store.read().await?;
+        let i = things::instruments(&mut conn).await?.into_iter().find(|i| i.id == id).ok_or_else(|| Fault::missing("instrument"))?;
+        let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
+        for (name, value) in [
+            ("id", i.id.to_string()),
+            ("version", i.version.to_string()),
+            ("mark", i.mark.clone()),
+            ("kind", i.kind.clone()),
+            ("name", i.name.clone()),
+            ("unit", i.unit.clone()),
+            ("resolution", number(&i.resolution)),
+            ("error", number(&i.error)),
+            ("sensitivity", number(&i.sensitivity)),
+            ("compared_on", i.compared_on.clone().unwrap_or_default()),
+            ("retired", if i.retired_at.is_some() { "yes".into() } else { String::new() }),
+        ] {
+            form.set(name, value);
+        }
+    }
+    instruments_page(&ctx, form).await
+}
+
+async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let lines = things::instruments(&mut conn).await?.into_iter().map(|i| {
+        let kind = KINDS.iter().find(|k| k.0 == i.kind).map_or("", |k| k.1);
+        let facts = [
+            kind.to_owned(),
+            i.name.clone(),
+            i.resolution.clone(),
+            i.sensitivity.clone(),
+            i.compared_on.as_deref().map(|d| format!("compared {}", crate::shop::instant::show_date(d))).unwrap_or_default(),
+            if i.retired_at.is_some() { "not used any more".into() } else { String::new() },
+        ];
+        Line { name: i.mark, says: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "), href: format!("/shop/instruments?id={}", i.id) }
+    });
+    let lines = lines.collect();
+    let mut fields = vec![
+        form.field("mark", "What is written on it").hint("For example G-2.").required(),
+        form.tiles("kind", "It is a", KINDS).required(),
+        form.field("name", "Name"),
+        form.select("unit", "It shows", UNITS.map(|u| (u, u))),
+        form.field("resolution", "One graduation, or the last digit").number(""),
+        form.field("error", "Zero error by the last comparison").number(""),
+        form.field("sensitivity", "A detector shows").number("g a year"),
+        form.field("compared_on", "Last compared on").kind(Kind::Date),
+    ];
+    fields.extend(retired(&form, version(&form)));
+    Ok(ThingsPage {
+        page: Page::of(ctx, "Instruments", "/shop"),
+        heading: "Instruments",
+        empty: "Gauges, scales and detectors will stand here. Begin with the gauge that reads your vacuum.",
+        action: "/shop/instruments",
+        button: "Keep the instrument",
+        lines,
+        changing: version(&form) > 0,
+        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        form,
+    })
+}
+
+async fn keep_one_instrument(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    if let Some(i) = read_instrument(&ctx, &mut form) {
+        let done = keep_instrument(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &i, version(&form) == 0, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to("/shop/instruments?kept=1"));
+        }
+    }
+    Ok(again(form.status(), instruments_page(&ctx, form).await?))
+}
+
+fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
+    let mark = form.need("mark", "Write its mark.");
+    let kind = form.choice("kind", "Tap what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
+    let unit = UNITS.contains(&form.get("unit")).then(|| form.get("unit").to_owned()).unwrap_or_default();
+    let gauge = kind.as_deref().is_some_and(|k| k.ends_with("gauge"));
+    if gauge && !matches!(unit.as_str(), "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "Torr" | "micron" | "Pa") {
+        form.wrong("unit", "Choose the unit that the gauge shows.");
+    }
+    if gauge && form.get("resolution").is_empty() {
+        form.wrong("resolution", "Write one graduation, or the last digit; what a hold shows rests on it.");
+    }
+    if unit.is_empty() && !form.get("resolution").is_empty() {
+        form.wrong("unit", "Choose the unit.");
+    }
+    let resolution = super::super::form::amount(form, "resolution", &unit);
+    let error = form.quantity("error", &unit);
+    let sensitivity = super::super::form::amount(form, "sensitivity", "g/yr");
+    let compared_on = form.date("compared_on");
+    if compared_on.as_deref().is_some_and(|d| d > ctx.zone.iso_date(ctx.now).as_str()) {
+        form.wrong("compared_on", "That is in the future.");
+    }
+    if resolution.as_deref().is_some_and(|r| r.split(' ').next().and_then(|n| n.parse::<f64>().ok()) == Some(0.0)) {
+        form.wrong("resolution", "A graduation is more than nothing.");
+    }
+    let name = form.text("name");
+    if !form.is_right() {
+        return None;
+    }
+    Some(Instrument {
+        id: form.get("id").parse().unwrap_or_else(|_| InstrumentId::fresh()),
+        mark: mark?,
+        kind: kind?,
+        name,
+        unit,
+        resolution: resolution.unwrap_or_default(),
+        error: error.unwrap_or_default(),
+        sensitivity: sensitivity.unwrap_or_default(),
+        compared_on,
+        retired_at: form.ticked("retired").then_some(ctx.now),
+        version: version(form),
+    })
+}
+
+const PURPOSES: [(&str, &str); 3] = [("charge", "charged from"), ("recovery", "recovered into"), ("contaminated", "kept for mixtures")];
+
+async fn cylinders(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ThingsPage, Fault> {
+    let mut form = kept.sent_to("/shop/cylinders");
+    if let (Some(id), true) = (query.get("id").and_then(|i| i.parse::<CylinderId>().ok()), form.is_empty()) {
+        let mut conn = ctx.app.store.read().await?;
+        let c = things::cylinders(&mut conn).await?.into_iter().find(|c| c.id == id).ok_or_else(|| Fault::missing("cylinder"))?;
+        let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
+        for (name, value) in [
+            ("id", c.id.to_string()),
+            ("version", c.version.to_string()),
+            ("mark", c.mark.clone()),
+            ("refrigerant", c.refrigerant.clone()),
+            ("purpose", c.purpose.clone()),
+            ("tare", number(&c.tare)),
+            ("water", number(&c.water_capacity)),
+            ("retired", if c.retired_at.is_some() { "yes".into() } else { String::new() }),
+        ] {
+            form.set(name, value);
+        }
+    }
+    cylinders_page(&ctx, form).await
+}
+
+async fn cylinders_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let lines = things::cylinders(&mut conn).await?.into_iter().map(|c| {
+        let purpose = PURPOSES.iter().find(|p| p.0 == c.purpose).map_or("", |p| p.1);
+        Line {
+            says: format!("{}, {purpose}{}", c.refrigerant, if c.retired_at.is_some() { ", not used any more" } else { "" }),
+            name: c.mark,
+            href: format!("/shop/cylinders?id={}", c.id),
+        }
+    });
+    let lines = lines.collect();
+    let mut fields = vec![
+        form.field("mark", "What is written on it").hint("For example C-01.").required(),
+        form.tiles("refrigerant", "What is in it", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.tiles("purpose", "It is", PURPOSES).required(),
+        form.field("tare", "Empty it weighs").number("kg"),
+        form.field("water", "It holds of water").number("kg"),
+    ];
+    fields.extend(retired(&form, version(&form)));
+    Ok(ThingsPage {
+        page: Page::of(ctx, "Cylinders", "/shop"),
+        heading: "Cylinders",
+        empty: "Cylinders will stand here.",
+        action: "/shop/cylinders",
+        button: "Keep the cylinder",
+        lines,
+        changing: version(&form) > 0,
+        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        form,
+    })
+}
+
+async fn keep_one_cylinder(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let mark = form.need("mark", "Write its mark.");
+    let refrigerant = form.choice("refrigerant", "Tap what is in it.", |r| (!r.is_empty()).then(|| r.to_owned()));
+    let purpose = form.choice("purpose", "Tap what it is for.", |p| PURPOSES.iter().any(|x| x.0 == p).then(|| p.to_owned()));
+    let (tare, water) = (super::super::form::amount(&mut form, "tare", "kg"), super::super::form::amount(&mut form, "water", "kg"));
+    if let (Some(mark), Some(refrigerant), Some(purpose), true) = (mark, refrigerant, purpose, form.is_right()) {
+        let id = form.get("id").parse().unwrap_or_else(|_| CylinderId::fresh());
+        let c = Cylinder {
+            id,
+            mark,
+            refrigerant,
+            purpose,
+            tare: tare.unwrap_or_default(),
+            water_capacity: water.unwrap_or_default(),
+            retired_at: form.ticked("retired").then_some(ctx.now),
+            version: version(&form),
+        };
+        let done = keep_cylinder(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &c, version(&form) == 0, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to("/shop/cylinders?kept=1"));
+        }
+    }
+    Ok(again(form.status(), cylinders_page(&ctx, form).await?))
+}
+
+async fn yards(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ThingsPage, Fault> {
+    let mut form = kept.sent_to("/shop/yards");
+    if let (Some(id), true) = (query.get("id").and_then(|i| i.parse::<YardId>().ok()), form.is_empty()) {
+        let mut conn = ctx.app.store.read().await?;
+        let y = things::yards(&mut conn).await?.into_iter().find(|y| y.id == id).ok_or_else(|| Fault::missing("yard"))?;
+        for (name, value) in [
+            ("id", y.id.to_string()),
+            ("version", y.version.to_string()),
+            ("name", y.name.clone()),
+            ("address", y.address.clone()),
+            ("telephone", y.telephone.clone()),
+            ("return_days", y.return_days.map(|d| d.to_string()).unwrap_or_default()),
+            ("retired", if y.retired_at.is_some() { "yes".into() } else { String::new() }),
+        ] {
+            form.set(name, value);
+        }
+    }
+    yards_page(&ctx, form).await
+}
+
+async fn yards_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let lines = things::yards(&mut conn).await?.into_iter().map(|y| {
+        let days = y.return_days.map(|d| format!("takes parts back for {d} days")).unwrap_or_default();
+        let facts = [y.address.clone(), y.telephone.clone(), days, if y.retired_at.is_some() { "not bought from any more".into() } else { String::new() }];
+        Line { says: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "), href: format!("/shop/yards?id={}", y.id), name: y.name }
+    });
+    let lines = lines.collect();
+    let mut fields = vec![
+        form.field("name", "Name").required(),
+        form.field("address", "Address"),
+        form.field("telephone", "Telephone").kind(Kind::Tel),
+        form.field("return_days", "Takes parts back for").number("days"),
+    ];
+    fields.extend(retired(&form, version(&form)));
+    Ok(ThingsPage {
+        page: Page::of(ctx, "Yards", "/shop"),
+        heading: "Yards",
+        empty: "Dismantlers will stand here.",
+        action: "/shop/yards",
+        button: "Keep the yard",
+        lines,
+        changing: version(&form) > 0,
+        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        form,
+    })
+}
+
+async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let name = form.need("name", "Write its name.");
+    let return_days = match form.get("return_days").to_owned() {
+        text if text.is_empty() => None,
+        text => text.parse::<i64>().ok().filter(|d| (0..=3650).contains(d)).or_else(|| {
+            form.wrong("return_days", "Write a whole number of days.");
+            None
+        }),
+    };
+    if let (Some(name), true) = (name, form.is_right()) {
+        let id = form.get("id").parse().unwrap_or_else(|_| YardId::fresh());
+        let y = Yard {
+            id,
+            name,
+            address: form.text("address"),
+            telephone: form.text("telephone"),
+            return_days,
+            retired_at: form.ticked("retired").then_some(ctx.now),
+            version: version(&form),
+        };
+        let done = keep_yard(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &y, version(&form) == 0, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to("/shop/yards?kept=1"));
+        }
+    }
+    Ok(again(form.status(), yards_page(&ctx, form).await?))
+}

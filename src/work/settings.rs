@@ -1,0 +1,68 @@
+//! Deeds about the shop's settings and what it holds in its hands.
+use super::{Command, Deed, DeedError};
+use crate::{
+    shop::{Actor, DeedId, Instant, Role},
+    store::{
+        Store,
+        shop::{self, Barometer},
+        things::{self, Cylinder, Instrument, Yard},
+    },
+};
+use serde_json::json;
+
+const ANYBODY: &[Role] = &[Role::Desk, Role::Technician, Role::Owner];
+const HANDS: &[Role] = &[Role::Technician, Role::Owner];
+
+/// Keeps a barometer reading.
+pub async fn keep_barometer(store: &Store, by: &Actor, deed: DeedId, form: String, reading: &Barometer, now: Instant) -> Result<(), DeedError> {
+    let command = Command { deed, kind: "barometer-read", roles: ANYBODY, order: None, form };
+    let mut deed = Deed::begin(store, by, command, now).await?;
+    shop::add_barometer(&mut deed.tx, uuid::Uuid::now_v7(), reading, by.person, now).await?;
+    deed.keep(json!({ "typed": reading.typed, "reduced": reading.reduced, "site": reading.site, "at": reading.at })).await
+}
+
+/// A mark that is there already is refused beside its field.
+fn taken(e: crate::store::StoreError, what: &str) -> DeedError {
+    match &e {
+        crate::store::StoreError::Database(sqlx::Error::Database(d)) if d.is_unique_violation() => {
+            DeedError::refused("mark", format!("There is {what} with this mark already."))
+        }
+        _ => DeedError::Store(e),
+    }
+}
+
+/// Adds an instrument, or changes it where `is_new` is not set.
+pub async fn keep_instrument(store: &Store, by: &Actor, deed: DeedId, form: String, i: &Instrument, is_new: bool, now: Instant) -> Result<(), DeedError> {
+    let command = Command { deed, kind: if is_new { "instrument-added" } else { "instrument-changed" }, roles: HANDS, order: None, form };
+    let mut deed = Deed::begin(store, by, command, now).await?;
+    if is_new {
+        things::add_instrument(&mut deed.tx, i).await.map_err(|e| taken(e, "an instrument"))?;
+    } else if !things::update_instrument(&mut deed.tx, i).await.map_err(|e| taken(e, "an instrument"))? {
+        return Err(DeedError::Outdated);
+    }
+    deed.keep(json!({ "id": i.id, "mark": i.mark, "kind": i.kind, "resolution": i.resolution, "error": i.error, "compared_on": i.compared_on, "retired": i.retired_at.is_some() })).await
+}
+
+/// Adds a cylinder, or changes it.
+pub async fn keep_cylinder(store: &Store, by: &Actor, deed: DeedId, form: String, c: &Cylinder, is_new: bool, now: Instant) -> Result<(), DeedError> {
+    let command = Command { deed, kind: if is_new { "cylinder-added" } else { "cylinder-changed" }, roles: HANDS, order: None, form };
+    let mut deed = Deed::begin(store, by, command, now).await?;
+    if is_new {
+        things::add_cylinder(&mut deed.tx, c).await.map_err(|e| taken(e, "a cylinder"))?;
+    } else if !things::update_cylinder(&mut deed.tx, c).await.map_err(|e| taken(e, "a cylinder"))? {
+        return Err(DeedError::Outdated);
+    }
+    deed.keep(json!({ "id": c.id, "mark": c.mark, "refrigerant": c.refrigerant, "purpose": c.purpose, "retired": c.retired_at.is_some() })).await
+}
+
+/// Adds a yard, or changes it.
+pub async fn keep_yard(store: &Store, by: &Actor, deed: DeedId, form: String, y: &Yard, is_new: bool, now: Instant) -> Result<(), DeedError> {
+    let command = Command { deed, kind: if is_new { "yard-added" } else { "yard-changed" }, roles: ANYBODY, order: None, form };
+    let mut deed = Deed::begin(store, by, command, now).await?;
+    if is_new {
+        things::add_yard(&mut deed.tx, y).await?;
+    } else if !things::update_yard(&mut deed.tx, y).await? {
+        return Err(DeedError::Outdated);
+    }
+    deed.keep(json!({ "id": y.id, "name": y.name, "return_days": y.return_days, "retired": y.retired_at.is_some() })).await
+}
