@@ -1,4 +1,5 @@
 //! The shop's own matters as types and rules: ids, instants, people and roles, money, VIN, ways out.
+pub mod billing;
 pub mod ids;
 pub mod instant;
 pub mod layout;

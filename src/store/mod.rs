@@ -6,6 +6,8 @@ pub mod audit;
 pub mod customers;
 pub mod evidence;
 pub mod handovers;
+pub mod lines;
+pub mod money;
 pub mod orders;
 pub mod people;
 pub mod record;

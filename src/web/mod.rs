@@ -11,8 +11,10 @@ pub mod page;
 pub mod router;
 
 pub mod devices;
+pub mod estimate;
 pub mod handover;
 pub mod intake;
+pub mod invoice;
 pub mod order;
 pub mod report;
 pub mod review;

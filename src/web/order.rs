@@ -99,6 +99,8 @@ struct OrderPage {
     now: Instant,
     form: Form,
     note_action: String,
+    authorised: String,
+    beyond: Option<String>,
     can_bench: bool,
     can_desk: bool,
 }
@@ -117,6 +119,12 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<O
         let mut conn = ctx.app.store.read().await?;
         (assessment::concessions(&mut conn, scene.order.id).await?, orders::notes(&mut conn, scene.order.id).await?)
     };
+    let account = super::estimate::Account::of(&ctx, &scene.order).await?;
+    let authorised = account
+        .authorisations
+        .last()
+        .map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at)))
+        .unwrap_or_default();
     let answer = assess(&scene.record, ctx.units);
     let lines =
         findings::lines(number, &scene.findings, &concessions, |f| said(&answer.findings, f), |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
@@ -136,6 +144,8 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<O
         now: ctx.now,
         form: kept.sent_to(&note_action),
         note_action,
+        authorised,
+        beyond: account.beyond,
         can_bench: roles.any(&[Role::Technician, Role::Owner]) && scene.order.is_open(),
         can_desk: roles.any(&[Role::Desk, Role::Owner]),
         order: scene.order,

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::{
     shop::{OrderId, Role},
-    store::{assessment, orders, sent_back},
+    store::{assessment, lines, money, orders, sent_back},
     work::handover::in_the_way,
 };
 use askama::Template;
@@ -35,7 +35,19 @@ struct Car {
 }
 
 /// What a car waits for and for whom; derived, never typed.
-fn waits(findings: &[assessment::Finding], concessions: &[assessment::Concession], back: &[&sent_back::SentBack]) -> (Role, String) {
+fn waits(
+    findings: &[assessment::Finding],
+    concessions: &[assessment::Concession],
+    back: &[&sent_back::SentBack],
+    authorised: bool,
+    awaited: Option<&str>,
+) -> (Role, String) {
+    if !authorised {
+        return (Role::Desk, "Nothing is authorised yet.".into());
+    }
+    if let Some(part) = awaited {
+        return (Role::Desk, format!("Waits for a part that is ordered: {part}."));
+    }
     if let Some(back) = back.first() {
         return (Role::Technician, format!("Sent back by {}: “{}”", back.name, back.reason));
     }
@@ -56,13 +68,15 @@ async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
     let findings = assessment::open_findings(&mut conn).await?;
     let concessions = assessment::open_concessions(&mut conn).await?;
     let back = sent_back::all_open(&mut conn).await?;
+    let authorised = money::authorised_orders(&mut conn).await?;
+    let awaiting = lines::awaiting(&mut conn).await?;
     let (mut mine, mut others) = (Vec::new(), Vec::new());
     for order in open {
         let of = |id: OrderId| id == order.id;
         let findings: Vec<_> = findings.iter().filter(|f| of(f.order)).cloned().collect();
         let concessions: Vec<_> = concessions.iter().filter(|c| of(c.order)).cloned().collect();
         let back: Vec<_> = back.iter().filter(|s| of(s.order)).collect();
-        let (role, says) = waits(&findings, &concessions, &back);
+        let (role, says) = waits(&findings, &concessions, &back, authorised.contains(&order.id), awaiting.iter().find(|a| of(a.0)).map(|a| a.1.as_str()));
         let facts = [
             format!("for {}", order.customer_name),
             order.promised_at.map(|at| format!("promised {}", ctx.zone.short(at, ctx.now))).unwrap_or_default(),

@@ -44,10 +44,10 @@ pub async fn hand_over(store: &Store, by: &Actor, deed: DeedId, form: String, as
     let order = orders::find(&mut deed.tx, asked.order).await?.ok_or(DeedError::Missing("order"))?;
     let findings = assessment::findings(&mut deed.tx, asked.order).await?;
     let concessions = assessment::concessions(&mut deed.tx, asked.order).await?;
-    if asked.way == Way::Repaired {
-        if let Some(first) = in_the_way(&findings, &concessions).first() {
-            return Err(DeedError::refused("way", format!("Not as repaired yet: {}", first.says)));
-        }
+    if asked.way == Way::Repaired
+        && let Some(first) = in_the_way(&findings, &concessions).first()
+    {
+        return Err(DeedError::refused("way", format!("Not as repaired yet: {}", first.says)));
     }
     let stored = assessment::get(&mut deed.tx, asked.order).await?.ok_or(DeedError::Missing("assessment"))?;
     let answer = serde_json::to_string(&stored.answer).map_err(|e| crate::store::StoreError::stored("assessment", e))?;

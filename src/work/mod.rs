@@ -1,5 +1,6 @@
 //! The deeds: every write of the house. Each is one transaction: permission, effect, audit entry, new assessment.
 pub mod assess;
+pub mod billing;
 pub mod codes;
 pub mod concessions;
 pub mod deed;

@@ -276,18 +276,17 @@ impl<'a> Case<'a> {
         // A seal seen after an evacuation, hold or charge that followed the joint's last opening: somebody opened it again.
         let mut last = opened.or(fitted_at);
         for (at, ..) in &seals {
-            if let (Some(at), Some(opening)) = (*at, last) {
-                if self.work_on_closed_circuit().any(|work| work > opening && work < at) {
-                    last = Some(Stamp { ms: at.ms, rank: Rank::Opened, position });
-                }
+            if let (Some(at), Some(opening)) = (*at, last)
+                && self.work_on_closed_circuit().any(|work| work > opening && work < at)
+            {
+                last = Some(Stamp { ms: at.ms, rank: Rank::Opened, position });
             }
         }
         let late = last != opened.or(fitted_at);
         let opened_last = if late { last } else { opened };
         let seal = seals
             .into_iter()
-            .filter(|(at, _, seal)| says_something(seal) && opened_last.is_none_or(|opening| at.is_some_and(|at| at > opening)))
-            .next_back()
+            .rfind(|(at, _, seal)| says_something(seal) && opened_last.is_none_or(|opening| at.is_some_and(|at| at > opening)))
             .map(|(_, id, seal)| (id, seal));
         let place = joint.place.clone().unwrap_or_else(|| format!("joint {id}"));
         JointCase {
@@ -334,7 +333,7 @@ impl<'a> Case<'a> {
         if let Some((at, id)) = self.standing_empty().filter(|(at, _)| first_work.is_none_or(|work| *at <= work)).last() {
             all.push(Opening { at, about: id, says: "the circuit was found empty".into(), found: true });
         }
-        all.sort_by(|a, b| a.at.cmp(&b.at));
+        all.sort_by_key(|a| a.at);
         all
     }
 

@@ -228,16 +228,16 @@ impl<'a> Bench<'a> {
                 Verdict::Held
             });
         }
-        if let (Some(fit), Some(psat)) = (&fit, psat) {
-            if fit.levels_off(duration, self.limits.levelling_share.one() * psat) {
-                held.figures.shape = Some(Shape::Levelling);
-                held.level = Some(fit.level.p_inf);
-                return Ok(match (fit.level.p_inf < self.limits.outgassing.pa(), short) {
-                    (false, _) => Verdict::Moisture,
-                    (true, true) => Verdict::TooShort,
-                    (true, false) => Verdict::Held,
-                });
-            }
+        if let (Some(fit), Some(psat)) = (&fit, psat)
+            && fit.levels_off(duration, self.limits.levelling_share.one() * psat)
+        {
+            held.figures.shape = Some(Shape::Levelling);
+            held.level = Some(fit.level.p_inf);
+            return Ok(match (fit.level.p_inf < self.limits.outgassing.pa(), short) {
+                (false, _) => Verdict::Moisture,
+                (true, true) => Verdict::TooShort,
+                (true, false) => Verdict::Held,
+            });
         }
         // Fewer than five readings tell no shape but flat.
         held.figures.shape = (n >= 5).then_some(Shape::Linear);
@@ -338,20 +338,21 @@ pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(S
         if held.says != Verdict::Inconclusive {
             continue;
         }
-        if let Some((before, s1)) = earlier {
-            if evacuated_between(before, start) >= limits.outgassing_evacuation.s() && !disturbed(before, start) {
-                held.says = if slope >= limits.outgassing_leak_share.one() * s1 {
-                    Verdict::Leak
-                } else if slope <= limits.outgassing_held_share.one() * s1 {
-                    Verdict::Held
-                } else {
-                    Verdict::Inconclusive
-                };
-                if held.says == Verdict::Held {
-                    (held.figures.leak_low_kg_per_year, held.figures.leak_high_kg_per_year) = (None, None);
-                }
-                settle(held);
+        if let Some((before, s1)) = earlier
+            && evacuated_between(before, start) >= limits.outgassing_evacuation.s()
+            && !disturbed(before, start)
+        {
+            held.says = if slope >= limits.outgassing_leak_share.one() * s1 {
+                Verdict::Leak
+            } else if slope <= limits.outgassing_held_share.one() * s1 {
+                Verdict::Held
+            } else {
+                Verdict::Inconclusive
+            };
+            if held.says == Verdict::Held {
+                (held.figures.leak_low_kg_per_year, held.figures.leak_high_kg_per_year) = (None, None);
             }
+            settle(held);
         }
         if held.ended && held.says == Verdict::Inconclusive {
             earlier = Some((start, slope));

@@ -321,7 +321,7 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
         }
         _ => proof.does_not.push("That there is no slow leak: nothing that was done would find one.".into()),
     }
-    if let Some(h) = case.current_holds().into_iter().filter(|h| h.says == Verdict::Held).next_back() {
+    if let Some(h) = case.current_holds().into_iter().rfind(|h| h.says == Verdict::Held) {
         let by_itself = if h.kind == Some(HoldKind::Vacuum) { "The vacuum hold by itself shows little. " } else { "" };
         proof.hold = rules_out(h, case.units).map(|s| format!("{by_itself}{s}"));
     }

@@ -97,10 +97,10 @@ impl Fluid {
         if p.pa() <= 0.0 || t < self.triple_temperature() {
             return None;
         }
-        if let Some(saturation) = self.saturation_pressure(t) {
-            if p > saturation {
-                return None;
-            }
+        if let Some(saturation) = self.saturation_pressure(t)
+            && p > saturation
+        {
+            return None;
         }
         let state = State::new_npt(&&model.equation, t.k() * KELVIN, p.pa() * PASCAL, (), Some(DensityInitialization::Vapor)).ok()?;
         let density = state.mass_density().convert_into(KILOGRAM / METER.powi::<3>());

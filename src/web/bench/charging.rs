@@ -76,10 +76,11 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
         if before.zip(after).is_some_and(|(b, a)| a > b) {
             form.wrong("after", "A cylinder that gives refrigerant gets lighter: this is more than before.");
         }
-        if let (Some(b), Some(a), Some(h)) = (before, after, hose) {
-            if a <= b && h > b - a {
-                form.wrong("hose", "More stayed in the hose than left the cylinder?");
-            }
+        if let (Some(b), Some(a), Some(h)) = (before, after, hose)
+            && a <= b
+            && h > b - a
+        {
+            form.wrong("hose", "More stayed in the hose than left the cylinder?");
         }
         for (name, key) in [("before", "before"), ("after", "after"), ("hose", "left_in_hose")] {
             if let Some(text) = amount(form, name, &unit) {

@@ -315,6 +315,14 @@ fn graduation(piece: &Piece) -> Option<Decimal> {
     resolution(piece).split(' ').next()?.parse().ok()
 }
 
+/// With as many digits after the point as the graduation has.
+fn at_digits(value: Decimal, step: Decimal) -> String {
+    let digits = step.normalize().scale();
+    let mut value = value.round_dp(digits);
+    value.rescale(digits);
+    value.to_string()
+}
+
 /// For a dial, tiles of its graduations around the last reading; and a field for any other value.
 fn reading_fields(ctx: &Ctx, piece: &Piece, last: Option<&Piece>, form: &Form) -> Vec<Field> {
     let unit = piece.text("_unit");
@@ -327,8 +335,12 @@ fn reading_fields(ctx: &Ctx, piece: &Piece, last: Option<&Piece>, form: &Form) -
     let mut fields = Vec::new();
     let step = graduation(piece).filter(|s| !s.is_zero() && piece.text("_gauge_kind") == "dial-gauge" && resolution(piece).ends_with(unit));
     if let (Some(step), Some(last)) = (step, last_number) {
-        let tiles: Vec<(String, String)> =
-            (-2..=2).rev().map(|i| last + step * Decimal::from(i)).filter(|v| !v.is_sign_negative()).map(|v| (v.to_string(), v.to_string())).collect();
+        let tiles: Vec<(String, String)> = (-2..=2)
+            .rev()
+            .map(|i| last + step * Decimal::from(i))
+            .filter(|v| !v.is_sign_negative())
+            .map(|v| (v.normalize().to_string(), at_digits(v, step)))
+            .collect();
         fields.push(form.tiles("tile", &format!("The needle stands at, {unit}{counts}"), tiles).last(last.to_string()));
     }
     let label = if fields.is_empty() { format!("The gauge shows, {unit}{counts}") } else { "or it reads".to_owned() };

@@ -145,7 +145,7 @@ async fn keep_one_instrument(ctx: Ctx, mut form: Form) -> Result<Response, Fault
 fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
     let mark = form.need("mark", "Write its mark.");
     let kind = form.choice("kind", "Tap what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
-    let unit = UNITS.contains(&form.get("unit")).then(|| form.get("unit").to_owned()).unwrap_or_default();
+    let unit = if UNITS.contains(&form.get("unit")) { form.get("unit").to_owned() } else { Default::default() };
     let gauge = kind.as_deref().is_some_and(|k| k.ends_with("gauge"));
     if gauge && !matches!(unit.as_str(), "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "Torr" | "micron" | "Pa") {
         form.wrong("unit", "Choose the unit that the gauge shows.");

@@ -9,8 +9,8 @@ use crate::{
 pub fn missing(case: &Case<'_>) -> Vec<Found> {
     let Some(charge) = case.last_charge() else { return Vec::new() };
     let Some(charged_at) = charge.at else { return Vec::new() };
-    let opening = case.openings.iter().filter(|o| o.at < charged_at).next_back().map(|o| (o.at, o.says.clone(), o.about.clone()));
-    let gas = case.gas_in.iter().filter(|(at, _)| *at < charged_at).next_back().map(|(at, id)| (*at, "gas was let in".to_owned(), id.clone()));
+    let opening = case.openings.iter().rfind(|o| o.at < charged_at).map(|o| (o.at, o.says.clone(), o.about.clone()));
+    let gas = case.gas_in.iter().rfind(|(at, _)| *at < charged_at).map(|(at, id)| (*at, "gas was let in".to_owned(), id.clone()));
     let Some((at, says, about)) = opening.into_iter().chain(gas).max_by_key(|x| x.0) else { return Vec::new() };
     let first_after = case.charges.iter().filter_map(|c| c.at).find(|c| *c > at).unwrap_or(charged_at);
     let between = |from: Stamp, to: Stamp| case.evacuations.iter().any(|e| e.counts() && e.start.is_some_and(|s| s > from && s < to));

@@ -76,7 +76,7 @@ fn cleared(case: &Case<'_>, failed: &Held) -> bool {
 
 pub fn moisture(case: &Case<'_>) -> Vec<Found> {
     let current = case.current_holds();
-    let Some(h) = current.iter().filter(|h| h.kind == Some(HoldKind::Vacuum)).next_back().filter(|h| h.says == Verdict::Moisture) else { return Vec::new() };
+    let Some(h) = current.iter().rfind(|h| h.kind == Some(HoldKind::Vacuum)).filter(|h| h.says == Verdict::Moisture) else { return Vec::new() };
     let says = match h.level_pa() {
         Some(level) => format!(
             "The vacuum rose and came to rest at {}, as water makes it: there is water in the circuit.",
