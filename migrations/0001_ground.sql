@@ -272,11 +272,12 @@ CREATE TABLE evidence_version (
     entered_at INTEGER NOT NULL CHECK (entered_at > 0),
     PRIMARY KEY (evidence, seq),
     FOREIGN KEY (evidence, kind) REFERENCES evidence (id, kind),
-    CHECK (kind <> 'part' OR json_extract(body, '$.source') IN ('new', 'reconditioned', 'salvaged', 'refitted', 'repaired', 'made', 'customers-own')),
-    CHECK (kind <> 'joint' OR length(json_extract(body, '$.place')) > 0),
-    CHECK (kind <> 'seal' OR json_extract(body, '$.condition') IN ('sound', 'nicked', 'flattened', 'hardened', 'missing') OR json_extract(body, '$.renewed') = 1),
-    CHECK (kind <> 'fixing' OR json_extract(body, '$.kind') IN ('standard', 'improvised')),
-    CHECK (kind <> 'hold' OR json_extract(body, '$.kind') IN ('vacuum', 'pressure')),
+    -- A CHECK that comes to NULL passes: hence coalesce.
+    CHECK (kind <> 'part' OR coalesce(json_extract(body, '$.source'), '') IN ('new', 'reconditioned', 'salvaged', 'refitted', 'repaired', 'made', 'customers-own')),
+    CHECK (kind <> 'joint' OR length(coalesce(json_extract(body, '$.place'), '')) > 0),
+    CHECK (kind <> 'seal' OR coalesce(json_extract(body, '$.condition'), '') IN ('sound', 'nicked', 'flattened', 'hardened', 'missing') OR coalesce(json_extract(body, '$.renewed'), 0) = 1),
+    CHECK (kind <> 'fixing' OR coalesce(json_extract(body, '$.kind'), '') IN ('standard', 'improvised')),
+    CHECK (kind <> 'hold' OR coalesce(json_extract(body, '$.kind'), '') IN ('vacuum', 'pressure')),
     CHECK (kind <> 'reading' OR json_extract(body, '$.pressure') IS NOT NULL),
     CHECK (kind <> 'charging' OR json_extract(body, '$.refrigerant') IS NOT NULL),
     CHECK (kind NOT IN ('recovery', 'reading', 'opening') OR at IS NOT NULL)

@@ -42,6 +42,36 @@ enum Command {
     },
     /// Print the JSON Schema of the job record and of the answer
     Schema,
+    /// Make a verified copy of the shop, also while it is served
+    Backup {
+        /// Folder in which the copy gets a folder of its own
+        folder: PathBuf,
+        /// The shop's file
+        #[arg(long, default_value = "chillwright.db")]
+        file: PathBuf,
+    },
+    /// Put a copy in place; never over a file that is there
+    Restore {
+        /// The copy's folder
+        folder: PathBuf,
+        /// The shop's file
+        #[arg(long, default_value = "chillwright.db")]
+        file: PathBuf,
+    },
+    /// Verify the chain of all deeds
+    Audit {
+        /// The shop's file
+        #[arg(long, default_value = "chillwright.db")]
+        file: PathBuf,
+    },
+    /// List the people, or read a new code for one of them from standard input
+    Person {
+        /// Whose code; without it all are listed
+        name: Option<String>,
+        /// The shop's file
+        #[arg(long, default_value = "chillwright.db")]
+        file: PathBuf,
+    },
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -55,6 +85,10 @@ fn main() -> ExitCode {
         Command::Serve { listen, file } => serve(listen, &file),
         Command::Assess { record, units } => return assess(&record, units),
         Command::Schema => schema(),
+        Command::Backup { folder, file } => backup(&folder, &file),
+        Command::Restore { folder, file } => restore(&folder, &file),
+        Command::Audit { file } => audit(&file),
+        Command::Person { name, file } => person(name.as_deref(), &file),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,
@@ -79,6 +113,7 @@ fn serve(listen: SocketAddr, file: &Path) -> anyhow::Result<()> {
     tracing_subscriber::fmt().with_env_filter(tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into())).init();
     runtime()?.block_on(async {
         let store = Store::open(file).await.with_context(|| format!("{} could not be opened", file.display()))?;
+        chillwright::work::photographs::sweep(&store, &files_beside(file)).await?;
         let begun = chillwright::store::shop::get(&mut *store.read().await?).await?.is_some();
         let start_code = (!begun).then(codes::one_time);
         let app = App::new(store.clone(), Codes::strong(), files_beside(file), start_code.clone(), clock);
@@ -159,4 +194,61 @@ fn schema() -> anyhow::Result<()> {
     let both = serde_json::json!({ "record": chillwright_calc::schema_record(), "answer": chillwright_calc::schema_answer() });
     println!("{}", serde_json::to_string_pretty(&both)?);
     Ok(())
+}
+
+fn backup(folder: &Path, file: &Path) -> anyhow::Result<()> {
+    there(file)?;
+    let name = format!("chillwright-{}", clock().rfc3339().replace([':', '-'], "").replace('.', "-"));
+    let copied = runtime()?.block_on(chillwright::store::backup::backup(file, &files_beside(file), folder, &name))?;
+    println!("{}: {} deeds, {} photographs, head {}", copied.folder.display(), copied.entries, copied.photographs, copied.head);
+    Ok(())
+}
+
+fn restore(folder: &Path, file: &Path) -> anyhow::Result<()> {
+    let (entries, head) = runtime()?.block_on(chillwright::store::backup::restore(folder, file, &files_beside(file)))?;
+    println!("{}: {entries} deeds, head {head}", file.display());
+    Ok(())
+}
+
+fn audit(file: &Path) -> anyhow::Result<()> {
+    there(file)?;
+    runtime()?.block_on(async {
+        let store = Store::open(file).await?;
+        let (entries, head) = {
+            let mut conn = store.read().await?;
+            (chillwright::store::audit::verify(&mut conn).await?, chillwright::store::audit::head(&mut conn).await?)
+        };
+        store.close().await;
+        println!("{entries} deeds, each bound to the one before; head {head}");
+        Ok(())
+    })
+}
+
+fn person(name: Option<&str>, file: &Path) -> anyhow::Result<()> {
+    there(file)?;
+    runtime()?.block_on(async {
+        let store = Store::open(file).await?;
+        let everybody = chillwright::store::people::all(&mut *store.read().await?).await?;
+        match name {
+            None => everybody
+                .iter()
+                .for_each(|p| println!("{}: {}{}", p.name, p.roles.words(), if p.retired_at.is_some() { ", does not work here any more" } else { "" })),
+            Some(name) => {
+                let person = everybody.into_iter().find(|p| p.name == name).with_context(|| format!("nobody here is called {name}"))?;
+                eprintln!("New code for {name}, six digits or more:");
+                let mut code = String::new();
+                std::io::stdin().read_line(&mut code)?;
+                let code_hash = Codes::strong().hash(code.trim()).map_err(anyhow::Error::msg)?;
+                chillwright::work::people::reset_code(&store, person, code_hash, clock()).await?;
+                println!("{name} has a new code, and is signed out everywhere.");
+            }
+        }
+        store.close().await;
+        Ok(())
+    })
+}
+
+/// A mistyped path must not make a new shop.
+fn there(file: &Path) -> anyhow::Result<()> {
+    if file.exists() { Ok(()) } else { bail!("{} is not there", file.display()) }
 }

@@ -2,13 +2,16 @@
 //!
 //! One writer connection, a pool of readers. Every function takes a connection, so that a deed strings several into one transaction.
 pub mod assessment;
+pub mod attachments;
 pub mod audit;
+pub mod backup;
 pub mod customers;
 pub mod evidence;
 pub mod handovers;
 pub mod lines;
 pub mod money;
 pub mod orders;
+pub mod parts;
 pub mod people;
 pub mod record;
 pub mod sent_back;

@@ -16,6 +16,8 @@ pub mod handover;
 pub mod intake;
 pub mod invoice;
 pub mod order;
+pub mod parts;
+pub mod photographs;
 pub mod report;
 pub mod review;
 pub mod shop;

@@ -2,7 +2,7 @@
 use super::{
     App, Fault,
     access::{self, Access},
-    bench, devices, estimate, handover, intake, invoice, order, report, review, shop, sign_in, start, today,
+    bench, devices, estimate, handover, intake, invoice, order, parts, photographs, report, review, shop, sign_in, start, today,
 };
 use axum::{
     Router,
@@ -53,6 +53,8 @@ pub fn routes() -> Vec<Route> {
         today::routes(),
         super::assets::routes(),
         bench::routes(),
+        parts::routes(),
+        photographs::routes(),
         estimate::routes(),
         invoice::routes(),
         handover::routes(),

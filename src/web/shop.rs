@@ -1,5 +1,7 @@
 //! The shop's own pages: what hangs on the wall and what one holds in one's hands.
 mod barometer;
+mod people;
+mod settings;
 mod things;
 
 use super::{
@@ -16,6 +18,8 @@ pub fn routes() -> Vec<Route> {
     let mut routes = vec![get("/shop", Access::STAFF, index)];
     routes.extend(barometer::routes());
     routes.extend(things::routes());
+    routes.extend(people::routes());
+    routes.extend(settings::routes());
     routes
 }
 

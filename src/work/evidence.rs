@@ -5,7 +5,7 @@ use crate::{
     store::{
         Conn, Store,
         evidence::{self, Entering, Kind, Piece, Version},
-        shop,
+        parts, shop,
     },
 };
 use serde_json::{Value, json};
@@ -102,6 +102,11 @@ async fn add(conn: &mut Conn, order: OrderId, mut piece: NewPiece, by: Entering)
         copy_barometer(conn, order, &mut piece.version, by).await?;
     }
     let mark = evidence::add(conn, piece.id, order, piece.kind, piece.parent, &piece.version, by).await?;
+    // A used part gets a tag that leads back here for as long as the shop keeps its file.
+    if piece.kind == Kind::Part && matches!(piece.version.body.get("source").and_then(Value::as_str), Some("salvaged" | "reconditioned")) {
+        let number = shop::take_tag_number(conn).await?;
+        parts::add_tag(conn, number, piece.id).await?;
+    }
     Ok(json!({ "added": mark, "kind": piece.kind.word(), "at": piece.version.at, "body": piece.version.body }))
 }
 

@@ -8,6 +8,7 @@ pub mod evidence;
 pub mod handover;
 pub mod orders;
 pub mod people;
+pub mod photographs;
 pub mod settings;
 pub mod start;
 

@@ -3,7 +3,7 @@ use super::{Command, Deed, DeedError};
 use crate::{
     shop::{Actor, DeedId, Instant, Role},
     store::{
-        Store,
+        Store, orders,
         shop::{self, Barometer},
         things::{self, Cylinder, Instrument, Yard},
     },
@@ -65,4 +65,35 @@ pub async fn keep_yard(store: &Store, by: &Actor, deed: DeedId, form: String, y:
         return Err(DeedError::Outdated);
     }
     deed.keep(json!({ "id": y.id, "name": y.name, "return_days": y.return_days, "retired": y.retired_at.is_some() })).await
+}
+
+/// Changes the shop's settings, not its counters.
+pub async fn change_shop(store: &Store, by: &Actor, deed: DeedId, form: String, settings: &shop::Shop, now: Instant) -> Result<(), DeedError> {
+    let command = Command { deed, kind: "settings-changed", roles: &[Role::Owner], order: None, form };
+    let mut deed = Deed::begin(store, by, command, now).await?;
+    if !shop::update(&mut deed.tx, settings).await? {
+        return Err(DeedError::Outdated);
+    }
+    deed.keep(json!({ "name": settings.name, "elevation": settings.elevation, "zone": settings.zone, "currency": settings.currency, "units": settings.units, "tax_rate": settings.tax_rate })).await
+}
+
+/// Changes limits (`None`: back to the default), and assesses every open order anew in the same transaction.
+pub async fn change_limits(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    limits: &[(&str, Option<serde_json::Value>)],
+    now: Instant,
+) -> Result<(), DeedError> {
+    let command = Command { deed, kind: "limits-changed", roles: &[Role::Owner], order: None, form };
+    let mut deed = Deed::begin(store, by, command, now).await?;
+    for (key, value) in limits {
+        shop::set_limit(&mut deed.tx, key, value.as_ref()).await?;
+    }
+    for order in orders::open(&mut deed.tx).await? {
+        super::assess::anew(&mut deed.tx, order.id, by, now).await?;
+    }
+    let told: serde_json::Map<String, serde_json::Value> = limits.iter().filter_map(|(k, v)| Some(((*k).to_owned(), v.clone()?))).collect();
+    deed.keep(json!({ "limits": told })).await
 }

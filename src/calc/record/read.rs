@@ -42,7 +42,7 @@ fn refusal(path: String, reason: &str) -> RecordError {
     let reason = reason.replace(['\n', '\r'], " ");
     // serde_json ends its messages with the place in the text, which the path says better.
     let reason = match reason.rsplit_once(" at line ") {
-        Some((said, place)) if !said.is_empty() && path != "." && place.contains(" column ") => said.to_owned(),
+        Some((said, place)) if !said.is_empty() && !matches!(path.as_str(), "." | "?") && place.contains(" column ") => said.to_owned(),
         _ => reason,
     };
     let missing = reason
@@ -50,9 +50,9 @@ fn refusal(path: String, reason: &str) -> RecordError {
         .and_then(|rest| rest.split('`').next())
         .map(|key| if key == "system" { "system.refrigerant" } else { key }.to_owned());
     match (path.as_str(), missing) {
-        ("." | "", Some(key)) => RecordError { path: key, reason: "must be recorded".into() },
+        ("." | "?" | "", Some(key)) => RecordError { path: key, reason: "must be recorded".into() },
         (_, Some(key)) => RecordError { path: format!("{path}.{key}"), reason: "must be recorded".into() },
-        ("." | "", None) => RecordError { path: "record".into(), reason },
+        ("." | "?" | "", None) => RecordError { path: "record".into(), reason },
         (_, None) => RecordError { path, reason },
     }
 }

@@ -1,0 +1,51 @@
+//! Photographs and papers: rows here, files beside the database under their SHA-256.
+use super::{Conn, Result};
+use crate::shop::{AttachmentId, Instant, OrderId, PersonId};
+
+/// A photograph.
+#[derive(Debug, Clone)]
+pub struct Attachment {
+    /// Identity.
+    pub id: AttachmentId,
+    /// `photograph`, `receipt`, `signed-estimate`.
+    pub kind: String,
+    /// Name of the file.
+    pub sha256: String,
+    /// Size, bytes.
+    pub bytes: i64,
+    /// Pixels.
+    pub width: i64,
+    /// Pixels.
+    pub height: i64,
+    /// What it shows.
+    pub says: String,
+    /// When it was kept.
+    pub at: Instant,
+}
+
+/// The photographs of an order, oldest first.
+pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Attachment>> {
+    Ok(sqlx::query_as!(
+        Attachment,
+        r#"SELECT id AS "id: AttachmentId", kind, sha256, bytes, width, height, says, at AS "at: Instant" FROM attachment WHERE work_order = ? ORDER BY at, rowid"#,
+        order
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
+/// Adds one.
+pub async fn add(conn: &mut Conn, order: OrderId, a: &Attachment, by: PersonId) -> Result<()> {
+    sqlx::query!(
+        "INSERT INTO attachment (id, work_order, kind, sha256, media_type, bytes, width, height, says, person, at) VALUES (?, ?, ?, ?, 'image/jpeg', ?, ?, ?, ?, ?, ?)",
+        a.id, order, a.kind, a.sha256, a.bytes, a.width, a.height, a.says, by, a.at
+    )
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// Names of all files that rows speak of.
+pub async fn all_files(conn: &mut Conn) -> Result<Vec<String>> {
+    Ok(sqlx::query_scalar!("SELECT DISTINCT sha256 FROM attachment").fetch_all(conn).await?)
+}

@@ -1,0 +1,87 @@
+//! Parts with a tag: from the donor to the car and back.
+use super::{Conn, Result, StoreError};
+use crate::shop::{EvidenceId, Instant, LineId};
+use serde_json::{Map, Value};
+
+/// Gives a part its tag.
+pub async fn add_tag(conn: &mut Conn, number: i64, part: EvidenceId) -> Result<()> {
+    sqlx::query!("INSERT INTO part_tag (number, evidence) VALUES (?, ?)", number, part).execute(conn).await?;
+    Ok(())
+}
+
+/// A part with a tag, as it counts now.
+#[derive(Debug, Clone)]
+pub struct Tagged {
+    /// On the tag.
+    pub number: i64,
+    /// Its mark within the order.
+    pub mark: String,
+    /// The record's entry.
+    pub body: Map<String, Value>,
+    /// When it was fitted.
+    pub fitted_at: Option<Instant>,
+    /// The order.
+    pub order: i64,
+    /// The order's state.
+    pub state: String,
+    /// Whether the order was opened again after a handover: a comeback.
+    pub came_back: bool,
+    /// The car's plate.
+    pub plate: String,
+    /// The car.
+    pub car: String,
+    /// Whose.
+    pub customer: String,
+}
+
+impl Tagged {
+    /// A text of the donor.
+    pub fn donor(&self, key: &str) -> &str {
+        self.body.get("donor").and_then(|d| d.get(key)).and_then(Value::as_str).unwrap_or_default()
+    }
+
+    /// A text of the part.
+    pub fn text(&self, key: &str) -> &str {
+        self.body.get(key).and_then(Value::as_str).unwrap_or_default()
+    }
+}
+
+/// All parts with a tag, the newest first.
+pub async fn all(conn: &mut Conn) -> Result<Vec<Tagged>> {
+    let rows = sqlx::query!(
+        r#"SELECT t.number AS "number!: i64", e.mark AS "mark!: String", e.body AS "body!: String", e.at AS "fitted_at?: Instant", o.number AS "order!: i64", o.state AS "state!: String",
+           EXISTS (SELECT 1 FROM reopening r WHERE r.work_order = o.id) AS "came_back!: bool",
+           v.plate AS "plate!: String", v.description AS "car!: String", c.name AS "customer!: String"
+           FROM part_tag t JOIN evidence_now e ON e.id = t.evidence JOIN work_order o ON o.id = e.work_order
+           JOIN vehicle v ON v.id = o.vehicle JOIN customer c ON c.id = o.customer ORDER BY t.number DESC"#
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter()
+        .map(|r| {
+            Ok(Tagged {
+                number: r.number,
+                mark: r.mark,
+                body: serde_json::from_str(&r.body).map_err(|e| StoreError::stored("part", e))?,
+                fitted_at: r.fitted_at,
+                order: r.order,
+                state: r.state,
+                came_back: r.came_back,
+                plate: r.plate,
+                car: r.car,
+                customer: r.customer,
+            })
+        })
+        .collect()
+}
+
+/// What the shop paid for used parts, by order: line and amount in minor units.
+pub async fn paid_for_used(conn: &mut Conn) -> Result<Vec<(i64, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT o.number AS "order!: i64", l.price_paid AS "paid!: i64", l.id AS "id: LineId" FROM order_line l JOIN work_order o ON o.id = l.work_order
+           WHERE l.kind = 'part' AND l.source = 'salvaged' AND l.price_paid IS NOT NULL AND l.removed_at IS NULL"#
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|r| (r.order, r.paid)).collect())
+}

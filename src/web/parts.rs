@@ -1,0 +1,136 @@
+//! Parts and donors: a part's whole way from donor to car, found by its tag.
+use super::{
+    Ctx, Fault, Page,
+    access::Access,
+    form::to,
+    router::{Route, get},
+};
+use crate::{
+    shop::{Money, instant::show_date, vin},
+    store::parts::{self, Tagged},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, Query},
+    response::{IntoResponse, Response},
+};
+use std::collections::{BTreeMap, HashMap};
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![get("/parts", Access::STAFF, list), get("/parts/{number}", Access::STAFF, show)]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "parts/list.html")]
+struct ListPage {
+    page: Page,
+    typed: String,
+    lines: Vec<Line>,
+    yards: Vec<String>,
+}
+
+struct Line {
+    number: i64,
+    name: String,
+    says: String,
+}
+
+fn name(p: &Tagged) -> String {
+    format!("{} {}", if p.text("source") == "salvaged" { "used" } else { p.text("source") }, p.text("role").replace('-', " "))
+}
+
+async fn list(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<Response, Fault> {
+    let typed = query.get("q").map(|q| q.trim().to_owned()).unwrap_or_default();
+    let (all, paid) = {
+        let mut conn = ctx.app.store.read().await?;
+        (parts::all(&mut conn).await?, parts::paid_for_used(&mut conn).await?)
+    };
+    if let Some(part) = typed.parse::<i64>().ok().and_then(|n| all.iter().find(|p| p.number == n)) {
+        return Ok(to(format!("/parts/{}", part.number)));
+    }
+    let wanted = typed.to_lowercase();
+    let fits = |p: &&Tagged| {
+        [p.donor("yard"), p.donor("vin"), p.donor("stock"), p.donor("receipt"), p.text("role"), &p.plate].iter().any(|t| t.to_lowercase().contains(&wanted))
+    };
+    let lines = all
+        .iter()
+        .filter(fits)
+        .map(|p| Line {
+            number: p.number,
+            name: name(p),
+            says: format!(
+                "{}; in {} {}, order {}{}",
+                [p.donor("vehicle"), p.donor("yard")].iter().filter(|s| !s.is_empty()).copied().collect::<Vec<_>>().join(", "),
+                p.car,
+                p.plate,
+                p.order,
+                if p.came_back { "; the car came back" } else { "" }
+            ),
+        })
+        .collect();
+    Ok(ListPage { page: Page::of(&ctx, "Parts", "/parts"), typed, lines, yards: by_yard(&ctx, &all, &paid) }.into_response())
+}
+
+/// For each yard a sentence: fitted, came back, money.
+fn by_yard(ctx: &Ctx, all: &[Tagged], paid: &[(i64, i64)]) -> Vec<String> {
+    let mut yards: BTreeMap<&str, Vec<&Tagged>> = BTreeMap::new();
+    for part in all.iter().filter(|p| !p.donor("yard").is_empty()) {
+        yards.entry(part.donor("yard")).or_default().push(part);
+    }
+    yards
+        .into_iter()
+        .map(|(yard, parts)| {
+            let fitted = parts.iter().filter(|p| p.fitted_at.is_some()).count();
+            let back = parts.iter().filter(|p| p.came_back).count();
+            let orders: Vec<i64> = parts.iter().map(|p| p.order).collect();
+            let money: i64 = paid.iter().filter(|(order, _)| orders.contains(order)).map(|p| p.1).sum();
+            let money =
+                if money > 0 { format!("; {} paid for used parts on those orders", Money(money).with_currency(&ctx.shop.currency)) } else { String::new() };
+            format!("{yard}: {fitted} fitted, {back} of those cars came back{money}.")
+        })
+        .collect()
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "parts/page.html")]
+struct PartPage {
+    page: Page,
+    number: i64,
+    name: String,
+    facts: Vec<(&'static str, String)>,
+    order: i64,
+    mark: String,
+    vin_says: Option<&'static str>,
+}
+
+async fn show(ctx: Ctx, Path(number): Path<i64>) -> Result<PartPage, Fault> {
+    let part = {
+        let mut conn = ctx.app.store.read().await?;
+        parts::all(&mut conn).await?.into_iter().find(|p| p.number == number).ok_or_else(|| Fault::missing(format!("part with tag {number}")))?
+    };
+    let fitted = part.fitted_at.map_or_else(|| "not fitted yet".to_owned(), |at| ctx.zone.date_and_clock(at));
+    let facts = vec![
+        ("Yard", part.donor("yard").to_owned()),
+        ("Donor car", part.donor("vehicle").to_owned()),
+        ("Donor’s VIN", part.donor("vin").to_owned()),
+        ("Stock number", part.donor("stock").to_owned()),
+        ("Pulled on", show_date(part.donor("pulled_on"))),
+        ("Receipt", part.donor("receipt").to_owned()),
+        ("Ports", part.text("ports").to_owned()),
+        ("Fitted", fitted),
+        ("In", format!("{} {}, {}", part.car, part.plate, part.customer)),
+        ("Outcome", if part.came_back { "the car came back".into() } else { part.state.replace('-', " ") }),
+    ];
+    let vin = part.donor("vin");
+    Ok(PartPage {
+        page: Page::of(&ctx, format!("Tag {number}"), "/parts"),
+        number,
+        name: name(&part),
+        vin_says: if vin.is_empty() { None } else { vin::judge(vin).says() },
+        facts: facts.into_iter().filter(|(_, v)| !v.is_empty()).collect(),
+        order: part.order,
+        mark: part.mark,
+    })
+}
