@@ -10,6 +10,7 @@ pub mod form;
 pub mod page;
 pub mod router;
 
+pub mod details;
 pub mod devices;
 pub mod estimate;
 pub mod handover;

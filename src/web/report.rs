@@ -162,14 +162,12 @@ impl Report {
             does_not: proof.does_not,
             hold: proof.hold,
             used_parts: used_parts(scene),
-            fixings: fixings(scene),
+            fixings: fixings(ctx, scene, &live),
+            // An improvised fixing is told once, with what was accepted of it.
             concessions: live
                 .iter()
-                .map(|c| Accepted {
-                    says: c.says.clone(),
-                    words: c.words.clone(),
-                    by: format!("{}, {}{}", c.name, ctx.zone.date_and_clock(c.at), if c.did_the_work { "; accepted by the person who did it" } else { "" }),
-                })
+                .filter(|c| c.code != "improvised-fixing")
+                .map(|c| Accepted { says: c.says.clone(), words: c.words.clone(), by: accepted_by(ctx, c) })
                 .collect(),
             refrigerant,
             open_findings: if way == Some(Way::Repaired) {
@@ -193,42 +191,49 @@ fn found(ctx: &Ctx, scene: &Scene) -> Vec<String> {
     ["standing", "recovery", "leaks"].iter().flat_map(|s| line(ctx, scene, s)).collect()
 }
 
-/// What was done, day by day.
+/// What was done, day by day; what was done at several places is said once.
 fn done(ctx: &Ctx, scene: &Scene) -> Vec<String> {
-    let mut days: Vec<(String, Vec<String>)> = Vec::new();
+    let mut days: Vec<(String, Vec<(String, Vec<String>)>)> = Vec::new();
     let mut dated: Vec<&Piece> = scene.pieces.iter().filter(|p| p.at.is_some()).collect();
     dated.sort_by_key(|p| p.at);
     for piece in dated {
-        let Some(says) = deed(scene, piece) else { continue };
+        let Some((verb, what)) = deed(scene, piece) else { continue };
         let day = piece.at.map(|at| ctx.zone.day(at)).unwrap_or_default();
-        match days.iter_mut().find(|d| d.0 == day) {
-            Some((_, list)) if !list.contains(&says) => list.push(says),
+        if days.last().is_none_or(|d| d.0 != day) {
+            days.push((day, Vec::new()));
+        }
+        let Some((_, deeds)) = days.last_mut() else { continue };
+        match deeds.iter_mut().find(|d| d.0 == verb) {
+            Some((_, places)) if !places.contains(&what) => places.push(what),
             Some(_) => {}
-            None => days.push((day, vec![says])),
+            None => deeds.push((verb, vec![what])),
         }
     }
-    days.into_iter().map(|(day, list)| format!("{day}: {}.", list.join("; "))).collect()
+    let said = |(verb, places): (String, Vec<String>)| format!("{verb} {}", places.join(", ")).trim_end().to_owned();
+    days.into_iter().map(|(day, deeds)| format!("{day}: {}.", deeds.into_iter().map(said).collect::<Vec<_>>().join("; "))).collect()
 }
 
-fn deed(scene: &Scene, piece: &Piece) -> Option<String> {
+/// What was done, and at which place or to what.
+fn deed(scene: &Scene, piece: &Piece) -> Option<(String, String)> {
     let place = || piece.parent.and_then(|id| scene.pieces.iter().find(|p| p.id == id)).map(|p| p.text("place").to_owned()).unwrap_or_default();
+    let plain = |verb: &str| (verb.to_owned(), String::new());
     Some(match piece.kind {
-        Kind::Recovery => "recovered the refrigerant".into(),
-        Kind::Isolation => "isolated the high voltage".into(),
-        Kind::Opening => format!("opened {}", place()),
+        Kind::Recovery => plain("recovered the refrigerant"),
+        Kind::Isolation => plain("isolated the high voltage"),
+        Kind::Opening => ("opened".into(), place()),
         Kind::Part => {
             let source = if piece.text("source") == "salvaged" { "USED" } else { piece.text("source") };
-            format!("fitted a {source} {}", piece.text("role").replace('-', " "))
+            ("fitted".into(), format!("a {source} {}", piece.text("role").replace('-', " ")))
         }
-        Kind::Seal if piece.body.get("renewed") == Some(&Value::Bool(true)) => format!("new seal at {}", place()),
-        Kind::Seal => format!("looked at the seal of {}", place()),
-        Kind::Flush => format!("{} {}", piece.text("by"), piece.text("section")),
-        Kind::Oil => format!("{} of {} put in", piece.text("volume"), piece.text("type")),
-        Kind::Evacuation => "evacuated".into(),
-        Kind::Hold => format!("{} hold", piece.text("kind")),
-        Kind::Charging => "charged".into(),
-        Kind::LeakCheck => format!("{} leak check", piece.text("method")),
-        Kind::Performance => "measured how it cools".into(),
+        Kind::Seal if piece.body.get("renewed") == Some(&Value::Bool(true)) => ("new seals at".into(), place()),
+        Kind::Seal => ("looked at the seals of".into(), place()),
+        Kind::Flush => (piece.text("by").into(), piece.text("section").into()),
+        Kind::Oil => ("put in".into(), format!("{} of {}", piece.text("volume"), piece.text("type"))),
+        Kind::Evacuation => plain("evacuated"),
+        Kind::Hold => (format!("{} hold", piece.text("kind")), String::new()),
+        Kind::Charging => plain("charged by weight"),
+        Kind::LeakCheck => (format!("{} leak check", piece.text("method")), String::new()),
+        Kind::Performance => plain("measured how it cools"),
         _ => return None,
     })
 }
@@ -262,6 +267,7 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
             let mut readings: Vec<_> = scene.children(piece, Kind::Reading).collect();
             readings.sort_by_key(|r| r.at);
             let was = match (readings.first(), readings.last()) {
+                (Some(a), Some(b)) if a.text("pressure") == b.text("pressure") => format!("{}, still", a.text("pressure")),
                 (Some(a), Some(b)) => format!("{} to {}", a.text("pressure"), b.text("pressure")),
                 _ => String::new(),
             };
@@ -351,7 +357,12 @@ fn used_parts(scene: &Scene) -> Vec<String> {
         .collect()
 }
 
-fn fixings(scene: &Scene) -> Vec<String> {
+/// The owner's words, name and time; and where it is so, that it was the one who did the work.
+fn accepted_by(ctx: &Ctx, c: &assessment::Concession) -> String {
+    format!("{}, {}{}", c.name, ctx.zone.date_and_clock(c.at), if c.did_the_work { "; accepted by the person who did it" } else { "" })
+}
+
+fn fixings(ctx: &Ctx, scene: &Scene, concessions: &[&assessment::Concession]) -> Vec<String> {
     scene
         .of_kinds(&[Kind::Fixing])
         .filter(|f| f.text("kind") == "improvised")
@@ -359,7 +370,12 @@ fn fixings(scene: &Scene) -> Vec<String> {
             let note = if f.text("note").is_empty() { String::new() } else { format!(": {}", f.text("note")) };
             let again =
                 if f.text("look_again_on").is_empty() { String::new() } else { format!(" We look at it again by {}.", show_date(f.text("look_again_on"))) };
-            format!("{}{note}.{again}", f.text("place"))
+            let accepted = concessions
+                .iter()
+                .find(|c| c.code == "improvised-fixing" && c.about == f.mark)
+                .map(|c| format!(" “{}” {}.", c.words, accepted_by(ctx, c)))
+                .unwrap_or_default();
+            format!("{}{note}.{again}{accepted}", f.text("place"))
         })
         .collect()
 }

@@ -2,7 +2,7 @@
 use super::{
     App, Fault,
     access::{self, Access},
-    bench, devices, estimate, handover, intake, invoice, order, parts, photographs, report, review, shop, sign_in, start, today,
+    bench, details, devices, estimate, handover, intake, invoice, order, parts, photographs, report, review, shop, sign_in, start, today,
 };
 use axum::{
     Router,
@@ -53,6 +53,7 @@ pub fn routes() -> Vec<Route> {
         today::routes(),
         super::assets::routes(),
         bench::routes(),
+        details::routes(),
         parts::routes(),
         photographs::routes(),
         estimate::routes(),

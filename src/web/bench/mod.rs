@@ -18,7 +18,7 @@ use super::{
     router::{Route, get, post},
 };
 use crate::{
-    store::evidence::{Piece, Version},
+    store::evidence::{Kind, Piece, Version},
     work::evidence::{BENCH, Change, Entry, NewPiece, as_version, keep},
 };
 use askama::Template;
@@ -148,7 +148,8 @@ struct TaskPage {
 struct EntryLine {
     mark: String,
     says: String,
-    href: String,
+    /// Where it is corrected; entries of a form for several are withdrawn and entered again.
+    href: Option<String>,
     withdraw: Form,
     seq: i64,
 }
@@ -195,7 +196,7 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form) -> TaskPage {
         .map(|piece| EntryLine {
             mark: piece.mark.clone(),
             says: tasks::told(ctx, scene, piece),
-            href: format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark),
+            href: (!matches!(piece.kind, Kind::Seal | Kind::Port)).then(|| format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark)),
             withdraw: Form::default(),
             seq: piece.seq,
         })
