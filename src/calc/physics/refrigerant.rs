@@ -76,9 +76,22 @@ impl Fluid {
         if !(p.pa() >= model.triple_pressure_pa && p.pa() < model.critical_pressure_pa) {
             return None;
         }
-        let found = PhaseEquilibrium::pure(&&model.equation, p.pa() * PASCAL, None, SolverOptions::default()).ok()?;
-        let k = found.vapor().temperature.convert_into(KELVIN);
-        k.is_finite().then(|| Temperature::new(k))
+        let found = PhaseEquilibrium::pure(&&model.equation, p.pa() * PASCAL, None, SolverOptions::default());
+        let k = found.ok().map(|found| found.vapor().temperature.convert_into(KELVIN)).filter(|k| k.is_finite());
+        k.map(Temperature::new).or_else(|| self.saturation_temperature_by_halving(p))
+    }
+
+    /// Near the critical point the direct way may not arrive: then the interval in which the pressure lies is halved until it is narrow.
+    fn saturation_temperature_by_halving(self, p: AbsolutePressure) -> Option<Temperature> {
+        let (mut low, mut high) = (self.model().triple_temperature_k, self.model().critical_temperature_k);
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            match self.saturation_pressure(Temperature::new(middle)) {
+                Some(there) if there.pa() < p.pa() => low = middle,
+                _ => high = middle,
+            }
+        }
+        Some(Temperature::new(0.5 * (low + high)))
     }
 
     /// Density of the saturated liquid.
