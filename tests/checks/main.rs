@@ -3,3 +3,4 @@ mod holds;
 mod rules;
 mod scenario;
 mod support;
+mod units;

@@ -364,3 +364,45 @@ async fn a_finer_gauge_says_another_sentence_on_the_report() {
     let report = shop.browser.get("/orders/412/report").await.body;
     assert!(!report.contains("309 kg a year") && report.contains("64.7 kg a year"), "{report}");
 }
+
+/// The ring says what the text says, in two layouts: every joint that is marked on it is told in the sheet too.
+#[tokio::test]
+async fn the_ring_agrees_with_the_text() {
+    for (metering, opened, other) in [("expansion-valve", "drier outlet", "orifice tube inlet"), ("orifice-tube", "accumulator inlet", "drier inlet")] {
+        let mut shop = Shop::begun().await;
+        let mut fields = INTAKE.to_vec();
+        fields.push(("metering", metering));
+        assert_eq!(shop.browser.post("/intake", &fields).await.location, "/orders/412");
+        let choice = format!("new:{opened}");
+        kept(&mut shop, "joints", "07:10", &[("joints", choice.as_str()), ("other", "behind the glove box")]).await;
+        let page = shop.browser.get("/orders/412").await.body;
+        let ring = page.split("<svg").nth(1).and_then(|s| s.split("</svg>").next()).expect("a ring");
+        let text = page.split("id=\"sheet\"").nth(1).expect("a sheet");
+        for place in [opened, "behind the glove box"] {
+            assert!(ring.contains(&format!("no seal on record: {place}\"")), "{metering} {place}: {ring}");
+            assert!(text.contains(place), "{metering} {place}");
+        }
+        // A joint that only the other layout has is on neither; one left alone is on the ring with its place.
+        assert!(!ring.contains(other) && ring.contains("compressor outlet: left alone"), "{metering}");
+        let usual = chillwright::shop::layout::joints(metering, 1).len();
+        assert_eq!(ring.matches(": left alone\"").count(), usual - 1, "{metering}");
+    }
+}
+
+/// A running hold is the house's, not the tablet's: another device goes on with it.
+#[tokio::test]
+async fn another_tablet_goes_on_with_a_running_hold() {
+    let mut shop = with_order().await;
+    let hold = kept(&mut shop, "hold", "10:00", &[("kind", "vacuum"), ("gauge", "G-1")]).await;
+    reading(&mut shop, &hold, "10:00", "28", "22").await;
+    let page = shop.browser.post("/shop/devices", &[("name", "bench 2")]).await.body;
+    let code = page.split("class=\"code\">").nth(1).and_then(|s| s.split('<').next()).expect("a code").to_owned();
+    let mut tablet = shop.browser.stranger();
+    tablet.post("/device", &[("code", &code)]).await;
+    let person = tablet.get("/sign-in").await.body.split("name=\"person\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("a person").to_owned();
+    tablet.post("/sign-in", &[("person", &person), ("pin", super::support::PIN)]).await;
+    assert!(tablet.get("/orders/412/bench").await.body.contains("A hold is running"));
+    let kept = tablet.post(&format!("{hold}/readings"), &[("tile", "28"), ("metal", "22"), ("at", "2026-05-12T10:20")]).await;
+    assert_eq!(kept.location, hold, "{}", kept.body);
+    assert!(shop.browser.get(&hold).await.body.contains("Good so far. It would count if it ended now."));
+}

@@ -50,6 +50,7 @@ struct IndexPage {
     top: Top,
     answer: TopAnswer,
     running: Vec<(String, String)>,
+    beyond: Option<String>,
     lines: Vec<TaskLine>,
     sent_back: Vec<super::review::SentBackLine>,
 }
@@ -123,6 +124,7 @@ async fn index(ctx: Ctx, Path(number): Path<i64>) -> Result<IndexPage, Fault> {
         top: Top::of(&scene),
         answer: TopAnswer::of(&scene),
         running: hold::running(&scene),
+        beyond: super::estimate::Account::of(&ctx, &scene.order).await?.beyond,
         lines,
         sent_back: super::review::sent_back_lines(&ctx, scene.order.id).await?,
     })
