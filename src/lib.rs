@@ -2,6 +2,7 @@
 //!
 //! Rooms, from the ground up; each may use those above it in this list and no other:
 //! `shop` types and rules of the shop, `store` SQLite and all SQL, `work` the deeds, `plot` figures as SVG, `web` pages.
+pub mod demo;
 pub mod plot;
 pub mod shop;
 pub mod store;

@@ -32,6 +32,18 @@ enum Command {
         #[arg(long, default_value = "chillwright.db")]
         file: PathBuf,
     },
+    /// Serve an invented shop, made in a file of its own
+    Demo {
+        /// Address to listen on
+        #[arg(long, default_value = "127.0.0.1:8470")]
+        listen: SocketAddr,
+        /// The file; it must not be there yet
+        #[arg(long, default_value = "chillwright-demo.db")]
+        file: PathBuf,
+        /// Make it anew where it is there already
+        #[arg(long)]
+        fresh: bool,
+    },
     /// Assess a job record from a file, or from standard input with -
     Assess {
         /// The record; - is standard input
@@ -83,6 +95,7 @@ enum Units {
 fn main() -> ExitCode {
     let result = match Cli::parse().command {
         Command::Serve { listen, file } => serve(listen, &file),
+        Command::Demo { listen, file, fresh } => demo(listen, &file, fresh),
         Command::Assess { record, units } => return assess(&record, units),
         Command::Schema => schema(),
         Command::Backup { folder, file } => backup(&folder, &file),
@@ -251,4 +264,26 @@ fn person(name: Option<&str>, file: &Path) -> anyhow::Result<()> {
 /// A mistyped path must not make a new shop.
 fn there(file: &Path) -> anyhow::Result<()> {
     if file.exists() { Ok(()) } else { bail!("{} is not there", file.display()) }
+}
+
+fn demo(listen: SocketAddr, file: &Path, fresh: bool) -> anyhow::Result<()> {
+    if fresh {
+        for end in ["", "-wal", "-shm"] {
+            let _ = std::fs::remove_file(format!("{}{end}", file.display()));
+        }
+    }
+    if file.exists() {
+        bail!("{} is there already; --fresh makes it anew", file.display());
+    }
+    let printed = runtime()?.block_on(async {
+        let store = Store::open(file).await?;
+        let printed = chillwright::demo::make(&store, &Codes::strong(), &files_beside(file), clock()).await?;
+        store.close().await;
+        anyhow::Ok(printed)
+    })?;
+    println!("An invented shop. Let your device in with {}, then sign in:", printed.admission);
+    for person in printed.people {
+        println!("  {}, {}: {}", person.name, person.roles, person.code);
+    }
+    serve(listen, file)
 }

@@ -1,5 +1,6 @@
 //! Backup while serving: a whole copy of the database, verified, with the photographs.
 use super::{Result, Store, StoreError, attachments, audit};
+use sha2::{Digest, Sha256};
 use sqlx::Row;
 use std::path::{Path, PathBuf};
 
@@ -47,8 +48,7 @@ pub async fn backup(file: &Path, files: &Path, into: &Path, name: &str) -> Resul
     store.close().await;
     let (entries, head, names) = verify(&copy).await?;
     for name in &names {
-        let name = format!("{name}.jpg");
-        std::fs::copy(files.join(&name), temporary.join(FILES).join(&name)).map_err(disk("photograph"))?;
+        copy_photograph(files, &temporary.join(FILES), name)?;
     }
     for path in [copy.as_path(), temporary.join(FILES).as_path(), temporary.as_path()] {
         std::fs::File::open(path).and_then(|f| f.sync_all()).map_err(disk("backup"))?;
@@ -56,6 +56,17 @@ pub async fn backup(file: &Path, files: &Path, into: &Path, name: &str) -> Resul
     std::fs::rename(&temporary, &target).map_err(disk("backup"))?;
     std::fs::File::open(into).and_then(|f| f.sync_all()).map_err(disk("backup"))?;
     Ok(Copied { folder: target, entries, head, photographs: names.len() })
+}
+
+/// Copies a photograph, and looks whether it is the one that its name says.
+fn copy_photograph(from: &Path, to: &Path, name: &str) -> Result<()> {
+    let file = format!("{name}.jpg");
+    let bytes = std::fs::read(from.join(&file)).map_err(disk("photograph"))?;
+    if hex::encode(Sha256::digest(&bytes)) != name {
+        return Err(StoreError::stored(format!("photograph {name}"), "its content does not fit its name"));
+    }
+    std::fs::write(to.join(&file), &bytes).map_err(disk("photograph"))?;
+    std::fs::File::open(to.join(&file)).and_then(|f| f.sync_all()).map_err(disk("photograph"))
 }
 
 /// Opens a copy, checks every page of it and the audit chain.
@@ -82,13 +93,13 @@ pub async fn restore(from: &Path, file: &Path, files: &Path) -> Result<(i64, Str
     if !source.exists() {
         return Err(StoreError::stored("restore", format!("{} holds no backup", from.display())));
     }
-    std::fs::create_dir_all(files).map_err(disk("photographs"))?;
-    for entry in std::fs::read_dir(from.join(FILES)).map_err(disk("photographs"))?.flatten() {
-        std::fs::copy(entry.path(), files.join(entry.file_name())).map_err(disk("photograph"))?;
-    }
     let temporary = file.with_extension("part");
     std::fs::copy(&source, &temporary).map_err(disk("database"))?;
-    let (entries, head, _) = verify(&temporary).await?;
+    let (entries, head, names) = verify(&temporary).await?;
+    std::fs::create_dir_all(files).map_err(disk("photographs"))?;
+    for name in names {
+        copy_photograph(&from.join(FILES), files, &name)?;
+    }
     std::fs::File::open(&temporary).and_then(|f| f.sync_all()).map_err(disk("database"))?;
     std::fs::rename(&temporary, file).map_err(disk("database"))?;
     Ok((entries, head))

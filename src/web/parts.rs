@@ -15,7 +15,7 @@ use axum::{
     extract::{Path, Query},
     response::{IntoResponse, Response},
 };
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -83,12 +83,13 @@ fn by_yard(ctx: &Ctx, all: &[Tagged], paid: &[(i64, i64)]) -> Vec<String> {
         .into_iter()
         .map(|(yard, parts)| {
             let fitted = parts.iter().filter(|p| p.fitted_at.is_some()).count();
-            let back = parts.iter().filter(|p| p.came_back).count();
-            let orders: Vec<i64> = parts.iter().map(|p| p.order).collect();
-            let money: i64 = paid.iter().filter(|(order, _)| orders.contains(order)).map(|p| p.1).sum();
-            let money =
-                if money > 0 { format!("; {} paid for used parts on those orders", Money(money).with_currency(&ctx.shop.currency)) } else { String::new() };
-            format!("{yard}: {fitted} fitted, {back} of those cars came back{money}.")
+            let orders: BTreeSet<i64> = parts.iter().map(|p| p.order).collect();
+            let back = parts.iter().filter(|p| p.came_back).map(|p| p.order).collect::<BTreeSet<_>>().len();
+            // Money is told only where no other yard's part was on the same order: a line does not say which yard it went to.
+            let alone = |order: &i64| !all.iter().any(|p| p.order == *order && !p.donor("yard").is_empty() && p.donor("yard") != yard);
+            let money: i64 = paid.iter().filter(|(order, _)| orders.contains(order) && alone(order)).map(|p| p.1).sum();
+            let money = if money > 0 { format!("; {} paid for used parts", Money(money).with_currency(&ctx.shop.currency)) } else { String::new() };
+            format!("{yard}: {fitted} fitted, cars that came back: {back}{money}.")
         })
         .collect()
 }

@@ -191,9 +191,12 @@ fn found(ctx: &Ctx, scene: &Scene) -> Vec<String> {
     ["standing", "recovery", "leaks"].iter().flat_map(|s| line(ctx, scene, s)).collect()
 }
 
+/// What was done, and at which places.
+type Done = (String, Vec<String>);
+
 /// What was done, day by day; what was done at several places is said once.
 fn done(ctx: &Ctx, scene: &Scene) -> Vec<String> {
-    let mut days: Vec<(String, Vec<(String, Vec<String>)>)> = Vec::new();
+    let mut days: Vec<(String, Vec<Done>)> = Vec::new();
     let mut dated: Vec<&Piece> = scene.pieces.iter().filter(|p| p.at.is_some()).collect();
     dated.sort_by_key(|p| p.at);
     for piece in dated {
@@ -209,7 +212,7 @@ fn done(ctx: &Ctx, scene: &Scene) -> Vec<String> {
             None => deeds.push((verb, vec![what])),
         }
     }
-    let said = |(verb, places): (String, Vec<String>)| format!("{verb} {}", places.join(", ")).trim_end().to_owned();
+    let said = |(verb, places): Done| format!("{verb} {}", places.join(", ")).trim_end().to_owned();
     days.into_iter().map(|(day, deeds)| format!("{day}: {}.", deeds.into_iter().map(said).collect::<Vec<_>>().join("; "))).collect()
 }
 

@@ -69,7 +69,8 @@ pub async fn sign_out(store: &Store, token: &str, now: Instant) -> Result<(), De
 
 /// Adds a person.
 pub async fn add_person(store: &Store, by: &Actor, deed: DeedId, person: &people::Person, now: Instant) -> Result<(), DeedError> {
-    let form = format!("{}|{}|{}", person.name, person.roles.words(), person.certificate);
+    // The code enters by its salted Argon2 hash, which differs each time: the same form sent twice is then told, not swallowed.
+    let form = serde_json::json!([person.name, person.roles.words(), person.certificate, person.certificate_until, person.code_hash]).to_string();
     let command = Command { deed, kind: "person-added", roles: &[Role::Owner], order: None, form };
     let mut deed = Deed::begin(store, by, command, now).await?;
     people::add(&mut deed.tx, person, now).await?;
@@ -78,7 +79,9 @@ pub async fn add_person(store: &Store, by: &Actor, deed: DeedId, person: &people
 
 /// Changes a person; at least one owner stays. Whoever lost the code or a role is signed out.
 pub async fn change_person(store: &Store, by: &Actor, deed: DeedId, person: &people::Person, now: Instant) -> Result<(), DeedError> {
-    let form = serde_json::json!([person.id, person.name, person.roles.words(), person.certificate, person.certificate_until, person.retired_at]).to_string();
+    let form =
+        serde_json::json!([person.id, person.name, person.roles.words(), person.certificate, person.certificate_until, person.retired_at, person.code_hash])
+            .to_string();
     let command = Command { deed, kind: "person-changed", roles: &[Role::Owner], order: None, form };
     let mut deed = Deed::begin(store, by, command, now).await?;
     let everybody = people::all(&mut deed.tx).await?;
@@ -100,6 +103,6 @@ pub async fn change_person(store: &Store, by: &Actor, deed: DeedId, person: &peo
 /// Sets a new code from the terminal: whoever holds the file holds the shop.
 pub async fn reset_code(store: &Store, person: people::Person, code_hash: String, now: Instant) -> Result<(), DeedError> {
     let terminal = Actor { person: person.id, name: "the terminal".into(), roles: Roles::default().with(Role::Owner), device: None };
-    let changed = people::Person { code_hash, retired_at: None, ..person };
+    let changed = people::Person { code_hash, ..person };
     change_person(store, &terminal, DeedId::fresh(), &changed, now).await
 }

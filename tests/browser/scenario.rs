@@ -12,7 +12,7 @@ async fn at(browser: &Browser, form: &str, clock: &str) {
 }
 
 /// What blocks or waits for the owner, as stored.
-async fn in_the_way(house: &House) -> Vec<String> {
+pub async fn in_the_way(house: &House) -> Vec<String> {
     let mut conn = house.app.store.read().await.expect("a connection");
     let order = orders::by_number(&mut conn, 412).await.expect("read").expect("order 412");
     let mut all: Vec<String> = assessment::findings(&mut conn, order.id)
@@ -26,7 +26,7 @@ async fn in_the_way(house: &House) -> Vec<String> {
     all
 }
 
-async fn barometer_and_intake(b: &Browser) {
+pub async fn barometer_and_intake(b: &Browser) {
     b.go("/shop/barometer").await;
     let form = "form[action='/shop/barometer']";
     b.fill(form, "pressure", "100.9").await;
@@ -63,13 +63,13 @@ async fn barometer_and_intake(b: &Browser) {
     assert!(b.text().await.contains("Nothing has been done to this car yet"));
 }
 
-fn task(word: &str) -> (String, String) {
+pub fn task(word: &str) -> (String, String) {
     let path = format!("/orders/412/bench/{word}");
     (path.clone(), format!("form[action='{path}']"))
 }
 
 /// Opens a task, fills fields, taps tiles, keeps it.
-async fn enter(b: &Browser, word: &str, clock: &str, fields: &[(&str, &str)], tiles: &[(&str, &str)]) {
+pub async fn enter(b: &Browser, word: &str, clock: &str, fields: &[(&str, &str)], tiles: &[(&str, &str)]) {
     let (path, form) = task(word);
     b.go(&path).await;
     for (name, value) in fields {
@@ -86,7 +86,7 @@ async fn enter(b: &Browser, word: &str, clock: &str, fields: &[(&str, &str)], ti
     assert!(!text.contains("Nothing was kept yet"), "{word}: {text}");
 }
 
-async fn diagnosis_and_parts(b: &Browser) {
+pub async fn diagnosis_and_parts(b: &Browser) {
     enter(b, "standing", "06:30", &[("pressure", "70"), ("ambient", "21")], &[("unit", "psi"), ("cold", "yes")]).await;
     enter(b, "identification", "06:40", &[("share", "99.6"), ("air", "0.3")], &[("gas", "R-134a"), ("sealant", "no")]).await;
     enter(
@@ -138,7 +138,7 @@ async fn diagnosis_and_parts(b: &Browser) {
 }
 
 /// Takes a reading on the page of a hold or evacuation where one is.
-async fn reading(b: &Browser, clock: &str, number: &str, metal: &str) {
+pub async fn reading(b: &Browser, clock: &str, number: &str, metal: &str) {
     let form = "form#read";
     b.fill(form, "reading", number).await;
     if !metal.is_empty() {
@@ -150,12 +150,12 @@ async fn reading(b: &Browser, clock: &str, number: &str, metal: &str) {
     assert!(!text.contains("Nothing was kept yet"), "{text}");
 }
 
-async fn end(b: &Browser, clock: &str) {
+pub async fn end(b: &Browser, clock: &str) {
     b.fill("form#end", "ended", &format!("{DAY}{clock}")).await;
     b.send("form#end").await;
 }
 
-async fn evacuation_to_performance(b: &Browser) {
+pub async fn evacuation_to_performance(b: &Browser) {
     enter(b, "evacuation", "09:00", &[("metal", "22")], &[("gauge", "G-2")]).await;
     reading(b, "09:42", "28", "").await;
     assert!(b.text().await.contains("Not deep enough to dry"), "{}", b.text().await);
@@ -179,7 +179,7 @@ async fn evacuation_to_performance(b: &Browser) {
     enter(b, "ports", "", &[], &[("low.cap", "yes"), ("low.core", "tight"), ("high.cap", "yes"), ("high.core", "tight")]).await;
 }
 
-async fn performance(b: &Browser, clock: &str, high: &str) {
+pub async fn performance(b: &Browser, clock: &str, high: &str) {
     let measured = [("ambient", "27"), ("humidity", "50"), ("low", "32"), ("high", high), ("vent", "7"), ("engine", "1500")];
     enter(b, "performance", clock, &measured, &[("unit", "psi"), ("blower", "high"), ("recirculation", "yes")]).await;
 }

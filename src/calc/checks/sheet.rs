@@ -221,7 +221,7 @@ fn leaks(case: &Case<'_>) -> String {
     let leaks = live(&case.record.leaks, "leaks").map(|(_, _, l)| {
         let place = case.place(l.place.as_deref().unwrap_or("a place"));
         let by = l.found_by.as_deref().map(|b| format!(", found by {b}")).unwrap_or_default();
-        format!("Leak at {place}{by}, {}.", if l.repaired_at.is_some() { "repaired" } else { "not repaired" })
+        format!("Leak at {place}{by}, {}.", if l.repaired_at.is_some() { "dealt with" } else { "still there" })
     });
     let checks = live(&case.record.leak_checks, "leak_checks").map(|(_, _, c)| {
         let method = c.method.map_or("a", crate::record::Method::word);

@@ -14,14 +14,14 @@ pub fn found(case: &Case<'_>) -> Vec<Found> {
             let place = case.place(leak.place.as_deref().unwrap_or("a place that is not recorded"));
             match leak.repaired_at {
                 None => {
-                    Some(Found::new(id.clone(), Weight::Blocks, format!("The leak at {place} is not repaired."), "Repair it and say when.").resting_on([id]))
+                    Some(Found::new(id.clone(), Weight::Blocks, format!("The leak at {place} is still there."), "Repair it and say when.").resting_on([id]))
                 }
                 Some(at) => {
                     let repaired = Stamp::new(at, Rank::Opened, i);
                     let held = case.holds.iter().any(|h| h.passed() && h.start.is_some_and(|s| s > repaired));
                     // What follows from a missing hold is not reported again.
                     (!held && !case.hold_missing()).then(|| {
-                        Found::new(id.clone(), Weight::Blocks, format!("The leak at {place} was repaired, and no hold was passed since."), "Evacuate and hold.")
+                        Found::new(id.clone(), Weight::Blocks, format!("No hold was passed since the leak at {place} was dealt with."), "Evacuate and hold.")
                             .resting_on([id])
                     })
                 }
