@@ -37,6 +37,11 @@ pub struct Shop {
 }
 
 impl Shop {
+    /// The units that the shop prints in.
+    pub fn unit_system(&self) -> chillwright_calc::UnitSystem {
+        if self.units == "us" { chillwright_calc::UnitSystem::Us } else { chillwright_calc::UnitSystem::Si }
+    }
+
     /// The zone; UTC where the stored name is none (settings check it).
     pub fn zone(&self) -> Zone {
         Zone::named(&self.zone).unwrap_or_else(Zone::utc)

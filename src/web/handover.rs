@@ -111,12 +111,21 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let way = form.choice("way", "Tap how the car leaves.", Way::from_word);
     let sentence = form.need("sentence", "Write the sentence for the driver.");
     let look_again_on = form.date("look_again_on");
-    if way.is_some_and(|w| w != Way::Repaired) && sentence.as_deref().is_some_and(|s| s.to_lowercase().contains("repaired")) {
-        form.wrong("sentence", "The car does not leave as repaired: say it without that word.");
+    if way.is_some_and(|w| w != Way::Repaired) && sentence.as_deref().is_some_and(implies_repaired) {
+        form.wrong("sentence", "The car does not leave as repaired: say it without words that mean so.");
     }
     if let (Some(way), Some(sentence), true) = (way, sentence, form.is_right()) {
-        let report = Report::of(&ctx, &scene, Some((way, sentence.clone(), look_again_on.clone()))).await?;
-        let asked = Asked { order: scene.order.id, way, sentence, look_again_on, report: report::frozen(&report)? };
+        // Paper has the shop's units, whatever this person looks at.
+        let paper = Ctx { units: ctx.shop.unit_system(), ..ctx.clone() };
+        let report = Report::of(&paper, &scene, Some((way, sentence.clone(), look_again_on.clone()))).await?;
+        let asked = Asked {
+            order: scene.order.id,
+            way,
+            sentence,
+            look_again_on,
+            report: report::frozen(&report)?,
+            record: serde_json::to_string(&scene.record).map_err(|e| Fault::Own(Box::new(e)))?,
+        };
         let done = hand_over(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), asked, ctx.now).await;
         if form.settle(done)? {
             return Ok(to(format!("/orders/{number}/report")));
@@ -124,6 +133,12 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     }
     let status = form.status();
     Ok(again(status, page(&ctx, &scene, form).await?))
+}
+
+/// Words that a driver would take for a repair.
+fn implies_repaired(sentence: &str) -> bool {
+    let text = sentence.to_lowercase();
+    ["repaired", "fixed", "mended", "cools again", "works again"].iter().any(|w| text.contains(w))
 }
 
 async fn open_again(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {

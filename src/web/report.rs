@@ -64,6 +64,8 @@ pub struct Report {
     refrigerant: Vec<Refrigerant>,
     open_findings: Vec<String>,
     warranty: String,
+    care: String,
+    declined: Vec<String>,
     rules: String,
     audit_head: String,
     ring: String,
@@ -111,6 +113,13 @@ impl Report {
                 customer.map(|c| c.address).unwrap_or_default(),
             )
         };
+        let account = super::estimate::Account::of(ctx, order).await?;
+        let declined = account
+            .lines
+            .iter()
+            .filter(|l| l.declined_at.is_some())
+            .map(|l| format!("Not done, as you decided{}: {}.", l.declined_at.map(|at| format!(" on {}", ctx.zone.day(at))).unwrap_or_default(), l.says))
+            .collect();
         let answer = assess(&scene.record, ctx.units);
         let (proof, refrigerant) = scene.ask(ctx, |case| (proof(case, &answer), refrigerant(ctx, case)));
         let way = out.as_ref().map(|o| o.0);
@@ -175,11 +184,25 @@ impl Report {
             } else {
                 answer.findings.iter().filter(|f| f.weight != chillwright_calc::record::answer::Weight::Note).map(|f| f.says.clone()).collect()
             },
-            warranty: ctx.shop.warranty.clone(),
+            warranty: if way.is_none() || way == Some(Way::Repaired) { ctx.shop.warranty.clone() } else { String::new() },
+            care: care(way).into(),
+            declined,
             rules: answer.rules,
             audit_head: String::new(),
             ring,
         })
+    }
+}
+
+/// What the driver has to mind.
+fn care(way: Option<Way>) -> &'static str {
+    match way {
+        Some(Way::MadeSafe) => {
+            "The refrigerant is out and the circuit is closed. Do not switch the air conditioning on, and do not have it filled up before it is worked on."
+        }
+        _ => {
+            "The circuit is under pressure, also with the engine off. If the air turns warm again, come back: do not have it filled up before the leak is found."
+        }
     }
 }
 

@@ -33,8 +33,10 @@ pub struct Asked {
     pub sentence: String,
     /// The day to look again.
     pub look_again_on: Option<String>,
-    /// Every printed sentence, as the page showed it.
+    /// Every printed sentence.
     pub report: Value,
+    /// The job record that the report was written from.
+    pub record: String,
 }
 
 /// Hands a car over; the assessment and the report are frozen with it.
@@ -50,6 +52,10 @@ pub async fn hand_over(store: &Store, by: &Actor, deed: DeedId, form: String, as
         return Err(DeedError::refused("way", format!("Not as repaired yet: {}", first.says)));
     }
     let stored = assessment::get(&mut deed.tx, asked.order).await?.ok_or(DeedError::Missing("assessment"))?;
+    // Somebody entered something between the writing of the report and now.
+    if stored.record != asked.record {
+        return Err(DeedError::Outdated);
+    }
     let answer = serde_json::to_string(&stored.answer).map_err(|e| crate::store::StoreError::stored("assessment", e))?;
     let seq = handovers::of_order(&mut deed.tx, asked.order).await?.first().map_or(1, |h| h.seq + 1);
     let handover = handovers::Handover {

@@ -406,3 +406,39 @@ async fn another_tablet_goes_on_with_a_running_hold() {
     assert_eq!(kept.location, hold, "{}", kept.body);
     assert!(shop.browser.get(&hold).await.body.contains("Good so far. It would count if it ended now."));
 }
+
+/// A car that was handed over is shown as it was, whatever the limits and instruments are today.
+#[tokio::test]
+async fn a_frozen_report_and_its_order_stay_as_they_were() {
+    let mut shop = scenario().await;
+    let done = shop.browser.post("/orders/412/handover", &[("way", "partly-repaired"), ("sentence", "The customer stopped the work.")]).await;
+    // Nothing may imply a repair, but the way itself is called so.
+    assert_eq!(done.location, "/orders/412/report", "{}", done.body);
+    let (report, order) = (shop.browser.get("/orders/412/report").await.body, shop.browser.get("/orders/412/record.json").await.body);
+    let mut fields: Vec<(&str, &str)> = chillwright_calc::checks::limits::ALL.iter().map(|l| (l.key, "")).collect();
+    fields.iter_mut().find(|f| f.0 == "hold_minimum").expect("the limit").1 = "PT30M";
+    assert_eq!(shop.browser.post("/shop/limits", &fields).await.status, StatusCode::SEE_OTHER);
+    let deeds = |page: &str| page.split("<article").nth(1).and_then(|s| s.split("</article>").next()).expect("a report").to_owned();
+    assert_eq!(deeds(&shop.browser.get("/orders/412/report").await.body), deeds(&report));
+    assert_eq!(shop.browser.get("/orders/412/record.json").await.body, order);
+    for word in ["It cools again.", "All fixed."] {
+        shop.browser.post("/orders/412/reopen", &[("reason", "once more")]).await;
+        let refused = shop.browser.post("/orders/412/handover", &[("way", "made-safe"), ("sentence", word)]).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{word}");
+    }
+}
+
+/// The rear evaporator's joint stands at the rear evaporator, also where it alone is on record.
+#[tokio::test]
+async fn front_and_rear_are_told_apart_on_the_ring() {
+    let mut shop = Shop::begun().await;
+    let mut fields = INTAKE.to_vec();
+    fields.extend([("metering", "expansion-valve"), ("evaporators", "2")]);
+    assert_eq!(shop.browser.post("/intake", &fields).await.location, "/orders/412");
+    kept(&mut shop, "joints", "07:10", &[("joints", "new:rear evaporator inlet")]).await;
+    let page = shop.browser.get("/orders/412").await.body;
+    let joint = page.split("no seal on record: rear evaporator inlet\"").nth(1).expect("the joint");
+    let front = page.split("evaporator inlet: left alone\"").nth(1).expect("the other");
+    let x = |s: &str| s.split("x=\"").nth(1).and_then(|s| s.split('"').next()).and_then(|n| n.parse::<i32>().ok()).expect("a number");
+    assert!(x(joint) < x(front), "{} {}", x(joint), x(front));
+}

@@ -294,13 +294,13 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     let has = |code: &str| assessment.findings.iter().any(|f| f.code == code);
     let mut proof = Proof::default();
     let charged = !case.charges.is_empty() && case.net_kg().is_some() && case.target.is_some();
-    match (charged, has("charge-mismatch") || has("charge-missing") || has("wrong-refrigerant")) {
+    match (charged && !emptied_since(case), has("charge-mismatch") || has("charge-missing") || has("wrong-refrigerant")) {
         (true, false) => proof.proves.push("The charge is right by weight.".into()),
         (true, true) => proof.does_not.push("That the charge is right: it differs from what it should be.".into()),
         (false, _) => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
     }
     let measured = live(&case.record.performance, "performance").next().is_some();
-    if measured && !has("performance-missing") && !has("vent-warm") {
+    if measured && !emptied_since(case) && !has("performance-missing") && !has("vent-warm") {
         proof.proves.push("It cooled as it should on the day when it was measured.".into());
     } else {
         proof.does_not.push("That it cools as it should.".into());
@@ -327,4 +327,9 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     }
     proof.does_not.push("That it holds on the road as it does at rest: a running high side loses 3 to 7 times as much through the same hole.".into());
     proof
+}
+
+/// Refrigerant was recovered after the last charge: what was weighed and measured before says nothing of the circuit now.
+fn emptied_since(case: &Case<'_>) -> bool {
+    case.last_charge().is_some_and(|c| case.recoveries.iter().any(|r| r.at > c.at))
 }

@@ -1,8 +1,10 @@
 //! What the bench knows of an order: its evidence, what the calculation says, and what the shop has in its hands.
 use crate::{
     store::{
+        StoreError,
         assessment::{self, Finding, Stored},
         evidence::{self, Kind, Piece},
+        handovers,
         orders::Order,
         record,
         shop::{self, Barometer},
@@ -43,9 +45,14 @@ impl Scene {
         let order = ctx.order(number).await?;
         let mut conn = ctx.app.store.read().await?;
         let pieces = evidence::of_order(&mut conn, order.id).await?;
-        let limits = shop::limits(&mut conn).await?;
+        // A closed order is shown as it was handed over, whatever the limits are today.
+        let frozen = if order.state == "handed-over" { handovers::last_record(&mut conn, order.id).await? } else { None };
+        let record = match frozen {
+            Some(text) => chillwright_calc::parse(&text).map_err(|e| StoreError::stored("frozen job record", e))?,
+            None => record::from_pieces(&pieces, shop::limits(&mut conn).await?)?,
+        };
         Ok(Self {
-            record: record::from_pieces(&pieces, limits)?,
+            record,
             stored: assessment::get(&mut conn, order.id).await?,
             findings: assessment::findings(&mut conn, order.id).await?,
             instruments: things::instruments(&mut conn).await?.into_iter().filter(|i| i.retired_at.is_none()).collect(),

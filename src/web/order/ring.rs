@@ -105,37 +105,39 @@ fn parts(scene: &Scene, findings: &[Finding], metering: Metering, number: i64) -
 
 fn joints(ctx: &Ctx, scene: &Scene, findings: &[Finding], number: i64) -> Vec<Joint> {
     let states = scene.ask(ctx, |case| case.joints.iter().map(|j| (j.id.clone(), j.concerned, j.seal.is_some())).collect::<Vec<_>>());
-    let mut all: Vec<Joint> = scene
-        .of_kinds(&[Kind::Joint])
-        .map(|piece| {
-            let (_, concerned, sealed) = states.iter().find(|s| s.0 == piece.mark).cloned().unwrap_or_default();
-            let state = match (concerned, sealed) {
-                (false, _) => JointState::Alone,
-                (true, true) => JointState::Sealed,
-                (true, false) => JointState::Opened,
-            };
-            let n = piece.mark.trim_start_matches('j').to_owned();
-            let line = line(findings, &piece.mark);
-            let told = match (&line, state) {
-                (Some(l), _) => l.says.clone(),
-                (None, JointState::Sealed) => "sealed".into(),
-                (None, JointState::Opened) => "opened".into(),
-                (None, JointState::Alone) => "left alone".into(),
-            };
-            Joint {
-                says: format!("Joint {n}, {told}: {}", piece.text("place")),
-                number: n,
-                role: piece.text("_role").into(),
-                side: piece.text("_side").into(),
-                state,
-                line,
-                href: format!("/orders/{number}/bench/seals"),
-            }
-        })
-        .collect();
+    let drawn = |piece: &Piece| {
+        let (_, concerned, sealed) = states.iter().find(|s| s.0 == piece.mark).cloned().unwrap_or_default();
+        let state = match (concerned, sealed) {
+            (false, _) => JointState::Alone,
+            (true, true) => JointState::Sealed,
+            (true, false) => JointState::Opened,
+        };
+        let n = piece.mark.trim_start_matches('j').to_owned();
+        let line = line(findings, &piece.mark);
+        let told = match (&line, state) {
+            (Some(l), _) => l.says.clone(),
+            (None, JointState::Sealed) => "sealed".into(),
+            (None, JointState::Opened) => "opened".into(),
+            (None, JointState::Alone) => "left alone".into(),
+        };
+        let says = format!("Joint {n}, {told}: {}", piece.text("place"));
+        Joint {
+            says,
+            number: n,
+            role: piece.text("_role").into(),
+            side: piece.text("_side").into(),
+            state,
+            line,
+            href: format!("/orders/{number}/bench/seals"),
+        }
+    };
+    // The usual places come first and in the order of the flow: front and rear evaporator are told apart by it.
+    let mut pieces: Vec<&Piece> = scene.of_kinds(&[Kind::Joint]).collect();
+    let mut all = Vec::new();
     for place in layout::joints(scene.system("metering"), scene.evaporators()) {
-        if !scene.of_kinds(&[Kind::Joint]).any(|p| p.text("place") == place.says) {
-            all.push(Joint {
+        all.push(match pieces.iter().position(|p| p.text("place") == place.says) {
+            Some(i) => drawn(pieces.remove(i)),
+            None => Joint {
                 number: String::new(),
                 role: place.role.into(),
                 side: place.side.into(),
@@ -143,8 +145,9 @@ fn joints(ctx: &Ctx, scene: &Scene, findings: &[Finding], number: i64) -> Vec<Jo
                 line: None,
                 href: format!("/orders/{number}/bench/joints"),
                 says: format!("{}: left alone", place.says),
-            });
-        }
+            },
+        });
     }
+    all.extend(pieces.into_iter().map(drawn));
     all
 }
