@@ -138,7 +138,7 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<O
         ring: ring_of(&ctx, &scene, &answer.findings, false).svg(),
         lines,
         label: label(&scene),
-        sheet: sheet(&ctx, &scene, &answer.findings),
+        sheet: sheet(&ctx, &scene, &answer.findings, &concessions),
         notes,
         zone: ctx.zone.clone(),
         now: ctx.now,
@@ -195,12 +195,17 @@ fn label(scene: &Scene) -> String {
         .join(", ")
 }
 
-fn sheet(ctx: &Ctx, scene: &Scene, findings: &[Finding]) -> Vec<Row> {
+fn sheet(ctx: &Ctx, scene: &Scene, findings: &[Finding], concessions: &[assessment::Concession]) -> Vec<Row> {
+    use chillwright_calc::{checks::sheet::section_of, record::answer::Weight};
+    let waits = |section: &str| {
+        findings.iter().any(|f| f.weight == Weight::Concession && section_of(&f.code) == section && !concessions.iter().any(|c| c.covers(&f.code, &f.about)))
+    };
     scene
         .ask(ctx, |case| chillwright_calc::checks::sheet::lines(case, findings))
         .into_iter()
         .map(|line| {
             let (class, word) = match line.weight {
+                Some(Weight::Concession) if !waits(line.section) => ("good", "accepted"),
                 Some(weight) => findings::class_and_word(weight.word()),
                 None if line.on_record => ("good", "in order"),
                 None => ("", ""),
