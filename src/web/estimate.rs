@@ -179,6 +179,17 @@ impl Account {
     }
 }
 
+/// Whether the work goes beyond what was authorised, and the authorisation that holds: for pages that show no money besides.
+pub async fn authorised(ctx: &Ctx, scene: &super::bench::Scene) -> Result<(Option<String>, Option<money::Authorisation>), Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    let lines = lines::of_order(&mut conn, scene.order.id).await?;
+    let last = money::authorisations(&mut conn, scene.order.id).await?.pop();
+    let fitted = scene.of_kinds(&[evidence::Kind::Part]).filter(|p| p.body.contains_key("fitted_at")).count();
+    let named = lines.iter().filter(|l| l.kind == "part" && l.counts()).count();
+    let missing = if lines.is_empty() { 0 } else { fitted.saturating_sub(named) };
+    Ok((beyond(ctx, sums_of(ctx, &lines).total, last.as_ref(), missing), last))
+}
+
 #[derive(Template, WebTemplate)]
 #[template(path = "estimate/page.html")]
 struct EstimatePage {

@@ -114,17 +114,13 @@ struct Row {
 }
 
 async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<OrderPage, Fault> {
-    let scene = Scene::of(&ctx, number).await?;
+    let scene = Scene::brief(&ctx, number).await?;
     let (concessions, notes) = {
         let mut conn = ctx.app.store.read().await?;
         (assessment::concessions(&mut conn, scene.order.id).await?, orders::notes(&mut conn, scene.order.id).await?)
     };
-    let account = super::estimate::Account::of(&ctx, &scene.order).await?;
-    let authorised = account
-        .authorisations
-        .last()
-        .map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at)))
-        .unwrap_or_default();
+    let (beyond, last) = super::estimate::authorised(&ctx, &scene).await?;
+    let authorised = last.as_ref().map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at))).unwrap_or_default();
     let answer = assess(&scene.record, ctx.units);
     let lines =
         findings::lines(number, &scene.findings, &concessions, |f| said(&answer.findings, f), |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
@@ -145,7 +141,7 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<O
         form: kept.sent_to(&note_action),
         note_action,
         authorised,
-        beyond: account.beyond,
+        beyond,
         can_bench: roles.any(&[Role::Technician, Role::Owner]) && scene.order.is_open(),
         can_desk: roles.any(&[Role::Desk, Role::Owner]),
         order: scene.order,
@@ -225,7 +221,7 @@ fn last_curve(ctx: &Ctx, scene: &Scene) -> String {
 }
 
 async fn record(ctx: Ctx, Path(number): Path<i64>) -> Result<Response, Fault> {
-    let scene = Scene::of(&ctx, number).await?;
+    let scene = Scene::brief(&ctx, number).await?;
     let text = serde_json::to_string_pretty(&scene.record).map_err(|e| Fault::Own(Box::new(e)))?;
     Ok(([(header::CONTENT_TYPE, "application/json")], text).into_response())
 }
@@ -244,7 +240,7 @@ struct WhyPage {
 }
 
 async fn why(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>) -> Result<WhyPage, Fault> {
-    let scene = Scene::of(&ctx, number).await?;
+    let scene = Scene::brief(&ctx, number).await?;
     let answer = assess(&scene.record, ctx.units);
     let finding = answer.findings.into_iter().find(|f| f.code == code && f.about == about).ok_or_else(|| Fault::missing("such finding any more"))?;
     let (class, word) = findings::class_and_word(finding.weight.word());

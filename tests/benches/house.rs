@@ -8,7 +8,7 @@ use axum::{
 };
 use chillwright::{
     shop::{DeedId, Instant, OrderId},
-    store::{Store, assessment, evidence, evidence::Kind, lines, money, orders, record, sessions, shop, things},
+    store::{Store, assessment, evidence, evidence::Kind, lines, money, orders, record, sessions, shop},
     web::{App, router},
     work::{
         codes::{self, Codes},
@@ -148,16 +148,10 @@ fn same_bytes(store: Store, cookie: String, bytes: Vec<u8>) -> axum::Router {
                 shop::limits(&mut conn).await.expect("read");
                 assessment::get(&mut conn, order.id).await.expect("read");
                 assessment::findings(&mut conn, order.id).await.expect("read");
-                things::instruments(&mut conn).await.expect("read");
-                things::cylinders(&mut conn).await.expect("read");
-                things::yards(&mut conn).await.expect("read");
-                shop::barometer(&mut conn, order.opened_at).await.expect("read");
                 assessment::concessions(&mut conn, order.id).await.expect("read");
                 orders::notes(&mut conn, order.id).await.expect("read");
                 lines::of_order(&mut conn, order.id).await.expect("read");
                 money::authorisations(&mut conn, order.id).await.expect("read");
-                money::payments(&mut conn, order.id).await.expect("read");
-                evidence::of_order(&mut conn, order.id).await.expect("read");
                 bytes
             }
         }),

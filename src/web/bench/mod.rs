@@ -124,7 +124,7 @@ async fn index(ctx: Ctx, Path(number): Path<i64>) -> Result<IndexPage, Fault> {
         top: Top::of(&scene),
         answer: TopAnswer::of(&scene),
         running: hold::running(&scene),
-        beyond: super::estimate::Account::of(&ctx, &scene.order).await?.beyond,
+        beyond: super::estimate::authorised(&ctx, &scene).await?.0,
         lines,
         sent_back: super::review::sent_back_lines(&ctx, scene.order.id).await?,
     })

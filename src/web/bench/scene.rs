@@ -40,8 +40,19 @@ pub struct Scene {
 }
 
 impl Scene {
-    /// Reads it.
+    /// Reads it, with what the shop has in its hands.
     pub async fn of(ctx: &Ctx, number: i64) -> Result<Self, Fault> {
+        let mut scene = Self::brief(ctx, number).await?;
+        let mut conn = ctx.app.store.read().await?;
+        scene.instruments = things::instruments(&mut conn).await?.into_iter().filter(|i| i.retired_at.is_none()).collect();
+        scene.cylinders = things::cylinders(&mut conn).await?.into_iter().filter(|c| c.retired_at.is_none()).collect();
+        scene.yards = things::yards(&mut conn).await?;
+        scene.barometer = shop::barometer(&mut conn, ctx.now).await?;
+        Ok(scene)
+    }
+
+    /// Reads it without that: for pages on which nothing is entered.
+    pub async fn brief(ctx: &Ctx, number: i64) -> Result<Self, Fault> {
         let order = ctx.order(number).await?;
         let mut conn = ctx.app.store.read().await?;
         let pieces = evidence::of_order(&mut conn, order.id).await?;
@@ -55,10 +66,10 @@ impl Scene {
             record,
             stored: assessment::get(&mut conn, order.id).await?,
             findings: assessment::findings(&mut conn, order.id).await?,
-            instruments: things::instruments(&mut conn).await?.into_iter().filter(|i| i.retired_at.is_none()).collect(),
-            cylinders: things::cylinders(&mut conn).await?.into_iter().filter(|c| c.retired_at.is_none()).collect(),
-            yards: things::yards(&mut conn).await?,
-            barometer: shop::barometer(&mut conn, ctx.now).await?,
+            instruments: Vec::new(),
+            cylinders: Vec::new(),
+            yards: Vec::new(),
+            barometer: None,
             order,
             pieces,
         })

@@ -11,7 +11,8 @@ fn mass(kg: f64, units: UnitSystem) -> String {
 }
 
 pub fn before_hold(case: &Case<'_>) -> Vec<Found> {
-    if case.hold_missing() || !case.was_opened() {
+    let asked = case.was_opened() || case.evacuations.iter().any(|e| e.counts());
+    if case.hold_missing() || !asked {
         return Vec::new();
     }
     let Some(charge) = case.charges.iter().find(|c| c.at.is_some() && case.after_opening(c.at)) else { return Vec::new() };

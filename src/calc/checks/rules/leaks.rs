@@ -36,8 +36,10 @@ pub fn found(case: &Case<'_>) -> Vec<Found> {
             let cleared = checks.iter().any(|(j, _, later)| clears(case, (*i, check), (*j, later), &key));
             if !cleared && !told.contains(&key) {
                 let says = format!("The leak check found a leak at {}.", case.place(place));
+                // A joint by its id, another place by its words.
+                let about = if case.joints.iter().any(|j| j.id == key) { key.clone() } else { place.clone() };
                 all.push(
-                    Found::new(key.clone(), Weight::Blocks, says, format!("Repair {}, and check it again at least as finely.", case.place(place)))
+                    Found::new(about, Weight::Blocks, says, format!("Repair {}, and check it again at least as finely.", case.place(place)))
                         .resting_on([id.clone()]),
                 );
                 told.push(key);

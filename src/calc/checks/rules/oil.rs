@@ -49,7 +49,7 @@ pub fn balance(case: &Case<'_>) -> Vec<Found> {
         if off > 0.0 { "much" } else { "little" }
     );
     vec![
-        Found::new("oil", Weight::Note, says, "Reckon again what left with the old parts and the recovered refrigerant.")
+        Found::new("oil_added", Weight::Note, says, "Reckon again what left with the old parts and the recovered refrigerant.")
             .value("removed_m3", removed)
             .value("added_m3", added),
     ]

@@ -18,9 +18,8 @@ pub fn not_inspected(case: &Case<'_>) -> Vec<Found> {
         let says = format!("The joint {} has no seal on record since it was {}.", j.place, if j.opened.is_some() { "opened" } else { "fitted" });
         Found::new(j.id.clone(), Weight::Blocks, says, format!("Say what was found at {}, or renew the seal.", j.place)).resting_on([j.id.clone()])
     });
-    let parts = live(&case.record.parts, "parts")
-        .filter(|(_, _, p)| p.fitted_at.is_some() && p.role.is_some_and(|r| r != Role::Other) && p.joints.is_empty())
-        .map(|(_, id, p)| {
+    let parts =
+        live(&case.record.parts, "parts").filter(|(_, _, p)| p.fitted_at.is_some() && p.role != Some(Role::Other) && p.joints.is_empty()).map(|(_, id, p)| {
             let says = format!("The {} was fitted, and no joint of it is on record.", part_name(p));
             Found::new(id.clone(), Weight::Blocks, says, "Name its joints, and say what was found at each seal.").resting_on([id])
         });
