@@ -1,5 +1,7 @@
 //! Vehicle identification numbers: what the check digit says. Told, never enforced: outside North America it need not hold.
 
+use chillwright_calc::checks::vin::{check_digit_fits, value};
+
 /// What can be said of a VIN.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Vin {
@@ -13,23 +15,17 @@ pub enum Vin {
     Wrong,
 }
 
-const WEIGHTS: [u32; 17] = [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2];
-
-/// Judges a VIN in capitals by 49 CFR 565.15.
+/// Judges a VIN in capitals. The arithmetic is the calculation's.
 pub fn judge(vin: &str) -> Vin {
-    let characters: Vec<char> = vin.chars().collect();
-    if characters.len() != 17 {
-        return Vin::Short;
+    if vin.chars().count() != 17 {
+        Vin::Short
+    } else if vin.chars().any(|c| value(c).is_none()) {
+        Vin::Foreign
+    } else if check_digit_fits(vin) {
+        Vin::Right
+    } else {
+        Vin::Wrong
     }
-    let mut sum = 0;
-    for (character, weight) in characters.iter().zip(WEIGHTS) {
-        match value(*character) {
-            Some(v) => sum += v * weight,
-            None => return Vin::Foreign,
-        }
-    }
-    let digit = char::from_digit(sum % 11, 10).unwrap_or('X');
-    if characters[8] == digit { Vin::Right } else { Vin::Wrong }
 }
 
 impl Vin {
@@ -42,22 +38,6 @@ impl Vin {
             Vin::Wrong => Some("The check digit does not fit. In North America one character is wrong; elsewhere it may be right."),
         }
     }
-}
-
-fn value(c: char) -> Option<u32> {
-    Some(match c {
-        '0'..='9' => c.to_digit(10)?,
-        'A' | 'J' => 1,
-        'B' | 'K' | 'S' => 2,
-        'C' | 'L' | 'T' => 3,
-        'D' | 'M' | 'U' => 4,
-        'E' | 'N' | 'V' => 5,
-        'F' | 'W' => 6,
-        'G' | 'P' | 'X' => 7,
-        'H' | 'Y' => 8,
-        'R' | 'Z' => 9,
-        _ => return None,
-    })
 }
 
 #[cfg(test)]
