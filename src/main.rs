@@ -3,6 +3,7 @@ use anyhow::{Context, bail};
 use chillwright::{
     shop::Instant,
     store::Store,
+    tls::{self, News, Tls, Way, Ways},
     web::{App, router},
     work::codes::{self, Codes},
 };
@@ -12,6 +13,7 @@ use std::{
     net::SocketAddr,
     path::{Path, PathBuf},
     process::ExitCode,
+    sync::Arc,
 };
 
 #[derive(Parser)]
@@ -31,6 +33,12 @@ enum Command {
         /// The shop's file
         #[arg(long, default_value = "chillwright.db")]
         file: PathBuf,
+        /// Encrypted, by an authority of this server's own in a folder beside the file
+        #[arg(long, value_enum)]
+        tls: Option<TlsMode>,
+        /// A fixed name (or address) that tablets reach this server by; may be given several times
+        #[arg(long, value_name = "HOST", requires = "tls", value_parser = way)]
+        name: Vec<Way>,
     },
     /// Serve an invented shop, made in a file of its own
     Demo {
@@ -51,6 +59,9 @@ enum Command {
         /// Units of the sentences
         #[arg(long, value_enum, default_value_t = Units::Si)]
         units: Units,
+        /// Print the figures with their steps, units and sources as plain text
+        #[arg(long)]
+        explain: bool,
     },
     /// Print the JSON Schema of the job record and of the answer
     Schema,
@@ -92,11 +103,20 @@ enum Units {
     Us,
 }
 
+#[derive(Clone, Copy, ValueEnum)]
+enum TlsMode {
+    Auto,
+}
+
+fn way(text: &str) -> Result<Way, String> {
+    Way::parse(text).ok_or_else(|| "neither a name nor an address".to_owned())
+}
+
 fn main() -> ExitCode {
     let result = match Cli::parse().command {
-        Command::Serve { listen, file } => serve(listen, &file),
+        Command::Serve { listen, file, tls, name } => serve(listen, &file, tls.map(|TlsMode::Auto| name)),
         Command::Demo { listen, file, fresh } => demo(listen, &file, fresh),
-        Command::Assess { record, units } => return assess(&record, units),
+        Command::Assess { record, units, explain } => return assess(&record, units, explain),
         Command::Schema => schema(),
         Command::Backup { folder, file } => backup(&folder, &file),
         Command::Restore { folder, file } => restore(&folder, &file),
@@ -122,32 +142,117 @@ fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
     tokio::runtime::Builder::new_multi_thread().enable_all().build().context("the runtime could not be started")
 }
 
-fn serve(listen: SocketAddr, file: &Path) -> anyhow::Result<()> {
+/// Serves the shop; encrypted where names are given, be they none.
+fn serve(listen: SocketAddr, file: &Path, names: Option<Vec<Way>>) -> anyhow::Result<()> {
     tracing_subscriber::fmt().with_env_filter(tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into())).init();
     runtime()?.block_on(async {
         let store = Store::open(file).await.with_context(|| format!("{} could not be opened", file.display()))?;
         chillwright::work::photographs::sweep(&store, &files_beside(file)).await?;
+        chillwright::work::assess::with_new_rules(&store, clock()).await?;
         let begun = chillwright::store::shop::get(&mut *store.read().await?).await?.is_some();
         let start_code = (!begun).then(codes::one_time);
         let app = App::new(store.clone(), Codes::strong(), files_beside(file), start_code.clone(), clock);
-        let listener = tokio::net::TcpListener::bind(listen).await.with_context(|| format!("{listen} could not be listened on"))?;
+        let listener = std::net::TcpListener::bind(listen).with_context(|| format!("{listen} could not be listened on"))?;
         let address = listener.local_addr()?;
-        println!("Chillwright serves {} at http://{address}", file.display());
-        if let Some(code) = start_code {
-            println!("This shop has not begun. Open http://{address}/start and type this code: {code}");
+        match names {
+            Some(names) => {
+                let (tls, _) = Tls::open(&file.with_extension("tls"), Ways::of_this_machine(&names)?, clock())?;
+                let tls = Arc::new(tls);
+                greet_encrypted(file, &tls, address, start_code.as_deref());
+                tokio::spawn(keep_certificates(tls.clone(), names, address.port()));
+                tls::serve(listener, tls.clone(), router::router(app.clone().encrypted(tls)), stopped(app)).await?;
+            }
+            None => {
+                greet(file, address, start_code.as_deref());
+                listener.set_nonblocking(true)?;
+                let listener = tokio::net::TcpListener::from_std(listener)?;
+                axum::serve(listener, router::router(app.clone())).with_graceful_shutdown(stopped(app)).await?;
+            }
         }
-        if !address.ip().is_loopback() {
-            println!("Tablets can come in. Codes cross the network unencrypted: let nobody on it whom you would not let into the workshop.");
-        }
-        axum::serve(listener, router::router(app)).with_graceful_shutdown(stop()).await?;
         store.close().await;
         Ok(())
     })
 }
 
+fn greet(file: &Path, address: SocketAddr, start_code: Option<&str>) {
+    println!("Chillwright serves {} at http://{address}", file.display());
+    if let Some(code) = start_code {
+        println!("This shop has not begun. Open http://{address}/start and type this code: {code}");
+    }
+    if !address.ip().is_loopback() {
+        println!("Tablets can come in. Codes cross the network unencrypted: let nobody on it whom you would not let into the workshop.");
+    }
+}
+
+fn greet_encrypted(file: &Path, tls: &Tls, address: SocketAddr, start_code: Option<&str>) {
+    println!("Chillwright serves {}, encrypted", file.display());
+    let told = tls.ways().told();
+    for (authority, ways) in tls.in_use() {
+        let ways: Vec<_> = told.iter().filter(|w| ways.contains(w) && is_served(w, address)).collect();
+        must_trust(&authority.fingerprint(), &ways, address.port());
+    }
+    if let Some(code) = start_code {
+        println!("This shop has not begun. Open one of these addresses with /start behind it and type this code: {code}");
+    }
+}
+
+/// Whether a browser that asks for this way in reaches the address that is listened on.
+fn is_served(way: &Way, listening: SocketAddr) -> bool {
+    match way {
+        Way::Address(address) => listening.ip().is_unspecified() || listening.ip() == *address,
+        Way::Name(_) => true,
+    }
+}
+
+fn must_trust(fingerprint: &str, ways: &[&Way], port: u16) {
+    let Some(first) = ways.first() else { return };
+    ways.iter().for_each(|way| println!("  https://{way}:{port}"));
+    println!("A device has to trust their authority once: open http://{first}:{port}/trust on it, and compare what it shows with");
+    println!("  SHA-256 {fingerprint}");
+}
+
+/// Once a minute: a certificate that is about to end, or that lacks a name or an address that this machine has now, is made anew.
+async fn keep_certificates(tls: Arc<Tls>, names: Vec<Way>, port: u16) {
+    let mut minutes = tokio::time::interval(std::time::Duration::from_secs(60));
+    let mut said = String::new();
+    loop {
+        minutes.tick().await;
+        let done = Ways::of_this_machine(&names).map_err(anyhow::Error::from).and_then(|ways| Ok(tls.refresh(ways, clock())?));
+        match done {
+            Ok(news) => news.iter().for_each(|news| tell(news, port)),
+            // The same trouble every minute is told once.
+            Err(e) if said == e.to_string() => {}
+            Err(e) => {
+                eprintln!("chillwright: certificates could not be looked after: {e:#}");
+                said = e.to_string();
+            }
+        }
+    }
+}
+
+fn tell(news: &News, port: u16) {
+    match news {
+        News::MustTrust { fingerprint, ways } => {
+            println!(
+                "There are new ways to this server, and its authority cannot vouch for them. A device that comes by one of them must trust a further one:"
+            );
+            must_trust(fingerprint, &ways.iter().collect::<Vec<_>>(), port);
+        }
+        News::Renewed(ways) => {
+            println!("The certificate was renewed, for {}. Nothing has to be done.", ways.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "));
+        }
+    }
+}
+
 /// Where the photographs lie.
 fn files_beside(file: &Path) -> PathBuf {
     file.with_extension("files")
+}
+
+/// Waits for the end, and ends the streams that would hold it up.
+async fn stopped(app: App) {
+    stop().await;
+    app.close();
 }
 
 async fn stop() {
@@ -165,13 +270,17 @@ async fn stop() {
     });
 }
 
-fn assess(path: &Path, units: Units) -> ExitCode {
+fn assess(path: &Path, units: Units, explain: bool) -> ExitCode {
     match read(path).and_then(|text| chillwright_calc::parse(&text).map_err(|e| anyhow::anyhow!("{e}"))) {
         Ok(record) => {
             let units = match units {
                 Units::Si => chillwright_calc::UnitSystem::Si,
                 Units::Us => chillwright_calc::UnitSystem::Us,
             };
+            if explain {
+                print!("{}", chillwright_calc::checks::with_case(&record, units, chillwright_calc::checks::explain::text));
+                return ExitCode::SUCCESS;
+            }
             match serde_json::to_string_pretty(&chillwright_calc::assess(&record, units)) {
                 Ok(answer) => {
                     println!("{answer}");
@@ -226,7 +335,7 @@ fn restore(folder: &Path, file: &Path) -> anyhow::Result<()> {
 fn audit(file: &Path) -> anyhow::Result<()> {
     there(file)?;
     runtime()?.block_on(async {
-        let store = Store::open(file).await?;
+        let store = Store::look(file).await?;
         let (entries, head) = {
             let mut conn = store.read().await?;
             (chillwright::store::audit::verify(&mut conn).await?, chillwright::store::audit::head(&mut conn).await?)
@@ -285,5 +394,5 @@ fn demo(listen: SocketAddr, file: &Path, fresh: bool) -> anyhow::Result<()> {
     for person in printed.people {
         println!("  {}, {}: {}", person.name, person.roles, person.code);
     }
-    serve(listen, file)
+    serve(listen, file, None)
 }

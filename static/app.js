@@ -1,4 +1,7 @@
 // What a tablet adds to pages that work without any script.
+import './drafts.js';
+import './gloves.js';
+import './live.js';
 
 // Cars are found while one types.
 const find = document.querySelector('[data-find]');

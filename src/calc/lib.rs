@@ -10,8 +10,8 @@ pub mod units;
 
 pub use checks::assess;
 pub use record::answer::Assessment;
-pub use record::{JobRecord, RecordError, parse, schema_answer, schema_record};
+pub use record::{JobRecord, RecordError, parse, parse_value, schema_answer, schema_record};
 pub use units::UnitSystem;
 
 /// The version of the rules, stored with each assessment. A change of what any record finds changes it.
-pub const RULES_VERSION: &str = "1.0.0";
+pub const RULES_VERSION: &str = "1.1.0";

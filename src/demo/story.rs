@@ -249,6 +249,7 @@ async fn decide(hand: &mut Hand, order: i64, code: &str, decision: &str, words: 
 
 /// One car is billed and paid and leaves as repaired; one leaves diagnosed only; one order is cancelled.
 async fn leave(hand: &mut Hand) -> Result<(), DemoError> {
+    hand.send("/orders/412/notes", &[("says", "Odile Brandt asks for a ring before five.")]).await?;
     hand.send("/orders/412/invoice", &[("beyond", "")]).await?;
     hand.send("/orders/412/payments", &[("kind", "payment"), ("amount", "583.00"), ("how", "card")]).await?;
     let sentence = "Your car cools again. The evaporator had leaked; the car now has a used one, a new drier and a full charge.";

@@ -23,8 +23,10 @@ pub struct HoldCurve {
     pub end: f64,
     /// From when the next reading helps: seconds, words.
     pub next: Option<(f64, String)>,
-    /// An earlier hold to compare with, in the same unit.
+    /// An earlier hold to compare with, in the same unit; its times count from its own closing off.
     pub earlier: Vec<(f64, f64)>,
+    /// What stands at the end of each line where there are two: this hold, the earlier one.
+    pub names: (String, String),
     /// What a screen reader hears.
     pub says: String,
 }
@@ -41,6 +43,15 @@ struct Svg<'a> {
     dots: Vec<(f64, f64)>,
     times: Vec<(f64, &'a str, &'static str)>,
     next: Option<(f64, &'a str)>,
+    names: Vec<Name<'a>>,
+}
+
+/// What a line is called, at its end.
+struct Name<'a> {
+    x: f64,
+    y: f64,
+    anchor: &'static str,
+    says: &'a str,
 }
 
 const LEFT: f64 = 66.0;
@@ -59,7 +70,7 @@ impl HoldCurve {
         let all = self.points.iter().chain(&self.earlier).map(|(_, v)| up(*v));
         let (low, high) = all.fold((limit.min(up(first)), limit.max(up(first))), |(l, h), v| (l.min(v), h.max(v)));
         let (low, high) = (low - self.graduation, high + self.graduation.max(0.1 * (high - low)));
-        let last = self.points.iter().map(|p| p.0).fold(self.end, f64::max).max(60.0);
+        let last = self.points.iter().chain(&self.earlier).map(|p| p.0).fold(self.end, f64::max).max(60.0);
         let x = |t: f64| LEFT + (RIGHT - LEFT) * (t / last).clamp(0.0, 1.0);
         let y = |v: f64| BOTTOM - (BOTTOM - TOP) * (v - low) / (high - low);
         let path =
@@ -75,11 +86,26 @@ impl HoldCurve {
             earlier: if self.earlier.is_empty() { String::new() } else { format!("M{}", path(&self.earlier, 0.0).join("L")) },
             dots: self.points.iter().map(|(t, v)| (x(*t), y(up(*v)))).collect(),
             times: self.times_at(x),
+            names: self.names_at(x, |v| y(up(v))),
             next: self.next.as_ref().map(|(t, says)| (x(*t), says.as_str())),
             curve: self,
         };
         // The template writes into a string and calls nothing that fails.
         svg.render().unwrap_or_default()
+    }
+
+    /// The two names, each beside the end of its line and clear of the other; none where there is one line only.
+    fn names_at(&self, x: impl Fn(f64) -> f64, y: impl Fn(f64) -> f64) -> Vec<Name<'_>> {
+        let (Some(this), Some(that)) = (self.points.last(), self.earlier.last()) else { return Vec::new() };
+        // The one whose line ends higher has its name above, the other below.
+        let this_is_higher = y(this.1) <= y(that.1);
+        [(this, &self.names.0, this_is_higher), (that, &self.names.1, !this_is_higher)]
+            .map(|((t, v), says, above)| {
+                let x = x(*t);
+                let (x, anchor) = if x > 0.5 * (LEFT + RIGHT) { (x - 10.0, "end") } else { (x + 10.0, "start") };
+                Name { x, y: (y(*v) + if above { -12.0 } else { 24.0 }).clamp(TOP + 4.0, BOTTOM - 4.0), anchor, says }
+            })
+            .into()
     }
 
     /// Grid lines at graduations, thinned by 1, 2, 5 where they would stand too close.
@@ -159,6 +185,26 @@ mod tests {
         assert!(svg.contains(">28.0<") && svg.contains(">27.5<"));
         assert_eq!(svg.matches(">10:34<").count(), 1);
         assert!(!svg.contains("style=") && !svg.contains("NaN"));
+    }
+
+    #[test]
+    fn two_holds_are_told_apart_by_their_line_and_a_name_at_its_end() {
+        let alone = dial();
+        assert!(!alone.svg().contains("line earlier") && !alone.svg().contains("class=\"k "));
+        let names = ("this hold".to_owned(), "h1, 09:43".to_owned());
+        let two = HoldCurve { earlier: vec![(0.0, 28.0), (1800.0, 26.0)], names, ..dial() };
+        let svg = two.svg();
+        assert_eq!((svg.matches("line earlier").count(), svg.matches("class=\"k ").count()), (1, 2));
+        let place = |name: &str| -> (f64, f64) {
+            let text = svg.split("<text").find(|t| t.contains(&format!(">{name}<"))).expect("a name");
+            let number = |key: &str| text.split(&format!(" {key}=\"")).nth(1).and_then(|s| s.split('"').next()).and_then(|s| s.parse().ok()).expect("a number");
+            (number("x"), number("y"))
+        };
+        let (this, that) = (place("this hold"), place("h1, 09:43"));
+        // The earlier one lasted longer and lost more vacuum: its line ends further right and higher, and so its name.
+        assert!(that.0 > this.0 && that.1 + 14.0 < this.1, "{this:?} {that:?}");
+        let d = svg.split("class=\"line earlier\" d=\"").nth(1).and_then(|s| s.split('"').next()).expect("a path");
+        assert!(d.ends_with(&format!("{:.1}", that.1 + 12.0)) && d.contains(&format!("L{RIGHT:.1} ")), "{d} {that:?}");
     }
 
     #[test]

@@ -2,6 +2,7 @@
 pub mod billing;
 pub mod ids;
 pub mod instant;
+pub mod label;
 pub mod layout;
 pub mod money;
 pub mod people;
@@ -10,6 +11,7 @@ pub mod way;
 
 pub use ids::*;
 pub use instant::{Instant, Zone};
+pub use label::LabelSize;
 pub use money::Money;
 pub use people::{Actor, Role, Roles};
 pub use way::Way;

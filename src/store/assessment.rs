@@ -1,6 +1,6 @@
 //! What the calculation said of each open order, and what people decided about it.
 use super::{Conn, Result, StoreError};
-use crate::shop::{ConcessionId, Instant, OrderId, PersonId};
+use crate::shop::{ConcessionId, Instant, OrderId, PersonId, VehicleId};
 use chillwright_calc::record::answer::Assessment;
 use serde_json::Value;
 
@@ -210,17 +210,39 @@ pub async fn concessions(conn: &mut Conn, order: OrderId) -> Result<Vec<Concessi
     rows.into_iter().map(|row| concession!(row)).collect()
 }
 
-/// Concessions of all open orders that still hold.
-pub async fn open_concessions(conn: &mut Conn) -> Result<Vec<Concession>> {
+/// Concessions of all open orders, also those that lapsed.
+pub async fn all_concessions(conn: &mut Conn) -> Result<Vec<Concession>> {
     let rows = sqlx::query!(
         r#"SELECT c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.words, c.did_the_work AS "did: bool",
            c.person AS "person: PersonId", p.name, c.at AS "at: Instant", l.why AS "lapsed?"
            FROM concession c JOIN person p ON p.id = c.person JOIN work_order o ON o.id = c.work_order LEFT JOIN concession_lapse l ON l.concession = c.id
-           WHERE o.state = 'open' AND l.why IS NULL"#
+           WHERE o.state = 'open' ORDER BY c.at, c.rowid"#
     )
     .fetch_all(conn)
     .await?;
     rows.into_iter().map(|row| concession!(row)).collect()
+}
+
+/// Concessions of a car that still hold, from the orders on which it was handed over: order number, the day on which it was to be looked at
+/// again, the concession.
+pub async fn concessions_of_vehicle(conn: &mut Conn, vehicle: VehicleId) -> Result<Vec<(i64, Option<String>, Concession)>> {
+    let rows = sqlx::query!(
+        r#"SELECT o.number AS "number!: i64", (SELECT h.look_again_on FROM handover h WHERE h.work_order = o.id ORDER BY h.seq DESC LIMIT 1) AS "look: String",
+           c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.words, c.did_the_work AS "did: bool",
+           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", NULL AS "lapsed?: String"
+           FROM concession c JOIN person p ON p.id = c.person JOIN work_order o ON o.id = c.work_order
+           WHERE o.vehicle = ? AND o.state = 'handed-over' AND c.id NOT IN (SELECT concession FROM concession_lapse) ORDER BY c.at, c.rowid"#,
+        vehicle
+    )
+    .fetch_all(conn)
+    .await?;
+    rows.into_iter()
+        .map(|row| {
+            let (number, look) = (row.number, row.look.clone());
+            let concession: Result<Concession> = concession!(row);
+            Ok((number, look, concession?))
+        })
+        .collect()
 }
 
 /// Grants a concession.

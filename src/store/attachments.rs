@@ -1,6 +1,6 @@
 //! Photographs and papers: rows here, files beside the database under their SHA-256.
 use super::{Conn, Result};
-use crate::shop::{AttachmentId, Instant, OrderId, PersonId};
+use crate::shop::{AttachmentId, EvidenceId, Instant, OrderId, PersonId};
 
 /// A photograph.
 #[derive(Debug, Clone)]
@@ -19,6 +19,8 @@ pub struct Attachment {
     pub height: i64,
     /// What it shows.
     pub says: String,
+    /// The piece of evidence that it shows; `None` for the car.
+    pub evidence: Option<EvidenceId>,
     /// When it was kept.
     pub at: Instant,
 }
@@ -27,8 +29,20 @@ pub struct Attachment {
 pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Attachment>> {
     Ok(sqlx::query_as!(
         Attachment,
-        r#"SELECT id AS "id: AttachmentId", kind, sha256, bytes, width, height, says, at AS "at: Instant" FROM attachment WHERE work_order = ? ORDER BY at, rowid"#,
+        r#"SELECT id AS "id: AttachmentId", kind, sha256, bytes, width, height, says, evidence AS "evidence: EvidenceId", at AS "at: Instant" FROM attachment WHERE work_order = ? ORDER BY at, rowid"#,
         order
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
+/// The photographs of one piece of evidence, oldest first.
+pub async fn of_piece(conn: &mut Conn, piece: EvidenceId) -> Result<Vec<Attachment>> {
+    Ok(sqlx::query_as!(
+        Attachment,
+        r#"SELECT id AS "id: AttachmentId", kind, sha256, bytes, width, height, says, evidence AS "evidence: EvidenceId", at AS "at: Instant"
+           FROM attachment WHERE evidence = ? ORDER BY at, rowid"#,
+        piece
     )
     .fetch_all(conn)
     .await?)
@@ -37,8 +51,8 @@ pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Attachment>
 /// Adds one.
 pub async fn add(conn: &mut Conn, order: OrderId, a: &Attachment, by: PersonId) -> Result<()> {
     sqlx::query!(
-        "INSERT INTO attachment (id, work_order, kind, sha256, media_type, bytes, width, height, says, person, at) VALUES (?, ?, ?, ?, 'image/jpeg', ?, ?, ?, ?, ?, ?)",
-        a.id, order, a.kind, a.sha256, a.bytes, a.width, a.height, a.says, by, a.at
+        "INSERT INTO attachment (id, work_order, evidence, kind, sha256, media_type, bytes, width, height, says, person, at) VALUES (?, ?, ?, ?, ?, 'image/jpeg', ?, ?, ?, ?, ?, ?)",
+        a.id, order, a.evidence, a.kind, a.sha256, a.bytes, a.width, a.height, a.says, by, a.at
     )
     .execute(conn)
     .await?;

@@ -57,6 +57,11 @@ pub async fn head(conn: &mut Conn) -> Result<String> {
     Ok(row.map_or_else(|| "0".repeat(64), |r| hex::encode(r.hash)))
 }
 
+/// The number of the last deed that concerned an order; 0 where there is none.
+pub async fn last_of(conn: &mut Conn, order: OrderId) -> Result<i64> {
+    Ok(sqlx::query_scalar!(r#"SELECT coalesce(max(seq), 0) AS "seq!: i64" FROM audit_entry WHERE work_order = ?"#, order).fetch_one(conn).await?)
+}
+
 /// Walks the whole chain; gives the number of entries, or says which one does not fit.
 pub async fn verify(conn: &mut Conn) -> Result<i64> {
     let rows = sqlx::query!(
@@ -96,6 +101,12 @@ pub struct Seen {
     pub kind: String,
     /// Whether its form had the same content.
     pub same: bool,
+}
+
+/// What the audit trail tells of a deed.
+pub async fn content(conn: &mut Conn, deed: DeedId) -> Result<Option<serde_json::Value>> {
+    let row = sqlx::query!("SELECT content FROM audit_entry WHERE deed = ?", deed).fetch_optional(conn).await?;
+    row.map(|row| serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))).transpose()
 }
 
 /// Remembers what a deed's form said, as a salted hash.

@@ -35,7 +35,7 @@ pub async fn backup(file: &Path, files: &Path, into: &Path, name: &str) -> Resul
     let temporary = into.join(format!("{name}.part"));
     let _ = std::fs::remove_dir_all(&temporary);
     std::fs::create_dir_all(temporary.join(FILES)).map_err(disk("backup folder"))?;
-    let store = Store::open(file).await?;
+    let store = Store::look(file).await?;
     let copy = temporary.join(DATABASE);
     {
         let mut conn = store.read().await?;
@@ -71,7 +71,7 @@ fn copy_photograph(from: &Path, to: &Path, name: &str) -> Result<()> {
 
 /// Opens a copy, checks every page of it and the audit chain.
 async fn verify(copy: &Path) -> Result<(i64, String, Vec<String>)> {
-    let store = Store::open(copy).await?;
+    let store = Store::look(copy).await?;
     let found = {
         let mut conn = store.read().await?;
         let said: String = sqlx::raw_sql("PRAGMA integrity_check").fetch_one(&mut *conn).await?.try_get(0)?;

@@ -19,12 +19,14 @@ pub mod sessions;
 pub mod shop;
 pub mod things;
 
+use crate::shop::OrderId;
 use sqlx::{
     Sqlite, SqlitePool, Transaction,
     pool::PoolConnection,
     sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous},
 };
 use std::{path::Path, time::Duration};
+use tokio::sync::broadcast;
 
 /// What can go wrong between the house and its file.
 #[derive(Debug, thiserror::Error)]
@@ -62,25 +64,38 @@ pub type Conn = sqlx::SqliteConnection;
 pub struct Store {
     writer: SqlitePool,
     readers: SqlitePool,
+    news: broadcast::Sender<OrderId>,
+}
+
+/// So many orders may be told of before somebody who listens looks for himself.
+const NEWS: usize = 256;
+
+fn options(file: &Path) -> SqliteConnectOptions {
+    SqliteConnectOptions::new()
+        .filename(file)
+        // Every write that a user sees acknowledged survives a pulled plug.
+        .synchronous(SqliteSynchronous::Full)
+        .foreign_keys(true)
+        // Else INSERT OR REPLACE would slip past the append-only triggers.
+        .pragma("recursive_triggers", "ON")
+        .busy_timeout(Duration::from_secs(10))
 }
 
 impl Store {
     /// Opens the file, makes it where there is none, and brings its migrations up.
     pub async fn open(file: &Path) -> Result<Self> {
-        let options = SqliteConnectOptions::new()
-            .filename(file)
-            .create_if_missing(true)
-            .journal_mode(SqliteJournalMode::Wal)
-            // Every write that a user sees acknowledged survives a pulled plug.
-            .synchronous(SqliteSynchronous::Full)
-            .foreign_keys(true)
-            // Else INSERT OR REPLACE would slip past the append-only triggers.
-            .pragma("recursive_triggers", "ON")
-            .busy_timeout(Duration::from_secs(10));
+        let options = options(file).create_if_missing(true).journal_mode(SqliteJournalMode::Wal);
         let writer = SqlitePoolOptions::new().max_connections(1).idle_timeout(None).max_lifetime(None).connect_with(options.clone()).await?;
         sqlx::migrate!("./migrations").run(&writer).await?;
         let readers = SqlitePoolOptions::new().max_connections(4).connect_with(options.pragma("query_only", "ON")).await?;
-        Ok(Self { writer, readers })
+        Ok(Self { writer, readers, news: broadcast::channel(NEWS).0 })
+    }
+
+    /// Opens a file only to look at it: it is not made, not brought up and not written, so that a newer program may copy or verify what an
+    /// older one serves.
+    pub async fn look(file: &Path) -> Result<Self> {
+        let readers = SqlitePoolOptions::new().max_connections(1).connect_with(options(file).pragma("query_only", "ON")).await?;
+        Ok(Self { writer: readers.clone(), readers, news: broadcast::channel(NEWS).0 })
     }
 
     /// A connection for reading.
@@ -96,6 +111,16 @@ impl Store {
     /// The writer's connection outside a transaction: for its pragmas in tests and for `VACUUM INTO`.
     pub async fn writer(&self) -> Result<PoolConnection<Sqlite>> {
         Ok(self.writer.acquire().await?)
+    }
+
+    /// Tells whoever listens that something was kept of this order. Nobody may be listening.
+    pub fn tell(&self, order: OrderId) {
+        let _ = self.news.send(order);
+    }
+
+    /// The orders of which something is kept from now on.
+    pub fn listen(&self) -> broadcast::Receiver<OrderId> {
+        self.news.subscribe()
     }
 
     /// Closes all connections, so that the log is merged into the file.

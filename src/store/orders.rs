@@ -120,6 +120,17 @@ pub async fn newest(conn: &mut Conn) -> Result<Vec<Order>> {
     Ok(select!("ORDER BY o.number DESC LIMIT 60").fetch_all(conn).await?)
 }
 
+/// Handed-over orders of cars with this make and model (of all cars where it is empty), the newest first, eight at most: what a new order may begin like.
+pub async fn closed_like(conn: &mut Conn, description: &str) -> Result<Vec<Order>> {
+    Ok(select!(
+        "WHERE o.state = 'handed-over' AND (? = '' OR lower(trim(v.description)) = lower(trim(?))) ORDER BY o.number DESC LIMIT 8",
+        description,
+        description
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
 /// A dated note.
 #[derive(Debug, Clone)]
 pub struct Note {

@@ -1,7 +1,11 @@
 //! Parts with a tag: from the donor to the car and back.
-use super::{Conn, Result, StoreError};
+use super::{
+    Conn, Result, StoreError,
+    evidence::{Kind, Piece},
+};
 use crate::shop::{EvidenceId, Instant, LineId};
 use serde_json::{Map, Value};
+use std::collections::HashSet;
 
 /// Gives a part its tag.
 pub async fn add_tag(conn: &mut Conn, number: i64, part: EvidenceId) -> Result<()> {
@@ -14,6 +18,8 @@ pub async fn add_tag(conn: &mut Conn, number: i64, part: EvidenceId) -> Result<(
 pub struct Tagged {
     /// On the tag.
     pub number: i64,
+    /// The piece of evidence.
+    pub id: EvidenceId,
     /// Its mark within the order.
     pub mark: String,
     /// The record's entry.
@@ -49,7 +55,7 @@ impl Tagged {
 /// All parts with a tag, the newest first.
 pub async fn all(conn: &mut Conn) -> Result<Vec<Tagged>> {
     let rows = sqlx::query!(
-        r#"SELECT t.number AS "number!: i64", e.mark AS "mark!: String", e.body AS "body!: String", e.at AS "fitted_at?: Instant", o.number AS "order!: i64", o.state AS "state!: String",
+        r#"SELECT t.number AS "number!: i64", e.id AS "id!: EvidenceId", e.mark AS "mark!: String", e.body AS "body!: String", e.at AS "fitted_at?: Instant", o.number AS "order!: i64", o.state AS "state!: String",
            EXISTS (SELECT 1 FROM reopening r WHERE r.work_order = o.id) AS "came_back!: bool",
            v.plate AS "plate!: String", v.description AS "car!: String", c.name AS "customer!: String"
            FROM part_tag t JOIN evidence_now e ON e.id = t.evidence JOIN work_order o ON o.id = e.work_order
@@ -61,6 +67,7 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Tagged>> {
         .map(|r| {
             Ok(Tagged {
                 number: r.number,
+                id: r.id,
                 mark: r.mark,
                 body: serde_json::from_str(&r.body).map_err(|e| StoreError::stored("part", e))?,
                 fitted_at: r.fitted_at,
@@ -84,4 +91,43 @@ pub async fn paid_for_used(conn: &mut Conn) -> Result<Vec<(i64, i64)>> {
     .fetch_all(conn)
     .await?;
     Ok(rows.into_iter().map(|r| (r.order, r.paid)).collect())
+}
+
+/// Yards and donors whose part was in a car that came back, on another order.
+#[derive(Debug, Clone, Default)]
+pub struct ComeBack {
+    yards: HashSet<String>,
+    donors: HashSet<String>,
+}
+
+impl ComeBack {
+    /// Whether a part, its donor or its yard is among them.
+    pub fn knows(&self, part: &Map<String, Value>) -> bool {
+        let text = |key: &str| key_of(part.get("donor").and_then(|d| d.get(key)).and_then(Value::as_str).unwrap_or_default());
+        self.yards.contains(&text("yard")) || self.donors.contains(&text("vin"))
+    }
+}
+
+fn key_of(text: &str) -> String {
+    text.trim().to_lowercase()
+}
+
+/// What came back, as far as these pieces ask for it: nothing is read where none of them is a part with a donor.
+pub async fn come_back(conn: &mut Conn, pieces: &[Piece]) -> Result<ComeBack> {
+    let Some(asked) = pieces.iter().find(|p| p.kind == Kind::Part && p.body.contains_key("donor")) else { return Ok(ComeBack::default()) };
+    let id = asked.id;
+    let rows = sqlx::query!(
+        r#"SELECT json_extract(e.body, '$.donor.yard') AS "yard?: String", json_extract(e.body, '$.donor.vin') AS "vin?: String"
+           FROM evidence_now e WHERE e.kind = 'part' AND e.at IS NOT NULL
+             AND e.work_order IN (SELECT work_order FROM reopening) AND e.work_order <> (SELECT work_order FROM evidence WHERE id = ?)"#,
+        id
+    )
+    .fetch_all(conn)
+    .await?;
+    let mut back = ComeBack::default();
+    for row in rows {
+        back.yards.extend(row.yard.map(|y| key_of(&y)).filter(|y| !y.is_empty()));
+        back.donors.extend(row.vin.map(|v| key_of(&v)).filter(|v| !v.is_empty()));
+    }
+    Ok(back)
 }

@@ -1,5 +1,5 @@
 //! Builds an order's job record out of its evidence.
-use super::{Conn, Result, StoreError, evidence, evidence::Kind, evidence::Piece, evidence::Place, shop};
+use super::{Conn, Result, StoreError, evidence, evidence::Kind, evidence::Piece, evidence::Place, parts, parts::ComeBack, shop};
 use crate::shop::OrderId;
 use chillwright_calc::JobRecord;
 use serde_json::{Map, Value, json};
@@ -9,17 +9,18 @@ use std::collections::HashMap;
 pub async fn order_record(conn: &mut Conn, order: OrderId) -> Result<JobRecord> {
     let limits = shop::limits(conn).await?;
     let pieces = evidence::of_order(conn, order).await?;
-    from_pieces(&pieces, limits)
+    let back = parts::come_back(conn, &pieces).await?;
+    from_pieces(&pieces, limits, &back)
 }
 
 /// The same from pieces already read.
-pub fn from_pieces(pieces: &[Piece], limits: Map<String, Value>) -> Result<JobRecord> {
-    let document = document(pieces, limits);
-    chillwright_calc::parse(&document.to_string()).map_err(|e| StoreError::stored("job record", e))
+pub fn from_pieces(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -> Result<JobRecord> {
+    let document = document(pieces, limits, back);
+    chillwright_calc::parse_value(document).map_err(|e| StoreError::stored("job record", e))
 }
 
 /// The record as a JSON document.
-pub fn document(pieces: &[Piece], limits: Map<String, Value>) -> Value {
+pub fn document(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -> Value {
     let mut children: HashMap<_, Vec<&Piece>> = HashMap::new();
     for piece in pieces {
         if let Some(parent) = piece.parent {
@@ -42,6 +43,9 @@ pub fn document(pieces: &[Piece], limits: Map<String, Value>) -> Value {
             }
             Place::Listed => {
                 let mut entry = entry(piece);
+                if piece.kind == Kind::Part && back.knows(&piece.body) {
+                    entry.insert("seen_before".into(), json!(true));
+                }
                 for child in children.get(&piece.id).into_iter().flatten() {
                     push(&mut entry, child.kind.key(), Value::Object(self::entry(child)));
                 }

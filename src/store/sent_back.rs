@@ -49,6 +49,37 @@ pub async fn all_open(conn: &mut Conn) -> Result<Vec<SentBack>> {
     .await?)
 }
 
+/// What a person at the bench answered to what was sent back.
+#[derive(Debug, Clone)]
+pub struct Answered {
+    /// The order.
+    pub order: OrderId,
+    /// The finding's rule.
+    pub code: String,
+    /// What it is about.
+    pub about: String,
+    /// The owner's reason.
+    pub reason: String,
+    /// The answer.
+    pub says: String,
+    /// Who answered.
+    pub name: String,
+    /// When.
+    pub at: Instant,
+}
+
+/// Answers by people on open orders, oldest first.
+pub async fn answered(conn: &mut Conn) -> Result<Vec<Answered>> {
+    Ok(sqlx::query_as!(
+        Answered,
+        r#"SELECT s.work_order AS "order: OrderId", s.code, s.about, s.reason, a.says, p.name, a.at AS "at: Instant"
+           FROM sent_back_answer a JOIN sent_back s ON s.id = a.sent_back JOIN person p ON p.id = a.person JOIN work_order o ON o.id = s.work_order
+           WHERE o.state = 'open' ORDER BY a.at, s.rowid"#
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
 /// Sends a finding back.
 pub async fn add(conn: &mut Conn, s: &SentBack, by: PersonId) -> Result<()> {
     sqlx::query!(

@@ -1,6 +1,6 @@
 //! The shop itself: settings, limits, the barometer.
 use super::{Conn, Result, StoreError};
-use crate::shop::{Instant, PersonId, Zone};
+use crate::shop::{Instant, LabelSize, PersonId, Zone};
 use uuid::Uuid;
 
 /// The shop's settings.
@@ -28,6 +28,16 @@ pub struct Shop {
     pub tax_rate: i64,
     /// Warranty as it is printed.
     pub warranty: String,
+    /// What the codes on labels lead to: "https://shop.test:8470"; empty for the address by which the page was asked for.
+    pub server_address: String,
+    /// Of a part's tag, millimetres.
+    pub tag_width: i64,
+    /// Of a part's tag, millimetres.
+    pub tag_height: i64,
+    /// Of a cylinder's label, millimetres.
+    pub cylinder_width: i64,
+    /// Of a cylinder's label, millimetres.
+    pub cylinder_height: i64,
     /// Number of the next order.
     pub next_order: i64,
     /// Number of the next invoice.
@@ -42,6 +52,16 @@ impl Shop {
         if self.units == "us" { chillwright_calc::UnitSystem::Us } else { chillwright_calc::UnitSystem::Si }
     }
 
+    /// Size of a part's tag; the file's checks keep it within bounds.
+    pub fn tag_size(&self) -> Option<LabelSize> {
+        LabelSize::new(self.tag_width, self.tag_height)
+    }
+
+    /// Size of a cylinder's label.
+    pub fn cylinder_label_size(&self) -> Option<LabelSize> {
+        LabelSize::new(self.cylinder_width, self.cylinder_height)
+    }
+
     /// The zone; UTC where the stored name is none (settings check it).
     pub fn zone(&self) -> Zone {
         Zone::named(&self.zone).unwrap_or_else(Zone::utc)
@@ -53,7 +73,7 @@ pub async fn get(conn: &mut Conn) -> Result<Option<Shop>> {
     Ok(sqlx::query_as!(
         Shop,
         r#"SELECT name, address, telephone, tax_number, elevation, zone, currency, units, prices_with_tax AS "prices_with_tax: bool", tax_rate, warranty,
-           next_order, next_invoice, version FROM shop"#
+           server_address, tag_width, tag_height, cylinder_width, cylinder_height, next_order, next_invoice, version FROM shop"#
     )
     .fetch_optional(conn)
     .await?)
@@ -76,7 +96,7 @@ pub async fn add(conn: &mut Conn, shop: &Shop) -> Result<()> {
 pub async fn update(conn: &mut Conn, shop: &Shop) -> Result<bool> {
     let done = sqlx::query!(
         "UPDATE shop SET name = ?, address = ?, telephone = ?, tax_number = ?, elevation = ?, zone = ?, currency = ?, units = ?, prices_with_tax = ?,
-         tax_rate = ?, warranty = ?, version = version + 1 WHERE version = ?",
+         tax_rate = ?, warranty = ?, server_address = ?, tag_width = ?, tag_height = ?, cylinder_width = ?, cylinder_height = ?, version = version + 1 WHERE version = ?",
         shop.name,
         shop.address,
         shop.telephone,
@@ -88,6 +108,11 @@ pub async fn update(conn: &mut Conn, shop: &Shop) -> Result<bool> {
         shop.prices_with_tax,
         shop.tax_rate,
         shop.warranty,
+        shop.server_address,
+        shop.tag_width,
+        shop.tag_height,
+        shop.cylinder_width,
+        shop.cylinder_height,
         shop.version
     )
     .execute(conn)

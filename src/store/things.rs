@@ -164,6 +164,31 @@ pub async fn update_cylinder(conn: &mut Conn, c: &Cylinder) -> Result<bool> {
     Ok(done.rows_affected() == 1)
 }
 
+/// What a cylinder weighed when it was last used.
+#[derive(Debug, Clone)]
+pub struct Weighing {
+    /// Which.
+    pub cylinder: CylinderId,
+    /// Gross mass after that, with its unit.
+    pub gross: String,
+    /// When.
+    pub at: Instant,
+}
+
+/// The last weighing of each cylinder that refrigerant came out of or went into.
+pub async fn last_weighings(conn: &mut Conn) -> Result<Vec<Weighing>> {
+    // With max() alone in a grouped query SQLite takes the other columns from the row that has it.
+    Ok(sqlx::query_as!(
+        Weighing,
+        r#"SELECT cylinder AS "cylinder!: CylinderId", json_extract(body, '$.after') AS "gross!: String", max(at) AS "at!: Instant"
+           FROM evidence_now
+           WHERE cylinder IS NOT NULL AND kind IN ('recovery', 'charging') AND json_extract(body, '$.after') IS NOT NULL AND at IS NOT NULL
+           GROUP BY cylinder"#
+    )
+    .fetch_all(conn)
+    .await?)
+}
+
 /// A dismantler's yard.
 #[derive(Debug, Clone)]
 pub struct Yard {

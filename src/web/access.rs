@@ -1,13 +1,16 @@
 //! Who may ask for what. The guard stands before every handler; the deeds ask once more.
-use super::{App, Fault, sign_in};
+use super::{
+    App, Fault,
+    pictures::{Sent, brings_files, wait},
+    sign_in,
+};
 use crate::{
     shop::{Actor, DeviceId, Instant, Role},
     store::{people, sessions},
     work::codes,
 };
 use axum::{
-    body::Body,
-    extract::{Request, State},
+    extract::{FromRequest, Request, State},
     http::{Method, header},
     middleware::Next,
     response::{IntoResponse, Redirect, Response},
@@ -117,30 +120,31 @@ async fn nobody_signed_in(app: &App, request: Request, now: Instant) -> Result<R
     }
     let device = request.extensions().get::<DeviceId>().copied();
     let back = page_of_form(&request).unwrap_or_else(|| "/".to_owned());
-    let (parts, body) = request.into_parts();
-    let plain = parts.headers.get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"application/x-www-form-urlencoded"));
-    let back = match (plain, device) {
-        (true, Some(device)) => {
-            let bytes = axum::body::to_bytes(body, 1 << 20).await.map_err(|_| Fault::Senseless("What was sent is too long for a form.".into()))?;
-            let fields: Vec<(String, String)> = form_urlencoded::parse(&bytes).into_owned().collect();
+    let back = match device {
+        Some(device) if brings_files(&request) || brings_a_form(&request) => {
+            let mut sent = Sent::from_request(request, app).await?;
+            let pictures = sent.pictures(app).await?;
+            wait(app, &mut sent.form, &pictures)?;
+            let fields = sent.form.pairs().to_vec();
             let id = Uuid::now_v7();
             let mut tx = app.store.write().await?;
             sessions::keep_typed(&mut tx, id, device, &path, &fields, now).await?;
             tx.commit().await.map_err(crate::store::StoreError::from)?;
             format!("{back}{}typed={id}", if back.contains('?') { '&' } else { '?' })
         }
-        _ => {
-            drop::<Body>(body);
-            back
-        }
+        _ => back,
     };
     Ok(sign_in::page(app, &back, Some("You were signed out meanwhile. What you typed is kept; it comes back after the code, unsent.")).await?.into_response())
+}
+
+fn brings_a_form(request: &Request) -> bool {
+    request.headers().get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"application/x-www-form-urlencoded"))
 }
 
 /// The page on which the form stands: where the browser says it came from.
 fn page_of_form(request: &Request) -> Option<String> {
     let from = request.headers().get(header::REFERER)?.to_str().ok()?;
-    let host = request.headers().get(header::HOST)?.to_str().ok()?;
+    let host = super::host::host(request.uri(), request.headers())?;
     let after = from.split_once("://")?.1.strip_prefix(host)?;
     let back = if after.is_empty() { "/" } else { after };
     Some(back.split("&typed=").next().unwrap_or(back).split("?typed=").next().unwrap_or(back).to_owned())

@@ -16,6 +16,10 @@ async fn file(Path(name): Path<String>) -> Result<impl IntoResponse, Fault> {
         "app.css" => ("text/css; charset=utf-8", include_str!("../../static/app.css")),
         "print.css" => ("text/css; charset=utf-8", include_str!("../../static/print.css")),
         "app.js" => ("text/javascript; charset=utf-8", include_str!("../../static/app.js")),
+        "live.js" => ("text/javascript; charset=utf-8", include_str!("../../static/live.js")),
+        "drafts.js" => ("text/javascript; charset=utf-8", include_str!("../../static/drafts.js")),
+        "gloves.js" => ("text/javascript; charset=utf-8", include_str!("../../static/gloves.js")),
+        "forms.js" => ("text/javascript; charset=utf-8", include_str!("../../static/forms.js")),
         _ => return Err(Fault::missing("file")),
     };
     Ok(([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "max-age=60")], text))

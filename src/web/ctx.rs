@@ -1,12 +1,17 @@
 //! What a handler knows: the house, who asks, the shop, the time, the units.
-use super::{App, Fault};
+use super::{App, Fault, host::host};
 use crate::{
     shop::{Actor, Instant, Zone},
     store::shop::{self, Shop},
+    tls::Way,
 };
 use axum::{extract::FromRequestParts, http::request::Parts};
 use axum_extra::extract::CookieJar;
-use chillwright_calc::UnitSystem;
+use chillwright_calc::{
+    UnitSystem,
+    physics::atmosphere,
+    units::{AbsolutePressure, Length, Pressure, Quantity},
+};
 
 /// Context of one request by somebody signed in.
 #[derive(Clone)]
@@ -23,6 +28,8 @@ pub struct Ctx {
     pub now: Instant,
     /// The units that this person looks at.
     pub units: UnitSystem,
+    /// The address by which this browser came, "https://shop.test:8470"; empty where the request does not say.
+    pub origin: String,
     /// Path of the page.
     pub path: String,
     /// A line on top of the page, carried over from what was just done.
@@ -43,7 +50,9 @@ impl FromRequestParts<App> for Ctx {
         let units = if chosen == "us" { UnitSystem::Us } else { UnitSystem::Si };
         let query: Vec<(String, String)> = parts.uri.query().map(|q| form_urlencoded::parse(q.as_bytes()).into_owned().collect()).unwrap_or_default();
         let notice = query.iter().find(|(k, _)| k == "kept").map(|_| "Kept.".to_owned());
-        Ok(Self { zone: shop.zone(), now: app.now(), path: parts.uri.path().to_owned(), app: app.clone(), actor, shop, units, notice })
+        let scheme = if app.tls().is_some() { "https" } else { "http" };
+        let origin = host(&parts.uri, &parts.headers).filter(|h| Way::of_host(h).is_some()).map(|h| format!("{scheme}://{h}")).unwrap_or_default();
+        Ok(Self { origin, zone: shop.zone(), now: app.now(), path: parts.uri.path().to_owned(), app: app.clone(), actor, shop, units, notice })
     }
 }
 
@@ -52,5 +61,16 @@ impl Ctx {
     pub async fn order(&self, number: i64) -> Result<crate::store::orders::Order, Fault> {
         let mut conn = self.app.store.read().await?;
         crate::store::orders::by_number(&mut conn, number).await?.ok_or_else(|| Fault::missing(format!("order {number}")))
+    }
+
+    /// The air's pressure at the shop now: by the barometer in force, else by the elevation.
+    pub async fn air(&self) -> Result<AbsolutePressure, Fault> {
+        let mut conn = self.app.store.read().await?;
+        let read = shop::barometer(&mut conn, self.now).await?.and_then(|b| match b.site.parse::<Quantity<Pressure>>().ok()?.si() {
+            Pressure::Absolute(p) => Some(p),
+            _ => None,
+        });
+        let elevation = || self.shop.elevation.parse::<Quantity<Length>>().ok().and_then(|e| atmosphere::standard_pressure(e.si()));
+        Ok(read.or_else(elevation).unwrap_or(atmosphere::STANDARD))
     }
 }

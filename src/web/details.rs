@@ -4,7 +4,7 @@ use super::{
     access::Access,
     bench::Scene,
     estimate::{Account, view},
-    form::{Typed, again, to},
+    form::{Typed, again, amount, to},
     intake::{label_fields, label_into, read_label},
     router::{Route, get, post},
 };
@@ -19,6 +19,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
+use serde_json::{Map, Value};
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -45,7 +46,14 @@ struct DetailsPage {
 
 async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<DetailsPage, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    let mut form = kept.sent_to(&format!("/orders/{number}/details"));
+    let form = kept.sent_to(&format!("/orders/{number}/details"));
+    let label = kept.sent_to(&format!("/orders/{number}/label"));
+    let cancel = kept.sent_to(&format!("/orders/{number}/cancel"));
+    page(&ctx, &scene, form, label, cancel).await
+}
+
+async fn page(ctx: &Ctx, scene: &Scene, mut form: Form, mut label: Form, cancel_form: Form) -> Result<DetailsPage, Fault> {
+    let number = scene.order.number;
     if form.is_empty() {
         let o = &scene.order;
         for (name, value) in [
@@ -60,16 +68,11 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<D
             form.set(name, value);
         }
     }
-    let label = kept.sent_to(&format!("/orders/{number}/label"));
-    page(&ctx, &scene, form, label).await
-}
-
-async fn page(ctx: &Ctx, scene: &Scene, form: Form, mut label: Form) -> Result<DetailsPage, Fault> {
-    let number = scene.order.number;
     if label.is_empty()
         && let Some(system) = scene.of_kinds(&[Evidence::System]).next()
     {
         label_into(&system.body, &mut label);
+        in_force_into(&system.body, &mut label);
         label.set("seen", system.seq.to_string());
     }
     let technicians: Vec<_> = {
@@ -96,14 +99,17 @@ async fn page(ctx: &Ctx, scene: &Scene, form: Form, mut label: Form) -> Result<D
         page: Page::of(ctx, format!("Details, order {number}"), "/orders"),
         number,
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
-        label_sets: vec![Fieldset {
-            legend: "The label under the bonnet".into(),
-            intro: "A change is a correction: what was recorded before stays on record.".into(),
-            fields: label_set,
-        }],
+        label_sets: vec![
+            Fieldset {
+                legend: "The label under the bonnet".into(),
+                intro: "A change is a correction: what was recorded before stays on record.".into(),
+                fields: label_set,
+            },
+            in_force_fields(&label),
+        ],
         form,
         label_form: label,
-        cancel_form: Form::default(),
+        cancel_form,
     })
 }
 
@@ -116,7 +122,7 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
         }
     }
     let status = form.status();
-    Ok(again(status, page(&ctx, &scene, form, Form::default()).await?))
+    Ok(again(status, page(&ctx, &scene, form, Form::default(), Form::default()).await?))
 }
 
 fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
@@ -146,13 +152,15 @@ fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
 
 async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
+    let in_force = read_in_force(&mut form);
     if let (Some(mut label), Some(system)) = (read_label(&mut form), scene.of_kinds(&[Evidence::System]).next()) {
         // What this form does not ask stays as it was.
-        for key in ["charge_in_force", "compressor_failed"] {
+        for key in ["compressor_failed", "_volume"] {
             if let Some(value) = system.body.get(key) {
                 label.insert(key.into(), value.clone());
             }
         }
+        label.extend(in_force.map(|c| ("charge_in_force".to_owned(), c)));
         let mut version = as_version(system);
         version.body = label;
         let seen = form.get("seen").parse().unwrap_or(0);
@@ -163,17 +171,68 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
         }
     }
     let status = form.status();
-    Ok(again(status, page(&ctx, &scene, Form::default(), form).await?))
+    Ok(again(status, page(&ctx, &scene, Form::default(), form, Form::default()).await?))
 }
 
 async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
-    let order = ctx.order(number).await?;
-    let Some(why) = form.need("why", "Write why it is cancelled.") else { return Err(Fault::Senseless("Write why it is cancelled; nothing was kept.".into())) };
-    let done = cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &order, &why, ctx.now).await;
-    if form.settle(done)? {
-        return Ok(to(format!("/orders/{number}")));
+    let scene = Scene::of(&ctx, number).await?;
+    if let Some(why) = form.need("why", "Write why it is cancelled.") {
+        let done = cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(format!("/orders/{number}")));
+        }
     }
-    Err(Fault::Conflict("This order is closed or was changed meanwhile.".into()))
+    let status = form.status();
+    Ok(again(status, page(&ctx, &scene, Form::default(), Form::default(), form).await?))
+}
+
+/// The charge that holds instead of the label's.
+fn in_force_fields(form: &Form) -> Fieldset {
+    Fieldset {
+        legend: "Another charge in force".into(),
+        intro: "Where the label’s does not hold any more: a condenser of another capacity, the maker’s later word. Its reason is printed.".into(),
+        fields: vec![
+            form.field("instead", "Charge instead of the label’s").number("the label’s unit"),
+            form.field("instead_tolerance", "give or take").number("the same unit"),
+            form.field("instead_why", "Why"),
+        ],
+    }
+}
+
+fn in_force_into(system: &Map<String, Value>, form: &mut Form) {
+    let Some(c) = system.get("charge_in_force") else { return };
+    let text = |key: &str| c.get(key).and_then(Value::as_str).unwrap_or_default();
+    let number = |key: &str| text(key).split(' ').next().unwrap_or_default().to_owned();
+    // It has the label's unit, or where the label has no charge its own.
+    if form.get("charge_unit").is_empty() {
+        form.set("charge_unit", text("mass").split(' ').nth(1).unwrap_or_default());
+    }
+    form.set("instead", number("mass"));
+    form.set("instead_tolerance", number("tolerance"));
+    form.set("instead_why", text("why"));
+}
+
+fn read_in_force(form: &mut Form) -> Option<Value> {
+    if form.get("instead").is_empty() {
+        if !form.get("instead_tolerance").is_empty() || !form.get("instead_why").is_empty() {
+            form.wrong("instead", "Write the charge, or leave all three empty.");
+        }
+        return None;
+    }
+    let unit = match form.get("charge_unit") {
+        unit @ ("g" | "kg" | "oz" | "lb") => unit.to_owned(),
+        _ => {
+            form.wrong("charge_unit", "Choose the unit of the charge.");
+            return None;
+        }
+    };
+    let why = form.need("instead_why", "Write why the label’s does not hold.");
+    let (mass, tolerance) = (amount(form, "instead", &unit), amount(form, "instead_tolerance", &unit));
+    let mut charge = serde_json::json!({ "mass": mass?, "why": why? });
+    if let Some(tolerance) = tolerance {
+        charge["tolerance"] = tolerance.into();
+    }
+    Some(charge)
 }
 
 #[derive(Template, WebTemplate)]

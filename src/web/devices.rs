@@ -42,7 +42,7 @@ struct AskPage {
     caution: &'static str,
 }
 
-fn ask_page(form: Form, shop: String) -> AskPage {
+fn ask_page(app: &App, form: Form, shop: String) -> AskPage {
     let code = form.field("code", "Code").hint("Two groups of five letters and digits. It holds for half an hour and works once.").required();
     AskPage {
         page: Page { shop, ..Page::bare("Let this device in") },
@@ -52,7 +52,7 @@ fn ask_page(form: Form, shop: String) -> AskPage {
         button: "Let this device in",
         sets: vec![Fieldset { fields: vec![code], ..Fieldset::default() }],
         form,
-        caution: "",
+        caution: super::trust::says(app),
     }
 }
 
@@ -60,7 +60,7 @@ async fn ask(State(app): State<App>) -> Result<Response, Fault> {
     let mut conn = app.store.read().await?;
     Ok(match shop::get(&mut conn).await? {
         None => Redirect::to("/start").into_response(),
-        Some(shop) => ask_page(Form::of("/device".into(), Vec::new()), shop.name).into_response(),
+        Some(shop) => ask_page(&app, Form::of("/device".into(), Vec::new()), shop.name).into_response(),
     })
 }
 
@@ -78,7 +78,7 @@ async fn admit(State(app): State<App>, jar: CookieJar, mut form: Form) -> Result
         let mut conn = app.store.read().await?;
         shop::get(&mut conn).await?.map(|s| s.name).unwrap_or_default()
     };
-    Ok(again(form.status(), ask_page(form, name)))
+    Ok(again(form.status(), ask_page(&app, form, name)))
 }
 
 #[derive(Template, WebTemplate)]

@@ -381,7 +381,7 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Line> {
     }
     let price = form.money("price", &ctx.shop.currency);
     let price_paid = form.money("paid", &ctx.shop.currency);
-    let tax_rate = super::start::tax(form);
+    let tax_rate = super::shop::facts::tax(form);
     let (ordered_on, expected_on, arrived_on) = (form.date("ordered_on"), form.date("expected_on"), form.date("arrived_on"));
     if !form.is_right() {
         return None;

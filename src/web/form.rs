@@ -169,7 +169,10 @@ impl Form {
 
     /// Notes what is wrong with a field (the first fault stays); a field without name is the form as a whole.
     pub fn wrong(&mut self, name: &str, says: impl Into<String>) {
-        self.status = StatusCode::UNPROCESSABLE_ENTITY;
+        // A conflict stays one, whatever else is asked.
+        if self.status == StatusCode::OK {
+            self.status = StatusCode::UNPROCESSABLE_ENTITY;
+        }
         if name.is_empty() {
             self.general.push(says.into());
         } else {
@@ -318,7 +321,7 @@ impl Form {
                 Ok(false)
             }
             Err(DeedError::OtherContent) => {
-                self.wrong("", "This form was kept a moment ago with other content; what you see now was not kept. Send it again to keep it as a new entry, or go back and correct the first.");
+                self.wrong("", "This form was kept a moment ago with other content; what you see now was not kept. Sent again, it becomes a new entry.");
                 self.status = StatusCode::CONFLICT;
                 // The next sending is a deed of its own.
                 self.deed = DeedId::fresh();

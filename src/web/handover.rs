@@ -143,10 +143,12 @@ fn implies_repaired(sentence: &str) -> bool {
 
 async fn open_again(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let Some(reason) = form.need("reason", "Write why.") else { return Err(Fault::Senseless("Write why it is opened again; nothing was kept.".into())) };
-    let done = reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await;
-    if form.settle(done)? {
-        return Ok(to(format!("/orders/{number}")));
+    if let Some(reason) = form.need("reason", "Write why.") {
+        let done = reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(format!("/orders/{number}")));
+        }
     }
-    Err(Fault::Conflict("This order is open already.".into()))
+    let status = form.status();
+    Ok(again(status, report::page(&ctx, number, None, &form).await?))
 }

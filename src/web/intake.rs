@@ -3,11 +3,12 @@ use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
     form::{Typed, again, to},
+    pictures::{Sent, wait},
     router::{Route, get, post},
 };
 use crate::{
-    shop::{PersonId, Role, VehicleId, vin},
-    store::{customers, orders, people},
+    shop::{PersonId, Role, VehicleId, instant::show_date, vin},
+    store::{Conn, assessment, customers, evidence, lines, orders, people},
     work::{
         DeedError,
         orders::{Intake, open},
@@ -31,6 +32,11 @@ struct IntakePage {
     typed: String,
     found: Vec<customers::Seen>,
     history: Vec<String>,
+    conceded: Vec<String>,
+    /// Closed orders that this one may begin like: address and words.
+    starters: Vec<(String, String)>,
+    /// What comes along from the one that was chosen.
+    like: Option<String>,
     form: Form,
     sets: Vec<Fieldset>,
 }
@@ -51,10 +57,58 @@ async fn find(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<
 async fn show(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<IntakePage, Fault> {
     let mut form = kept.sent_to("/intake");
     let typed = query.get("q").cloned().unwrap_or_default();
-    if let (Some(id), true) = (query.get("vehicle").and_then(|v| v.parse::<VehicleId>().ok()), form.is_empty()) {
+    let fresh = form.is_empty();
+    if let Some(id) = query.get("vehicle").and_then(|v| v.parse::<VehicleId>().ok()).filter(|_| fresh) {
         known(&ctx, id, &mut form).await?;
     }
+    if let Some(number) = query.get("like").and_then(|n| n.parse().ok()).filter(|_| fresh) {
+        begun_like(&ctx, number, &mut form).await?;
+    }
     page(&ctx, form, typed).await
+}
+
+/// A closed order brings its label, and make and model where the car is a new one.
+async fn begun_like(ctx: &Ctx, number: i64, form: &mut Form) -> Result<(), Fault> {
+    let order = ctx.order(number).await?;
+    let mut conn = ctx.app.store.read().await?;
+    let pieces = evidence::of_order(&mut conn, order.id).await?;
+    // A car that was here before has a label of its own.
+    if let Some(label) = pieces.iter().find(|p| p.kind == evidence::Kind::System).filter(|_| form.get("refrigerant").is_empty()) {
+        label_into(&label.body, form);
+    }
+    if form.get("description").is_empty() {
+        form.set("description", order.car);
+    }
+    form.set("like", number.to_string());
+    Ok(())
+}
+
+/// The closed orders of cars like this one, less the one that was chosen.
+async fn starters(conn: &mut Conn, form: &Form) -> Result<Vec<(String, String)>, Fault> {
+    let car = form.get("vehicle");
+    let with = if car.is_empty() { String::new() } else { format!("&vehicle={car}") };
+    let mut starters = Vec::new();
+    for order in orders::closed_like(conn, form.get("description")).await? {
+        if order.number.to_string() == form.get("like") {
+            continue;
+        }
+        let work = lines::of_order(conn, order.id).await?.into_iter().filter(|l| l.counts() && l.kind == "labour").map(|l| l.says);
+        let work: Vec<String> = work.take(2).collect();
+        let work = if work.is_empty() { String::new() } else { format!(": {}", work.join(", ")) };
+        starters.push((format!("/intake?like={}{with}", order.number), format!("Begin like order {}, {}{work}", order.number, order.car_and_year())));
+    }
+    Ok(starters)
+}
+
+/// What comes along from a closed order.
+async fn comes_along(conn: &mut Conn, form: &Form) -> Result<Option<String>, Fault> {
+    let Ok(number) = form.get("like").parse::<i64>() else { return Ok(None) };
+    let Some(order) = orders::by_number(conn, number).await? else { return Ok(None) };
+    let joints = evidence::of_order(conn, order.id).await?.iter().filter(|p| p.kind == evidence::Kind::Joint).count();
+    let lines = lines::of_order(conn, order.id).await?.iter().filter(|l| l.counts()).count();
+    Ok(Some(format!(
+        "It begins like order {number}: label, joints ({joints}) and lines of the estimate ({lines}) come along; nothing that was found, done or measured."
+    )))
 }
 
 /// A car that was here before brings its label and its owner.
@@ -62,6 +116,7 @@ async fn known(ctx: &Ctx, id: VehicleId, form: &mut Form) -> Result<(), Fault> {
     let mut conn = ctx.app.store.read().await?;
     let vehicle = customers::vehicle(&mut conn, id).await?.ok_or_else(|| Fault::missing("car"))?;
     let customer = customers::customer(&mut conn, vehicle.customer).await?.ok_or_else(|| Fault::missing("customer"))?;
+    let label = label(&mut conn, &vehicle).await?;
     let year = vehicle.year.map(|y| y.to_string()).unwrap_or_default();
     for (name, value) in [
         ("vehicle", id.to_string()),
@@ -76,8 +131,15 @@ async fn known(ctx: &Ctx, id: VehicleId, form: &mut Form) -> Result<(), Fault> {
     ] {
         form.set(name, value);
     }
-    label_into(&vehicle.label, form);
+    label_into(&label, form);
     Ok(())
+}
+
+/// The car's label as it was last recorded: corrections and a measured volume of the last order included, what failed then left out.
+pub async fn label(conn: &mut Conn, vehicle: &customers::Vehicle) -> Result<Map<String, Value>, Fault> {
+    let Some(last) = orders::of_vehicle(conn, vehicle.id).await?.into_iter().next() else { return Ok(vehicle.label.clone()) };
+    let system = evidence::of_order(conn, last.id).await?.into_iter().find(|p| p.kind == evidence::Kind::System);
+    Ok(system.map_or_else(|| vehicle.label.clone(), |p| p.body))
 }
 
 /// Writes a label into the form's fields.
@@ -99,13 +161,9 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
     form.path = "/intake".into();
     let mut conn = ctx.app.store.read().await?;
     let found = customers::find(&mut conn, &typed).await?;
-    let history = match form.get("vehicle").parse::<VehicleId>() {
-        Ok(id) => orders::of_vehicle(&mut conn, id)
-            .await?
-            .iter()
-            .map(|o| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, o.state))
-            .collect(),
-        Err(_) => Vec::new(),
+    let (history, conceded) = match form.get("vehicle").parse::<VehicleId>() {
+        Ok(id) => (history(ctx, &mut conn, id).await?, conceded(ctx, &mut conn, id).await?),
+        Err(_) => (Vec::new(), Vec::new()),
     };
     let technicians: Vec<_> = people::all(&mut conn)
         .await?
@@ -113,6 +171,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
         .filter(|p| p.retired_at.is_none() && p.roles.has(Role::Technician))
         .map(|p| (p.id.to_string(), p.name))
         .collect();
+    let (starters, like) = (starters(&mut conn, &form).await?, comes_along(&mut conn, &form).await?);
     let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
     let vin_told = vin_told(form.get("vin"));
     let sets = vec![
@@ -120,6 +179,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
             "The car",
             vec![
                 form.field("vehicle", "").kind(Kind::Hidden),
+                form.field("like", "").kind(Kind::Hidden),
                 form.field("plate", "Plate"),
                 form.field("vin", "VIN").hint(vin_told.unwrap_or("17 characters, under the windscreen or on the label.")),
                 form.field("description", "Make and model").required(),
@@ -148,9 +208,30 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
             ],
         ),
         Fieldset { intro: "As the label says; what is not known stays empty.".into(), ..set("The label under the bonnet", label_fields(&form)) },
+        Fieldset {
+            intro: "Before anything is touched: they protect the shop and the customer.".into(),
+            ..set("Photographs", vec![super::photographs::files_field(&form)])
+        },
         set("Last charged, if it is known", vec![form.field("previous_on", "On").kind(Kind::Date), form.field("previous_mass", "Charge then").number("g")]),
     ];
-    Ok(IntakePage { page: Page::of(ctx, "New order", "/"), typed, found, history, form, sets })
+    Ok(IntakePage { page: Page::of(ctx, "New order", "/"), typed, found, history, conceded, starters, like, form, sets })
+}
+
+async fn history(ctx: &Ctx, conn: &mut Conn, car: VehicleId) -> Result<Vec<String>, Fault> {
+    let said = |o: &orders::Order| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, o.state.replace('-', " "));
+    Ok(orders::of_vehicle(conn, car).await?.iter().map(said).collect())
+}
+
+/// What was accepted in writing on this car and has not lapsed: it drives around with it.
+async fn conceded(ctx: &Ctx, conn: &mut Conn, car: VehicleId) -> Result<Vec<String>, Fault> {
+    let all = assessment::concessions_of_vehicle(conn, car).await?;
+    Ok(all
+        .into_iter()
+        .map(|(order, look_again, c)| {
+            let look = look_again.map(|day| format!(" To be looked at again on {}.", show_date(&day))).unwrap_or_default();
+            format!("Order {order}: {} Accepted by {}, {}: “{}”.{look}", c.says, c.name, ctx.zone.date(c.at), c.words)
+        })
+        .collect())
 }
 
 fn vin_told(typed: &str) -> Option<&'static str> {
@@ -217,9 +298,13 @@ pub fn read_label(form: &mut Form) -> Option<Map<String, Value>> {
     form.is_right().then_some(label)
 }
 
-async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+async fn keep(ctx: Ctx, mut sent: Sent) -> Result<Response, Fault> {
+    let pictures = sent.pictures(&ctx.app).await?;
+    let mut form = sent.form;
+    wait(&ctx.app, &mut form, &pictures)?;
     if let Some(intake) = read(&ctx, &mut form) {
-        match open(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), intake, ctx.now).await {
+        let intake = Intake { photographs: pictures, ..intake };
+        match open(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, form.fingerprint(), intake, ctx.now).await {
             Ok(number) => return Ok(to(format!("/orders/{number}"))),
             Err(DeedError::AlreadyKept) => return Ok(to("/orders")),
             Err(e) => form.settle(Err(e))?,
@@ -281,6 +366,8 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Intake> {
         keys: form.text("keys"),
         promised_at,
         technician: form.get("technician").parse::<PersonId>().ok(),
+        like: form.get("like").parse().ok(),
+        photographs: Vec::new(),
     })
 }
 

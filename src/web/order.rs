@@ -1,5 +1,6 @@
 //! The work order: the ring as map, what stands in the way, the record sheet.
 mod ring;
+mod why;
 
 pub use ring::ring_of;
 
@@ -8,7 +9,8 @@ use super::{
     access::Access,
     bench::{Scene, hold},
     findings::{self, FindingLine},
-    form::{Typed, to},
+    form::{Typed, again, to},
+    live::Live,
     router::{Route, get, post},
 };
 use crate::{
@@ -23,7 +25,7 @@ use axum::{
     http::header,
     response::{IntoResponse, Response},
 };
-use chillwright_calc::{assess, record::answer::Finding};
+use chillwright_calc::{checks::case::Case, record::answer::Finding};
 use std::collections::HashMap;
 
 /// Addresses.
@@ -33,7 +35,7 @@ pub fn routes() -> Vec<Route> {
         get("/search", Access::STAFF, search),
         get("/orders/{number}", Access::STAFF, show),
         get("/orders/{number}/record.json", Access::STAFF, record),
-        get("/orders/{number}/why/{code}/{about}", Access::STAFF, why),
+        why::route(),
         post("/orders/{number}/notes", Access::STAFF, add_note),
     ]
 }
@@ -114,6 +116,10 @@ struct Row {
 }
 
 async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<OrderPage, Fault> {
+    order_page(ctx, number, kept).await
+}
+
+async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Fault> {
     let scene = Scene::brief(&ctx, number).await?;
     let (concessions, notes) = {
         let mut conn = ctx.app.store.read().await?;
@@ -121,24 +127,26 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<O
     };
     let (beyond, last) = super::estimate::authorised(&ctx, &scene).await?;
     let authorised = last.as_ref().map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at))).unwrap_or_default();
-    let answer = assess(&scene.record, ctx.units);
-    let lines =
-        findings::lines(number, &scene.findings, &concessions, |f| said(&answer.findings, f), |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
+    let (ring, sheet, found) = scene.ask(&ctx, |case| {
+        let found = chillwright_calc::checks::rules::findings(case);
+        (ring_of(&ctx, &scene, case, &found, false).svg(), sheet(&ctx, &scene, case, &found, &concessions), found)
+    });
+    let lines = findings::lines(number, &scene.findings, &concessions, |f| said(&found, f), |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
     let roles = ctx.actor.roles;
     use crate::shop::Role;
     let note_action = format!("/orders/{number}/notes");
     Ok(OrderPage {
-        page: Page::of(&ctx, format!("Order {number}"), "/orders"),
+        page: Page { live: Some(Live::of(number, scene.seen, format!("/orders/{number}"))), ..Page::of(&ctx, format!("Order {number}"), "/orders") },
         state: state(&scene, &concessions),
         title: scene.order.car_and_year(),
-        ring: ring_of(&ctx, &scene, &answer.findings, false).svg(),
+        ring,
         lines,
         label: label(&scene),
-        sheet: sheet(&ctx, &scene, &answer.findings, &concessions),
+        sheet,
         notes,
         zone: ctx.zone.clone(),
         now: ctx.now,
-        form: kept.sent_to(&note_action),
+        form: form.sent_to(&note_action),
         note_action,
         authorised,
         beyond,
@@ -191,13 +199,12 @@ fn label(scene: &Scene) -> String {
         .join(", ")
 }
 
-fn sheet(ctx: &Ctx, scene: &Scene, findings: &[Finding], concessions: &[assessment::Concession]) -> Vec<Row> {
+fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], concessions: &[assessment::Concession]) -> Vec<Row> {
     use chillwright_calc::{checks::sheet::section_of, record::answer::Weight};
     let waits = |section: &str| {
         findings.iter().any(|f| f.weight == Weight::Concession && section_of(&f.code) == section && !concessions.iter().any(|c| c.covers(&f.code, &f.about)))
     };
-    scene
-        .ask(ctx, |case| chillwright_calc::checks::sheet::lines(case, findings))
+    chillwright_calc::checks::sheet::lines(case, findings)
         .into_iter()
         .map(|line| {
             let (class, word) = match line.weight {
@@ -207,17 +214,17 @@ fn sheet(ctx: &Ctx, scene: &Scene, findings: &[Finding], concessions: &[assessme
                 None => ("", ""),
             };
             let says = if line.on_record { line.says } else { "Nothing on record.".into() };
-            let curve = if line.section == "hold" { last_curve(ctx, scene) } else { String::new() };
+            let curve = if line.section == "hold" { last_curve(ctx, scene, case) } else { String::new() };
             Row { title: line.title, says, class, word, curve }
         })
         .collect()
 }
 
-fn last_curve(ctx: &Ctx, scene: &Scene) -> String {
+fn last_curve(ctx: &Ctx, scene: &Scene, case: &Case<'_>) -> String {
     let Some(piece) = scene.of_kinds(&[Kind::Hold]).max_by_key(|p| p.at) else { return String::new() };
     let mut readings: Vec<_> = scene.children(piece, Kind::Reading).collect();
     readings.sort_by_key(|r| r.at);
-    hold::curve(ctx, scene, piece, &readings)
+    hold::curve(ctx, scene, case, piece, &readings)
 }
 
 async fn record(ctx: Ctx, Path(number): Path<i64>) -> Result<Response, Fault> {
@@ -226,62 +233,14 @@ async fn record(ctx: Ctx, Path(number): Path<i64>) -> Result<Response, Fault> {
     Ok(([(header::CONTENT_TYPE, "application/json")], text).into_response())
 }
 
-#[derive(Template, WebTemplate)]
-#[template(path = "order/why.html")]
-struct WhyPage {
-    page: Page,
-    number: i64,
-    class: &'static str,
-    word: &'static str,
-    finding: Finding,
-    figures: Vec<(String, String)>,
-    evidence: Vec<String>,
-    href: String,
-}
-
-async fn why(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>) -> Result<WhyPage, Fault> {
-    let scene = Scene::brief(&ctx, number).await?;
-    let answer = assess(&scene.record, ctx.units);
-    let finding = answer.findings.into_iter().find(|f| f.code == code && f.about == about).ok_or_else(|| Fault::missing("such finding any more"))?;
-    let (class, word) = findings::class_and_word(finding.weight.word());
-    let figures = finding
-        .values
-        .iter()
-        .map(|(key, value)| {
-            (
-                key.replace('_', " "),
-                value.as_f64().map_or_else(|| value.to_string().trim_matches('"').to_owned(), |v| chillwright_calc::units::show::significant(v, 4)),
-            )
-        })
-        .collect();
-    let evidence = finding
-        .evidence
-        .iter()
-        .map(|mark| {
-            scene.piece(mark).map_or_else(
-                || mark.clone(),
-                |p| format!("{mark}: {}", p.at.map_or_else(|| p.text("place").to_owned(), |at| format!("{} {}", p.text("place"), ctx.zone.date_and_clock(at)))),
-            )
-        })
-        .collect();
-    Ok(WhyPage {
-        page: Page::of(&ctx, "Why", "/orders"),
-        number,
-        class,
-        word,
-        href: format!("/orders/{number}/bench/{}", super::bench::task_of(&finding.code)),
-        finding,
-        figures,
-        evidence,
-    })
-}
-
 async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let Some(says) = form.need("says", "Write a note.") else { return Err(Fault::Senseless("The note was empty; nothing was kept.".into())) };
-    let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
-    if form.settle(done)? {
-        return Ok(to(format!("/orders/{number}#notes")));
+    if let Some(says) = form.need("says", "Write a note.") {
+        let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(format!("/orders/{number}#notes")));
+        }
     }
-    Err(Fault::Conflict("This note was kept already, with other words.".into()))
+    let status = form.status();
+    Ok(again(status, order_page(ctx, number, form).await?))
 }

@@ -1,6 +1,6 @@
 //! What the layout of every page needs.
-use super::Ctx;
-use crate::shop::Role;
+use super::{Ctx, access::back_query, live::Live};
+use crate::shop::{PersonId, Role};
 use chillwright_calc::UnitSystem;
 
 /// Top of a page.
@@ -20,6 +20,8 @@ pub struct Page {
     pub notice: Option<String>,
     /// The switch to the other system of units.
     pub units_switch: Option<UnitsSwitch>,
+    /// Where the page hears of what others enter.
+    pub live: Option<Live>,
 }
 
 /// A place in the navigation.
@@ -38,6 +40,8 @@ pub struct NavItem {
 /// Who is at the tablet.
 #[derive(Debug, Clone)]
 pub struct Who {
+    /// Identity, for what this browser keeps of what the person types.
+    pub id: PersonId,
     /// Name.
     pub name: String,
     /// Roles in words.
@@ -61,9 +65,15 @@ impl Page {
         Self { title: title.into(), ..Self::default() }
     }
 
+    /// Where somebody else comes back to who takes the tablet over. The address at hand may be one that a form was sent to.
+    pub fn change_person(&self) -> String {
+        let here = self.live.as_ref().map(|l| l.page.as_str()).or(self.units_switch.as_ref().map(|u| u.back.as_str())).unwrap_or("/");
+        format!("/sign-in?{}", back_query(here))
+    }
+
     /// A page for the person signed in; `here` is the address in the navigation that it belongs to.
     pub fn of(ctx: &Ctx, title: impl Into<String>, here: &str) -> Self {
-        let mut nav = vec![("/", "Today"), ("/orders", "Orders"), ("/parts", "Parts")];
+        let mut nav = vec![("/", "Today"), ("/orders", "Orders"), ("/parts", "Parts"), ("/counter", "Counter")];
         if ctx.actor.roles.has(Role::Owner) {
             nav.push(("/review", "Review"));
         }
@@ -77,10 +87,11 @@ impl Page {
             title: title.into(),
             shop: ctx.shop.name.clone(),
             nav,
-            who: Some(Who { name: ctx.actor.name.clone(), roles: ctx.actor.roles.words() }),
+            who: Some(Who { id: ctx.actor.person, name: ctx.actor.name.clone(), roles: ctx.actor.roles.words() }),
             query: String::new(),
             notice: ctx.notice.clone(),
             units_switch: Some(UnitsSwitch { label, to, back: ctx.path.clone() }),
+            live: None,
         }
     }
 }

@@ -7,7 +7,10 @@ use super::{
 };
 use crate::{
     shop::{Money, instant::show_date, vin},
-    store::parts::{self, Tagged},
+    store::{
+        attachments,
+        parts::{self, Tagged},
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -37,7 +40,8 @@ struct Line {
     says: String,
 }
 
-fn name(p: &Tagged) -> String {
+/// What the part is: "used compressor".
+pub fn name(p: &Tagged) -> String {
     format!("{} {}", if p.text("source") == "salvaged" { "used" } else { p.text("source") }, p.text("role").replace('-', " "))
 }
 
@@ -104,12 +108,16 @@ struct PartPage {
     order: i64,
     mark: String,
     vin_says: Option<&'static str>,
+    /// File and words of each.
+    photographs: Vec<(String, String)>,
 }
 
 async fn show(ctx: Ctx, Path(number): Path<i64>) -> Result<PartPage, Fault> {
-    let part = {
+    let (part, photographs) = {
         let mut conn = ctx.app.store.read().await?;
-        parts::all(&mut conn).await?.into_iter().find(|p| p.number == number).ok_or_else(|| Fault::missing(format!("part with tag {number}")))?
+        let part = parts::all(&mut conn).await?.into_iter().find(|p| p.number == number).ok_or_else(|| Fault::missing(format!("part with tag {number}")))?;
+        let photographs = attachments::of_piece(&mut conn, part.id).await?;
+        (part, photographs)
     };
     let fitted = part.fitted_at.map_or_else(|| "not fitted yet".to_owned(), |at| ctx.zone.date_and_clock(at));
     let facts = vec![
@@ -131,6 +139,7 @@ async fn show(ctx: Ctx, Path(number): Path<i64>) -> Result<PartPage, Fault> {
         name: name(&part),
         vin_says: if vin.is_empty() { None } else { vin::judge(vin).says() },
         facts: facts.into_iter().filter(|(_, v)| !v.is_empty()).collect(),
+        photographs: photographs.into_iter().map(|a| (a.sha256, if a.says.is_empty() { name(&part) } else { a.says })).collect(),
         order: part.order,
         mark: part.mark,
     })

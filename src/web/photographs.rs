@@ -2,28 +2,33 @@
 use super::{
     App, Ctx, Fault, Field, Form, Kind, Page,
     access::Access,
-    form::{again, to},
+    form::{Typed, again, to},
+    pictures::{FILES, Sent, wait},
     router::{Route, get, post},
 };
 use crate::{
-    shop::DeedId,
-    store::attachments::{self, Attachment},
-    work::photographs::{LARGEST, Ready, Told, keep, path, ready},
+    store::{
+        attachments,
+        evidence::{self, Kind as Evidence, Piece},
+    },
+    work::photographs::{Told, keep, path},
 };
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
-    extract::{DefaultBodyLimit, Multipart, Path, State},
+    extract::{Path, Query, State},
     http::{StatusCode, header},
     response::{IntoResponse, Response},
 };
+use std::collections::HashMap;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    let mut upload = post("/orders/{number}/photographs", Access::STAFF, enter);
-    // Only this route takes more than a form; a little above what is allowed, so that the page can say what is too large.
-    upload.handler = upload.handler.layer(DefaultBodyLimit::max(6 * LARGEST));
-    vec![get("/orders/{number}/photographs", Access::STAFF, show), upload, get("/photographs/{sha256}", Access::STAFF, file)]
+    vec![
+        get("/orders/{number}/photographs", Access::STAFF, show),
+        post("/orders/{number}/photographs", Access::STAFF, enter),
+        get("/photographs/{sha256}", Access::STAFF, file),
+    ]
 }
 
 #[derive(Template, WebTemplate)]
@@ -31,9 +36,14 @@ pub fn routes() -> Vec<Route> {
 struct PhotographsPage {
     page: Page,
     number: i64,
-    pictures: Vec<Attachment>,
+    pictures: Vec<Picture>,
     form: Form,
     fields: Vec<Field>,
+}
+
+struct Picture {
+    sha256: String,
+    says: String,
 }
 
 const KINDS: [(&str, &str); 3] = [("photograph", "of the car"), ("receipt", "a receipt"), ("signed-estimate", "the signed estimate")];
@@ -41,91 +51,79 @@ const KINDS: [(&str, &str); 3] = [("photograph", "of the car"), ("receipt", "a r
 async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fault> {
     let order = ctx.order(number).await?;
     let mut conn = ctx.app.store.read().await?;
-    let pictures = attachments::of_order(&mut conn, order.id).await?;
-    let fields = vec![
-        form.field("pictures", "Photographs")
-            .kind(Kind::File)
-            .hint("JPEG, PNG or WebP, 20 MB at most each. They are turned upright; what the camera wrote into them is left out.")
-            .required(),
-        form.tiles("kind", "It is", KINDS),
-        form.field("says", "What it shows"),
-    ];
+    let pieces = evidence::of_order(&mut conn, order.id).await?;
+    let name = |p: &Piece| match p.kind {
+        Evidence::Part => format!("{} {}", if p.text("source") == "salvaged" { "used" } else { p.text("source") }, p.text("role").replace('-', " ")),
+        _ => p.text("place").to_owned(),
+    };
+    let pictures = attachments::of_order(&mut conn, order.id)
+        .await?
+        .into_iter()
+        .map(|a| {
+            let of = a.evidence.and_then(|id| pieces.iter().find(|p| p.id == id)).map(name);
+            let says: Vec<String> = of.into_iter().chain([a.says.clone()]).filter(|s| !s.is_empty()).collect();
+            let says = if says.is_empty() { KINDS.iter().find(|k| k.0 == a.kind).map_or("", |k| k.1).to_owned() } else { says.join(": ") };
+            Picture { sha256: a.sha256, says }
+        })
+        .collect();
+    let shown: Vec<(String, String)> = pieces
+        .iter()
+        .filter(|p| matches!(p.kind, Evidence::Part | Evidence::Joint | Evidence::Fixing | Evidence::Leak))
+        .map(|p| (p.mark.clone(), name(p)))
+        .collect();
+    let mut fields = vec![files_field(&form).required(), form.tiles("kind", "It is", KINDS)];
+    if !shown.is_empty() {
+        fields.push(form.select("piece", "It shows", shown).hint("Empty: the car as a whole."));
+    }
+    fields.push(form.field("says", "In words"));
     Ok(PhotographsPage { page: Page::of(ctx, format!("Photographs, order {number}"), "/orders"), number, pictures, fields, form })
 }
 
-async fn show(ctx: Ctx, Path(number): Path<i64>) -> Result<PhotographsPage, Fault> {
-    page(&ctx, number, Form::default()).await
+/// The field of the files.
+pub fn files_field(form: &Form) -> Field {
+    form.field(FILES, "Photographs")
+        .kind(Kind::File)
+        .hint("JPEG, PNG or WebP, 20 MB at most each. They are turned upright; what the camera wrote into them is left out.")
 }
 
-async fn enter(ctx: Ctx, Path(number): Path<i64>, multipart: Result<Multipart, axum::extract::multipart::MultipartRejection>) -> Result<Response, Fault> {
+async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<PhotographsPage, Fault> {
+    let mut form = kept.sent_to(&format!("/orders/{number}/photographs"));
+    if let Some(mark) = query.get("piece").filter(|_| form.is_empty()) {
+        form.set("piece", mark.clone());
+    }
+    page(&ctx, number, form).await
+}
+
+async fn enter(ctx: Ctx, Path(number): Path<i64>, mut sent: Sent) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let Ok(multipart) = multipart else { return Err(Fault::Senseless("This address takes photographs.".into())) };
-    let (mut form, files) = read(multipart).await;
-    form.path = format!("/orders/{number}/photographs");
-    let pictures = prepare(&mut form, files).await?;
-    if form.is_right() {
+    let pictures = sent.pictures(&ctx.app).await?;
+    let mut form = sent.form;
+    if pictures.is_empty() && form.error(FILES).is_none() {
+        form.wrong(FILES, "Choose a photograph, or take one.");
+    }
+    let evidence = match form.get("piece").to_owned() {
+        mark if mark.is_empty() => None,
+        mark => {
+            let mut conn = ctx.app.store.read().await?;
+            let found = evidence::of_order(&mut conn, order.id).await?.into_iter().find(|p| p.mark == mark).map(|p| p.id);
+            if found.is_none() {
+                form.wrong("piece", "That is not on record any more.");
+            }
+            found
+        }
+    };
+    if !form.is_right() {
+        wait(&ctx.app, &mut form, &pictures)?;
+    } else {
         let kind = KINDS.iter().find(|k| k.0 == form.get("kind")).map_or("photograph", |k| k.0).to_owned();
-        let told = Told { kind, says: form.text("says") };
-        let deed: DeedId = form.deed;
-        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, deed, order.id, told, pictures, ctx.now).await;
+        let told = Told { kind, says: form.text("says"), evidence };
+        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, order.id, told, pictures, ctx.now).await;
         if form.settle(done)? {
             return Ok(to(format!("/orders/{number}/photographs?kept=1")));
         }
     }
     let status = form.status();
     Ok(again(status, page(&ctx, number, form).await?))
-}
-
-/// The fields, and the files as they came; a file that is too large is left out and said so.
-async fn read(mut multipart: Multipart) -> (Form, Vec<Vec<u8>>) {
-    let (mut values, mut files, mut faults) = (Vec::new(), Vec::new(), Vec::new());
-    loop {
-        match multipart.next_field().await {
-            Ok(Some(field)) if field.name() == Some("pictures") => {
-                let name = field.file_name().unwrap_or("a file").to_owned();
-                match field.bytes().await {
-                    Ok(bytes) if bytes.len() > LARGEST => faults.push(format!("{name} is larger than 20 MB.")),
-                    Ok(bytes) if bytes.is_empty() => {}
-                    Ok(bytes) => files.push(bytes.to_vec()),
-                    Err(_) => {
-                        faults.push(format!("{name} did not arrive whole, or is far too large."));
-                        break;
-                    }
-                }
-            }
-            Ok(Some(field)) => {
-                let name = field.name().unwrap_or_default().to_owned();
-                values.push((name, field.text().await.unwrap_or_default()));
-            }
-            Ok(None) => break,
-            Err(_) => {
-                faults.push("What was sent did not arrive whole.".into());
-                break;
-            }
-        }
-    }
-    let mut form = Form::of(String::new(), values);
-    for fault in faults {
-        form.wrong("pictures", fault);
-    }
-    (form, files)
-}
-
-async fn prepare(form: &mut Form, files: Vec<Vec<u8>>) -> Result<Vec<Ready>, Fault> {
-    if files.is_empty() {
-        form.wrong("pictures", "Choose a photograph, or take one.");
-        return Ok(Vec::new());
-    }
-    // Decoding takes its time and must not hold up the readings of others.
-    let made = tokio::task::spawn_blocking(move || files.iter().map(|f| ready(f)).collect::<Vec<_>>()).await.map_err(|e| Fault::Own(Box::new(e)))?;
-    let mut pictures = Vec::new();
-    for picture in made {
-        match picture {
-            Ok(picture) => pictures.push(picture),
-            Err(says) => form.wrong("pictures", says),
-        }
-    }
-    Ok(pictures)
 }
 
 async fn file(State(app): State<App>, Path(name): Path<String>) -> Result<Response, Fault> {

@@ -3,6 +3,7 @@ use super::{
     Ctx, Fault, Form, Page,
     access::Access,
     bench::Scene,
+    form::Typed,
     order::ring_of,
     router::{Route, get},
 };
@@ -18,8 +19,7 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::extract::{Path, Query};
 use chillwright_calc::{
-    assess,
-    checks::sheet::proof,
+    checks::{assess_case, sheet::proof},
     units::{Mass, Temperature, show},
 };
 use serde::{Deserialize, Serialize};
@@ -120,8 +120,10 @@ impl Report {
             .filter(|l| l.declined_at.is_some())
             .map(|l| format!("Not done, as you decided{}: {}.", l.declined_at.map(|at| format!(" on {}", ctx.zone.day(at))).unwrap_or_default(), l.says))
             .collect();
-        let answer = assess(&scene.record, ctx.units);
-        let (proof, refrigerant) = scene.ask(ctx, |case| (proof(case, &answer), refrigerant(ctx, case)));
+        let (proof, refrigerant, ring, answer) = scene.ask(ctx, |case| {
+            let answer = assess_case(case);
+            (proof(case, &answer), refrigerant(ctx, case), ring_of(ctx, scene, case, &[], true).svg(), answer)
+        });
         let way = out.as_ref().map(|o| o.0);
         let live: Vec<_> = concessions.iter().filter(|c| c.lapsed.is_none()).collect();
         let accepted = match (way, live.len()) {
@@ -144,7 +146,6 @@ impl Report {
                 .unwrap_or_default()
         };
         let look_again_on = out.as_ref().and_then(|o| o.2.clone());
-        let ring = ring_of(ctx, scene, &[], true).svg();
         Ok(Self {
             shop: ctx.shop.name.clone(),
             shop_line: [ctx.shop.address.clone(), ctx.shop.telephone.clone()].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" · "),
@@ -430,7 +431,7 @@ fn refrigerant(ctx: &Ctx, case: &chillwright_calc::checks::case::Case<'_>) -> Ve
 
 #[derive(Template, WebTemplate)]
 #[template(path = "report/page.html")]
-struct ReportPage {
+pub struct ReportPage {
     page: Page,
     draft: bool,
     earlier: Vec<i64>,
@@ -439,13 +440,17 @@ struct ReportPage {
     reopen: Option<Form>,
 }
 
-async fn show(ctx: Ctx, Path(number): Path<i64>, Query(query): Query<HashMap<String, String>>) -> Result<ReportPage, Fault> {
-    let scene = Scene::of(&ctx, number).await?;
+async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ReportPage, Fault> {
+    page(&ctx, number, query.get("handover").and_then(|h| h.parse().ok()), &kept).await
+}
+
+/// The report of this handover (of the last one, or a draft); `typed` is a form on it that is shown again.
+pub async fn page(ctx: &Ctx, number: i64, asked: Option<i64>, typed: &Form) -> Result<ReportPage, Fault> {
+    let scene = Scene::of(ctx, number).await?;
     let handovers = {
         let mut conn = ctx.app.store.read().await?;
         handovers::of_order(&mut conn, scene.order.id).await?
     };
-    let asked: Option<i64> = query.get("handover").and_then(|h| h.parse().ok());
     let chosen = match asked {
         Some(seq) => Some(handovers.iter().find(|h| h.seq == seq).ok_or_else(|| Fault::missing("such handover"))?),
         None if scene.order.is_open() => None,
@@ -457,16 +462,16 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Query(query): Query<HashMap<Str
             audit_head: h.audit_head.chars().take(16).collect(),
             ..serde_json::from_value(h.report.clone()).map_err(|e| StoreError::stored("report", e))?
         },
-        None => Report::of(&ctx, &scene, None).await?,
+        None => Report::of(ctx, &scene, None).await?,
     };
     let seq = chosen.map_or(0, |h| h.seq);
     let owner = ctx.actor.roles.has(crate::shop::Role::Owner);
     Ok(ReportPage {
-        page: Page { units_switch: None, ..Page::of(&ctx, format!("Report, order {number}"), "/orders") },
+        page: Page { units_switch: None, ..Page::of(ctx, format!("Report, order {number}"), "/orders") },
         superseded: handovers.first().is_some_and(|h| h.seq > seq) && !draft,
         earlier: handovers.iter().map(|h| h.seq).filter(|s| *s != seq).collect(),
         draft,
-        reopen: (owner && scene.order.state == "handed-over").then(Form::default),
+        reopen: (owner && scene.order.state == "handed-over").then(|| typed.sent_to(&format!("/orders/{number}/reopen"))),
         r,
     })
 }

@@ -35,18 +35,15 @@ pub struct SentBackLine {
 }
 
 /// The findings of an order that were sent back and not answered yet.
-pub async fn sent_back_lines(ctx: &Ctx, order: OrderId) -> Result<Vec<SentBackLine>, Fault> {
+pub async fn sent_back_lines(ctx: &Ctx, order: OrderId, typed: &Form) -> Result<Vec<SentBackLine>, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let number = orders::find(&mut conn, order).await?.map_or(0, |o| o.number);
     let open = sent_back::open(&mut conn, order).await?;
     Ok(open
         .into_iter()
-        .map(|s| SentBackLine {
-            says: s.says,
-            reason: s.reason,
-            who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)),
-            action: format!("/orders/{number}/sent-back/{}", s.id),
-            form: Form::default(),
+        .map(|s| {
+            let action = format!("/orders/{number}/sent-back/{}", s.id);
+            SentBackLine { says: s.says, reason: s.reason, who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)), form: typed.sent_to(&action), action }
         })
         .collect())
 }
@@ -68,7 +65,8 @@ struct Waiting {
     next: String,
     since: String,
     action: String,
-    lapsed: Vec<String>,
+    /// What was said of it already: accepted once, sent back and answered.
+    before: Vec<String>,
     form: Form,
     decision: super::Field,
     binding: String,
@@ -77,6 +75,7 @@ struct Waiting {
 struct Told {
     order: String,
     href: String,
+    why: String,
     says: String,
 }
 
@@ -85,15 +84,22 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
     let orders: HashMap<OrderId, orders::Order> = orders::open(&mut conn).await?.into_iter().map(|o| (o.id, o)).collect();
     let findings = assessment::open_findings(&mut conn).await?;
     let back = sent_back::all_open(&mut conn).await?;
+    let answered = sent_back::answered(&mut conn).await?;
+    let every = assessment::all_concessions(&mut conn).await?;
     let (mut waiting, mut notes, mut blocks) = (Vec::new(), Vec::new(), 0);
     for f in findings {
         let Some(order) = orders.get(&f.order) else { continue };
         let name = format!("Order {}, {} {}", order.number, order.car, order.plate);
         match f.weight.as_str() {
             "blocks" => blocks += 1,
-            "note" => notes.push(Told { order: name, href: format!("/orders/{}", order.number), says: f.says }),
+            "note" => notes.push(Told {
+                order: name,
+                href: format!("/orders/{}", order.number),
+                why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
+                says: f.says,
+            }),
             _ => {
-                let concessions = assessment::concessions(&mut conn, f.order).await?;
+                let concessions: Vec<_> = every.iter().filter(|c| c.order == f.order).collect();
                 if concessions.iter().any(|c| c.covers(&f.code, &f.about)) || back.iter().any(|s| s.order == f.order && s.code == f.code && s.about == f.about)
                 {
                     continue;
@@ -103,11 +109,7 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                     order: name,
                     href: format!("/orders/{}", order.number),
                     why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
-                    lapsed: concessions
-                        .iter()
-                        .filter(|c| c.code == f.code && c.about == f.about)
-                        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapsed.as_deref()?)))
-                        .collect(),
+                    before: before(ctx, &f, &concessions, &answered),
                     decision: form.sent_to(&action).tiles("decision", "You decide", [("accept", "accept it in writing"), ("back", "send it back")]),
                     form: form.sent_to(&action),
                     binding: f.binding.to_string(),
@@ -120,6 +122,18 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
         }
     }
     Ok(ReviewPage { page: Page::of(ctx, "Review", "/review"), waiting, notes, blocks })
+}
+
+fn before(ctx: &Ctx, f: &assessment::Finding, concessions: &[&assessment::Concession], answered: &[sent_back::Answered]) -> Vec<String> {
+    let lapsed = concessions
+        .iter()
+        .filter(|c| c.code == f.code && c.about == f.about)
+        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapsed.as_deref()?)));
+    let answers = answered
+        .iter()
+        .filter(|a| a.order == f.order && a.code == f.code && a.about == f.about)
+        .map(|a| format!("Sent back: “{}” {} answered, {}: “{}”", a.reason, a.name, ctx.zone.short(a.at, ctx.now), a.says));
+    lapsed.chain(answers).collect()
 }
 
 async fn show(ctx: Ctx, Typed(form): Typed) -> Result<ReviewPage, Fault> {
@@ -152,10 +166,12 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
 
 async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let Some(says) = form.need("says", "Write an answer.") else { return Err(Fault::Senseless("Write an answer to the owner; nothing was kept.".into())) };
-    let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
-    if form.settle(done)? {
-        return Ok(to(format!("/orders/{number}/bench?kept=1")));
+    if let Some(says) = form.need("says", "Write an answer.") {
+        let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(format!("/orders/{number}/bench?kept=1")));
+        }
     }
-    Err(Fault::Conflict("This was answered already.".into()))
+    let status = form.status();
+    Ok(again(status, super::bench::index_page(&ctx, number, &form).await?))
 }

@@ -2,11 +2,12 @@
 use super::{
     App, Fault,
     access::{self, Access},
-    bench, details, devices, estimate, handover, intake, invoice, order, parts, photographs, report, review, shop, sign_in, start, today,
+    bench, counter, details, devices, drafts, estimate, handover, intake, invoice, labels, live, order, parts, photographs, report, review, shop, sign_in,
+    start, today, trust, volume,
 };
 use axum::{
     Router,
-    extract::{DefaultBodyLimit, Request},
+    extract::{DefaultBodyLimit, Request, State},
     http::{HeaderName, HeaderValue, Method, StatusCode, header},
     middleware::{self, Next},
     response::{IntoResponse, Response},
@@ -51,10 +52,15 @@ pub fn routes() -> Vec<Route> {
         sign_in::routes(),
         devices::routes(),
         today::routes(),
+        trust::routes(),
         super::assets::routes(),
         bench::routes(),
+        counter::routes(),
         details::routes(),
+        drafts::routes(),
         parts::routes(),
+        labels::routes(),
+        live::routes(),
         photographs::routes(),
         estimate::routes(),
         invoice::routes(),
@@ -64,6 +70,7 @@ pub fn routes() -> Vec<Route> {
         report::routes(),
         review::routes(),
         shop::routes(),
+        volume::routes(),
     ]
     .into_iter()
     .flatten()
@@ -81,6 +88,7 @@ pub fn router(app: App) -> Router {
         .fallback(async || Fault::missing("page"))
         .method_not_allowed_fallback(async || Fault::Senseless("This address is not asked that way.".into()))
         .layer(DefaultBodyLimit::max(1 << 20))
+        .layer(middleware::from_fn_with_state(app.clone(), encryption))
         .layer(middleware::from_fn(headers))
         .layer(middleware::from_fn(own_writes_only))
         .layer(CsrfLayer::new())
@@ -96,6 +104,14 @@ async fn own_writes_only(request: Request, next: Next) -> Response {
         return Fault::Forbidden("This server takes forms from its own pages only.".into()).into_response();
     }
     next.run(request).await
+}
+
+async fn encryption(State(app): State<App>, request: Request, next: Next) -> Response {
+    let mut response = trust::encrypted_only(request, next).await;
+    if app.tls().is_some() {
+        trust::secure_cookies(response.headers_mut());
+    }
+    response
 }
 
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; \

@@ -1,5 +1,8 @@
 //! The shop's own pages: what hangs on the wall and what one holds in one's hands.
 mod barometer;
+mod cylinders;
+pub mod facts;
+mod limits;
 mod people;
 mod settings;
 mod things;
@@ -18,7 +21,9 @@ pub fn routes() -> Vec<Route> {
     let mut routes = vec![get("/shop", Access::STAFF, index)];
     routes.extend(barometer::routes());
     routes.extend(things::routes());
+    routes.extend(cylinders::routes());
     routes.extend(people::routes());
+    routes.extend(limits::routes());
     routes.extend(settings::routes());
     routes
 }
@@ -29,6 +34,7 @@ struct IndexPage {
     page: Page,
     owner: bool,
     barometer: String,
+    encryption: &'static str,
 }
 
 async fn index(ctx: Ctx) -> Result<IndexPage, Fault> {
@@ -37,5 +43,5 @@ async fn index(ctx: Ctx) -> Result<IndexPage, Fault> {
         Some(b) => format!("{} since {}.", b.site.trim_end_matches(" abs"), ctx.zone.short(b.at, ctx.now)),
         None => "No reading of the last twelve hours.".into(),
     };
-    Ok(IndexPage { page: Page::of(&ctx, "Shop", "/shop"), owner: ctx.actor.roles.has(Role::Owner), barometer })
+    Ok(IndexPage { page: Page::of(&ctx, "Shop", "/shop"), owner: ctx.actor.roles.has(Role::Owner), barometer, encryption: super::trust::says(&ctx.app) })
 }

@@ -4,9 +4,10 @@ use super::{
     access::{self, Access},
     form::again,
     router::{Route, get, post},
+    shop::facts,
 };
 use crate::{
-    shop::{Role, Roles, Zone},
+    shop::{Role, Roles},
     store::shop::{self, Shop},
     work::start::{FirstStart, first_start},
 };
@@ -157,64 +158,9 @@ fn read(app: &App, form: &mut Form) -> Option<(FirstStart, Option<crate::store::
 }
 
 fn read_shop(form: &mut Form) -> Option<Shop> {
-    let name = form.need("name", "Write the shop's name.");
-    let elevation_unit = form.choice("elevation_unit", "Choose metres or feet.", |u| matches!(u, "m" | "ft").then(|| u.to_owned()));
-    let elevation = form.need_quantity("elevation", &elevation_unit.unwrap_or_default(), "Write the elevation; a map or a telephone tells it.");
-    let zone = form.need("zone", "Write the time zone.").filter(|z| {
-        let known = Zone::named(z).is_some();
-        if !known {
-            form.wrong("zone", "That zone is not known. Write it like Europe/Vienna.");
-        }
-        known
-    });
-    let currency = form.need("currency", "Write the currency.").map(|c| c.to_uppercase()).filter(|c| {
-        let fits = c.len() == 3 && c.chars().all(|c| c.is_ascii_uppercase());
-        if !fits {
-            form.wrong("currency", "Three letters, as EUR.");
-        }
-        fits
-    });
-    let units = form.choice("units", "Choose the units.", |u| matches!(u, "si" | "us").then(|| u.to_owned()));
-    let prices_with_tax = form.choice("prices", "Choose one.", |p| match p {
-        "net" => Some(false),
-        "gross" => Some(true),
-        _ => None,
-    });
-    let tax_rate = tax(form);
-    let next_order = counter(form, "next_order");
-    let next_invoice = counter(form, "next_invoice");
-    let (address, telephone, tax_number) = (form.text("address"), form.text("telephone"), form.text("tax_number"));
-    Some(Shop {
-        name: name?,
-        address,
-        telephone,
-        tax_number,
-        elevation: elevation?,
-        zone: zone?,
-        currency: currency?,
-        units: units?,
-        prices_with_tax: prices_with_tax?,
-        tax_rate: tax_rate?,
-        warranty: String::new(),
-        next_order: next_order?,
-        next_invoice: next_invoice?,
-        version: 1,
-    })
-}
-
-/// A tax in percent as hundredths of a percent.
-pub fn tax(form: &mut Form) -> Option<i64> {
-    use rust_decimal::{Decimal, prelude::ToPrimitive};
-    if form.get("tax").is_empty() {
-        form.wrong("tax", "Write the tax in percent; 0 where there is none.");
-        return None;
-    }
-    let hundredths = form.number("tax")? * Decimal::ONE_HUNDRED;
-    let fits = hundredths.fract().is_zero() && (Decimal::ZERO..=Decimal::from(10_000)).contains(&hundredths);
-    if !fits {
-        form.wrong("tax", "A tax is between 0 and 100 %, with two digits after the point at most.");
-    }
-    hundredths.to_i64().filter(|_| fits)
+    let facts = facts::read(form);
+    let (next_order, next_invoice) = (counter(form, "next_order"), counter(form, "next_invoice"));
+    Some(Shop { next_order: next_order?, next_invoice: next_invoice?, ..facts? })
 }
 
 fn counter(form: &mut Form, name: &str) -> Option<i64> {

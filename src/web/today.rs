@@ -66,7 +66,7 @@ async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let open = orders::open(&mut conn).await?;
     let findings = assessment::open_findings(&mut conn).await?;
-    let concessions = assessment::open_concessions(&mut conn).await?;
+    let concessions = assessment::all_concessions(&mut conn).await?;
     let back = sent_back::all_open(&mut conn).await?;
     let authorised = money::authorised_orders(&mut conn).await?;
     let awaiting = lines::awaiting(&mut conn).await?;

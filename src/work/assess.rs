@@ -1,13 +1,13 @@
 //! After each deed the order is assessed anew; what was conceded of a finding that has changed lapses, and says why.
 use super::DeedError;
 use crate::{
-    shop::{Actor, Instant, OrderId},
-    store::{Conn, assessment, orders, record, sent_back},
+    shop::{DeedId, Instant, OrderId},
+    store::{Conn, Store, assessment, audit, orders, record, sent_back},
 };
-use chillwright_calc::{UnitSystem, assess};
+use chillwright_calc::{RULES_VERSION, UnitSystem, assess};
 
 /// Assesses an open order and stores the answer; a closed one keeps what was frozen.
-pub async fn anew(conn: &mut Conn, order: OrderId, _by: &Actor, now: Instant) -> Result<(), DeedError> {
+pub async fn anew(conn: &mut Conn, order: OrderId, now: Instant) -> Result<(), DeedError> {
     if !orders::find(conn, order).await?.is_some_and(|o| o.is_open()) {
         return Ok(());
     }
@@ -17,6 +17,28 @@ pub async fn anew(conn: &mut Conn, order: OrderId, _by: &Actor, now: Instant) ->
     assessment::put(conn, order, &text, &answer, now).await?;
     lapse_what_changed(conn, order, now).await?;
     answer_what_is_settled(conn, order, now).await
+}
+
+/// The rules have another version than at the last start: every open order that was assessed with other ones is assessed anew, in one
+/// transaction, before the first page is served. Those that were handed over stay as they were frozen. Gives how many.
+pub async fn with_new_rules(store: &Store, now: Instant) -> Result<usize, DeedError> {
+    let mut tx = store.write().await?;
+    let mut changed = Vec::new();
+    for order in orders::open(&mut tx).await? {
+        let stored = assessment::get(&mut tx, order.id).await?;
+        if stored.is_none_or(|s| s.rules != RULES_VERSION) {
+            anew(&mut tx, order.id, now).await?;
+            changed.push(order.number);
+        }
+    }
+    if changed.is_empty() {
+        return Ok(0);
+    }
+    let content = serde_json::json!({ "rules": RULES_VERSION, "orders": changed });
+    let entry = audit::Entry { deed: DeedId::fresh(), kind: "rules-changed", order: None, person: None, device: None, at: now, content: &content };
+    audit::add(&mut tx, &entry).await?;
+    tx.commit().await?;
+    Ok(changed.len())
 }
 
 /// What the owner sent back is answered by new evidence once the finding is gone or says something else.

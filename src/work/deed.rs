@@ -78,6 +78,7 @@ pub struct Deed {
     kind: &'static str,
     order: Option<OrderId>,
     form: String,
+    store: Store,
 }
 
 impl Deed {
@@ -99,7 +100,7 @@ impl Deed {
                 return Err(DeedError::refused("", "This order is closed. The owner can reopen it with a reason."));
             }
         }
-        Ok(Self { tx, by: by.clone(), now, id: command.deed, kind: command.kind, order: command.order, form: command.form })
+        Ok(Self { tx, by: by.clone(), now, id: command.deed, kind: command.kind, order: command.order, form: command.form, store: store.clone() })
     }
 
     /// The deed now concerns this order (a new one).
@@ -112,11 +113,12 @@ impl Deed {
         evidence::Entering { person: self.by.person, device: self.by.device, at: self.now }
     }
 
-    /// Keeps it: the audit entry, the order's new assessment, and the commit that survives a pulled plug.
+    /// Keeps it: the audit entry, the order's new assessment, and the commit that survives a pulled plug;
+    /// then whoever looks at the order is told.
     /// `content` is what the audit trail tells; nothing personal but salted hashes.
     pub async fn keep(mut self, content: Value) -> Result<(), DeedError> {
         if let Some(order) = self.order {
-            super::assess::anew(&mut self.tx, order, &self.by, self.now).await?;
+            super::assess::anew(&mut self.tx, order, self.now).await?;
         }
         let entry = audit::Entry {
             deed: self.id,
@@ -130,6 +132,9 @@ impl Deed {
         audit::add(&mut self.tx, &entry).await?;
         audit::remember(&mut self.tx, self.id, &self.form).await?;
         self.tx.commit().await?;
+        if let Some(order) = self.order {
+            self.store.tell(order);
+        }
         Ok(())
     }
 }

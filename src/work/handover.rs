@@ -93,5 +93,9 @@ pub async fn reopen(store: &Store, by: &Actor, deed: DeedId, form: String, order
     if !orders::update(&mut deed.tx, &orders::Order { state: "open".into(), ..closed }, now).await? {
         return Err(DeedError::Outdated);
     }
+    // A comeback speaks about the same yard's and donor's parts in other cars.
+    for other in orders::open(&mut deed.tx).await?.into_iter().filter(|o| o.id != order) {
+        super::assess::anew(&mut deed.tx, other.id, now).await?;
+    }
     deed.keep(json!({ "reason": reason, "handover": last.seq })).await
 }

@@ -11,5 +11,6 @@ pub mod people;
 pub mod photographs;
 pub mod settings;
 pub mod start;
+pub mod starters;
 
 pub use deed::{Command, Deed, DeedError};

@@ -2,12 +2,14 @@
 use super::{
     Command, Deed, DeedError,
     evidence::{Change, INTAKE, NewPiece, apply},
+    photographs::{Ready, Told, attach, write_all},
 };
 use crate::{
     shop::{Actor, CustomerId, DeedId, Instant, OrderId, PersonId, Role, VehicleId},
     store::{Store, audit, customers, evidence::Kind, orders, shop},
 };
 use serde_json::{Map, Value, json};
+use std::path::Path;
 
 /// Who opens and changes orders.
 pub const DESK: &[Role] = &[Role::Desk, Role::Owner];
@@ -51,10 +53,15 @@ pub struct Intake {
     pub promised_at: Option<Instant>,
     /// Who works on it.
     pub technician: Option<PersonId>,
+    /// The closed order that it begins like.
+    pub like: Option<i64>,
+    /// Photographs taken before anything is touched.
+    pub photographs: Vec<Ready>,
 }
 
-/// Opens an order; gives its number.
-pub async fn open(store: &Store, by: &Actor, deed: DeedId, form: String, intake: Intake, now: Instant) -> Result<i64, DeedError> {
+/// Opens an order; gives its number. `folder` is where photographs lie.
+pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: String, intake: Intake, now: Instant) -> Result<i64, DeedError> {
+    write_all(folder, &intake.photographs)?;
     let command = Command { deed, kind: "order-opened", roles: DESK, order: None, form };
     let mut deed = Deed::begin(store, by, command, now).await?;
     let (customer, salt, vehicle) = customer_and_car(&mut deed, &intake, now).await?;
@@ -92,8 +99,15 @@ pub async fn open(store: &Store, by: &Actor, deed: DeedId, form: String, intake:
     ];
     pieces.extend(intake.previous_charge.map(|p| Change::Add(NewPiece::new(Kind::PreviousCharge, Value::Object(p), None))));
     let told = apply(&mut deed, order.id, pieces).await?;
+    let like = match intake.like {
+        Some(number) => Some(super::starters::bring(&mut deed, number, order.id).await?),
+        None => None,
+    };
+    let told_of = Told { kind: "photograph".into(), says: String::new(), evidence: None };
+    let photographs = attach(&mut deed, order.id, &told_of, &intake.photographs).await?;
     let sealed = hex::encode(audit::salted(&salt, &intake.name));
-    deed.keep(json!({ "number": number, "customer": customer, "name": sealed, "vehicle": vehicle, "pieces": told })).await?;
+    deed.keep(json!({ "number": number, "customer": customer, "name": sealed, "vehicle": vehicle, "pieces": told, "like": like, "photographs": photographs }))
+        .await?;
     Ok(number)
 }
 

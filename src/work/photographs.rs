@@ -1,7 +1,7 @@
 //! Photographs: decoded with limits, turned upright, written anew without what the camera wrote into them.
 use super::{Command, Deed, DeedError, evidence::INTAKE};
 use crate::{
-    shop::{Actor, AttachmentId, DeedId, Instant, OrderId},
+    shop::{Actor, AttachmentId, DeedId, EvidenceId, Instant, OrderId},
     store::{Store, attachments},
 };
 use image::{DynamicImage, ImageDecoder, ImageReader, Limits, codecs::jpeg::JpegEncoder};
@@ -17,12 +17,31 @@ pub const LARGEST: usize = 20 << 20;
 const LONGEST_SIDE: u32 = 2400;
 
 /// A photograph made ready.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Ready {
     jpeg: Vec<u8>,
     sha256: String,
     width: u32,
     height: u32,
+}
+
+impl Ready {
+    /// Name of its file.
+    pub fn name(&self) -> &str {
+        &self.sha256
+    }
+
+    /// One that was set aside, read again.
+    pub fn again(folder: &Path, sha256: &str) -> Option<Self> {
+        let jpeg = std::fs::read(path(folder, sha256)?).ok()?;
+        let (width, height) = ImageReader::new(Cursor::new(&jpeg)).with_guessed_format().ok()?.into_dimensions().ok()?;
+        Some(Self { sha256: sha256.to_owned(), width, height, jpeg })
+    }
+}
+
+/// Writes photographs whose form is not kept yet; the next start sweeps those away that never were.
+pub fn set_aside(folder: &Path, pictures: &[Ready]) -> std::io::Result<()> {
+    pictures.iter().try_for_each(|picture| write(folder, picture))
 }
 
 /// Decodes and rewrites a photograph; the error is a sentence for the field.
@@ -72,6 +91,33 @@ pub struct Told {
     pub kind: String,
     /// What it shows.
     pub says: String,
+    /// The part, joint or other piece that it shows; `None` for the car.
+    pub evidence: Option<EvidenceId>,
+}
+
+/// Adds the rows of photographs inside a deed; their files are there already.
+pub async fn attach(deed: &mut Deed, order: OrderId, told: &Told, pictures: &[Ready]) -> Result<serde_json::Value, DeedError> {
+    for r in pictures {
+        let a = attachments::Attachment {
+            id: AttachmentId::fresh(),
+            kind: told.kind.clone(),
+            sha256: r.sha256.clone(),
+            bytes: r.jpeg.len() as i64,
+            width: r.width.into(),
+            height: r.height.into(),
+            says: told.says.clone(),
+            evidence: told.evidence,
+            at: deed.now,
+        };
+        attachments::add(&mut deed.tx, order, &a, deed.by.person).await?;
+    }
+    let files: Vec<_> = pictures.iter().map(|r| &r.sha256).collect();
+    Ok(serde_json::json!({ "kind": told.kind, "evidence": told.evidence, "files": files }))
+}
+
+/// Writes the files before the deed begins: a row never speaks of a file that is not there.
+pub fn write_all(folder: &Path, pictures: &[Ready]) -> Result<(), DeedError> {
+    set_aside(folder, pictures).map_err(|e| DeedError::Store(crate::store::StoreError::stored("photograph", e)))
 }
 
 /// Keeps photographs of an order.
@@ -85,26 +131,12 @@ pub async fn keep(
     ready: Vec<Ready>,
     now: Instant,
 ) -> Result<(), DeedError> {
-    for picture in &ready {
-        write(folder, picture).map_err(|e| DeedError::Store(crate::store::StoreError::stored("photograph", e)))?;
-    }
+    write_all(folder, &ready)?;
     let form = ready.iter().map(|r| r.sha256.as_str()).collect::<Vec<_>>().join(" ");
     let command = Command { deed, kind: "photograph-added", roles: INTAKE, order: Some(order), form };
     let mut deed = Deed::begin(store, by, command, now).await?;
-    for r in &ready {
-        let a = attachments::Attachment {
-            id: AttachmentId::fresh(),
-            kind: told.kind.clone(),
-            sha256: r.sha256.clone(),
-            bytes: r.jpeg.len() as i64,
-            width: r.width.into(),
-            height: r.height.into(),
-            says: told.says.clone(),
-            at: now,
-        };
-        attachments::add(&mut deed.tx, order, &a, by.person).await?;
-    }
-    deed.keep(serde_json::json!({ "kind": told.kind, "files": ready.iter().map(|r| &r.sha256).collect::<Vec<_>>() })).await
+    let content = attach(&mut deed, order, &told, &ready).await?;
+    deed.keep(content).await
 }
 
 /// Removes files that no row speaks of: what was written before a deed that was not kept. Called at start.

@@ -74,25 +74,36 @@ pub async fn change_shop(store: &Store, by: &Actor, deed: DeedId, form: String, 
     if !shop::update(&mut deed.tx, settings).await? {
         return Err(DeedError::Outdated);
     }
-    deed.keep(json!({ "name": settings.name, "elevation": settings.elevation, "zone": settings.zone, "currency": settings.currency, "units": settings.units, "tax_rate": settings.tax_rate })).await
+    deed.keep(json!({ "name": settings.name, "elevation": settings.elevation, "zone": settings.zone, "currency": settings.currency, "units": settings.units, "tax_rate": settings.tax_rate,
+        "server_address": settings.server_address, "tag": [settings.tag_width, settings.tag_height], "cylinder_label": [settings.cylinder_width, settings.cylinder_height] })).await
 }
 
-/// Changes limits (`None`: back to the default), and assesses every open order anew in the same transaction.
+/// What the limits were when a page showed them: of two owners the second is told.
+pub fn limits_seen(limits: &serde_json::Map<String, serde_json::Value>) -> String {
+    hex::encode(crate::store::audit::salted(b"limits", &crate::store::audit::canonical(&serde_json::Value::Object(limits.clone()))))
+}
+
+/// Changes limits (`None`: back to the default), and assesses every open order anew in the same transaction. `seen` is
+/// [`limits_seen`] of the page that was filled in; empty, nothing is compared.
 pub async fn change_limits(
     store: &Store,
     by: &Actor,
     deed: DeedId,
     form: String,
     limits: &[(&str, Option<serde_json::Value>)],
+    seen: &str,
     now: Instant,
 ) -> Result<(), DeedError> {
     let command = Command { deed, kind: "limits-changed", roles: &[Role::Owner], order: None, form };
     let mut deed = Deed::begin(store, by, command, now).await?;
+    if !seen.is_empty() && seen != limits_seen(&shop::limits(&mut deed.tx).await?) {
+        return Err(DeedError::Outdated);
+    }
     for (key, value) in limits {
         shop::set_limit(&mut deed.tx, key, value.as_ref()).await?;
     }
     for order in orders::open(&mut deed.tx).await? {
-        super::assess::anew(&mut deed.tx, order.id, by, now).await?;
+        super::assess::anew(&mut deed.tx, order.id, now).await?;
     }
     let told: serde_json::Map<String, serde_json::Value> = limits.iter().filter_map(|(k, v)| Some(((*k).to_owned(), v.clone()?))).collect();
     deed.keep(json!({ "limits": told })).await

@@ -2,134 +2,31 @@
 //!
 //! The order is one with a hold of 60 readings. `order_page` is the page through the whole router; `same_bytes` is a handler that runs the
 //! same statements and answers with the same bytes, so that the ratio of the two says what rendering and assessing cost.
-use axum::{
-    body::Body,
-    http::{Method, Request, header},
-};
+#[expect(dead_code, reason = "this bench needs only a part of it")]
+mod support;
+
 use chillwright::{
-    shop::{DeedId, Instant, OrderId},
-    store::{Store, assessment, evidence, evidence::Kind, lines, money, orders, record, sessions, shop},
-    web::{App, router},
+    shop::{DeedId, Instant},
+    store::{Store, assessment, audit, evidence, evidence::Kind, lines, money, orders, record, sessions, shop},
     work::{
-        codes::{self, Codes},
+        codes,
         evidence::{BENCH, Change, Entry, NewPiece, keep},
     },
 };
 use divan::Bencher;
-use http_body_util::BodyExt;
-use std::sync::{
-    LazyLock,
-    atomic::{AtomicI64, Ordering},
-};
-use tower::ServiceExt;
+use std::sync::{LazyLock, atomic::Ordering};
+use support::{CLOCK, HOUSE, page};
 
 fn main() {
-    LazyLock::force(&HOUSE);
+    LazyLock::force(&SAME);
     divan::main();
 }
 
-struct House {
-    runtime: tokio::runtime::Runtime,
-    store: Store,
-    router: axum::Router,
-    same: axum::Router,
-    cookie: String,
-    order: OrderId,
-    hold: chillwright::shop::EvidenceId,
-    record: chillwright_calc::JobRecord,
-    by: chillwright::shop::Actor,
-    _folder: tempfile::TempDir,
-}
-
-static CLOCK: AtomicI64 = AtomicI64::new(1_778_580_000_000);
-static HOUSE: LazyLock<House> = LazyLock::new(build);
-
-fn build() -> House {
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().expect("a runtime");
-    let folder = tempfile::tempdir().expect("a folder");
-    let file = folder.path().join("shop.db");
-    let built = runtime.block_on(async {
-        let store = Store::open(&file).await.expect("a store");
-        let app = App::new(store.clone(), Codes::cheap(), folder.path().join("files"), Some("ABCDE-23456".into()), || Instant(CLOCK.load(Ordering::Relaxed)));
-        let router = router::router(app.clone());
-        let fields = [
-            ("code", "ABCDE-23456"),
-            ("owner", "Perrin Hask"),
-            ("pin", "480213"),
-            ("roles", "desk"),
-            ("roles", "technician"),
-            ("device", "desk"),
-            ("name", "Hask & Marlow"),
-            ("elevation", "120"),
-            ("elevation_unit", "m"),
-            ("zone", "UTC"),
-            ("units", "si"),
-            ("currency", "EUR"),
-            ("tax", "10"),
-            ("prices", "net"),
-            ("next_order", "412"),
-            ("next_invoice", "187"),
-            ("mark", "G-1"),
-            ("instrument", "dial-gauge"),
-            ("resolution", "0.5"),
-            ("unit", "inHg"),
-        ];
-        let (cookie, _) = post(&router, "", "/start", &fields).await;
-        let intake = [
-            ("plate", "KD 41 TVL"),
-            ("description", "Tarn Vela"),
-            ("name", "Odile Brandt"),
-            ("complaint", "warm"),
-            ("refrigerant", "R-134a"),
-            ("charge", "600"),
-            ("charge_unit", "g"),
-            ("metering", "expansion-valve"),
-        ];
-        post(&router, &cookie, "/intake", &intake).await;
-        let joints = [("joints", "new:drier inlet"), ("joints", "new:drier outlet"), ("at", "2026-05-12T07:00")];
-        post(&router, &cookie, "/orders/412/bench/joints", &joints).await;
-        post(&router, &cookie, "/orders/412/bench/hold", &[("kind", "vacuum"), ("gauge", "G-1"), ("at", "2026-05-12T08:00")]).await;
-        for i in 0..60 {
-            let at = format!("2026-05-12T08:{i:02}");
-            post(&router, &cookie, "/orders/412/holds/h1/readings", &[("reading", "28"), ("metal", "22"), ("at", &at)]).await;
-        }
-        let mut conn = store.read().await.expect("a connection");
-        let order = orders::by_number(&mut conn, 412).await.expect("read").expect("order").id;
-        let pieces = evidence::of_order(&mut conn, order).await.expect("pieces");
-        assert_eq!(pieces.iter().filter(|p| p.kind == Kind::Reading).count(), 60);
-        let hold = pieces.iter().find(|p| p.kind == Kind::Hold).expect("a hold").id;
-        let record = record::order_record(&mut conn, order).await.expect("a record");
-        let person = chillwright::store::people::all(&mut conn).await.expect("people").remove(0);
-        let by = chillwright::shop::Actor { person: person.id, name: person.name, roles: person.roles, device: None };
-        drop(conn);
-        let page = page(&router, &cookie).await;
-        let same = same_bytes(store.clone(), cookie.clone(), page);
-        (store, router, same, cookie, order, hold, record, by)
-    });
-    let (store, router, same, cookie, order, hold, record, by) = built;
-    House { runtime, store, router, same, cookie, order, hold, record, by, _folder: folder }
-}
-
-async fn post(router: &axum::Router, cookie: &str, path: &str, fields: &[(&str, &str)]) -> (String, u16) {
-    let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
-    let request = Request::builder()
-        .method(Method::POST)
-        .uri(path)
-        .header(header::COOKIE, cookie)
-        .header("sec-fetch-site", "same-origin")
-        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
-    let response = router.clone().oneshot(request.body(Body::from(body)).expect("a request")).await.expect("an answer");
-    assert_eq!(response.status(), 303, "{path} {fields:?}");
-    let cookies: Vec<&str> = response.headers().get_all(header::SET_COOKIE).iter().filter_map(|v| v.to_str().ok()?.split(';').next()).collect();
-    (cookies.join("; "), response.status().as_u16())
-}
-
-async fn page(router: &axum::Router, cookie: &str) -> Vec<u8> {
-    let request = Request::builder().uri("/orders/412").header(header::COOKIE, cookie).body(Body::empty()).expect("a request");
-    let response = router.clone().oneshot(request).await.expect("an answer");
-    assert_eq!(response.status(), 200);
-    response.into_body().collect().await.expect("a body").to_bytes().to_vec()
-}
+static SAME: LazyLock<axum::Router> = LazyLock::new(|| {
+    let house = &*HOUSE;
+    let page = house.runtime.block_on(page(&house.router, &house.cookie));
+    same_bytes(house.store.clone(), house.cookie.clone(), page)
+});
 
 /// The same statements as the order page, and the same bytes.
 fn same_bytes(store: Store, cookie: String, bytes: Vec<u8>) -> axum::Router {
@@ -144,9 +41,9 @@ fn same_bytes(store: Store, cookie: String, bytes: Vec<u8>) -> axum::Router {
                 sessions::actor(&mut conn, &codes::hashed(&tokens[1]), device.id).await.expect("read");
                 shop::get(&mut conn).await.expect("read");
                 let order = orders::by_number(&mut conn, 412).await.expect("read").expect("an order");
+                audit::last_of(&mut conn, order.id).await.expect("read");
                 evidence::of_order(&mut conn, order.id).await.expect("read");
                 shop::limits(&mut conn).await.expect("read");
-                assessment::get(&mut conn, order.id).await.expect("read");
                 assessment::findings(&mut conn, order.id).await.expect("read");
                 assessment::concessions(&mut conn, order.id).await.expect("read");
                 orders::notes(&mut conn, order.id).await.expect("read");
@@ -167,13 +64,39 @@ fn order_page(bencher: Bencher) {
 #[divan::bench(sample_count = 100)]
 fn same_bytes_same_statements(bencher: Bencher) {
     let house = &*HOUSE;
-    bencher.bench(|| house.runtime.block_on(page(&house.same, &house.cookie)));
+    bencher.bench(|| house.runtime.block_on(page(&SAME, &house.cookie)));
 }
 
 /// `assess` of the order with 60 readings.
 #[divan::bench(sample_count = 200)]
 fn assess_60_readings(bencher: Bencher) {
     let record = &HOUSE.record;
+    bencher.bench(|| chillwright_calc::assess(divan::black_box(record), chillwright_calc::UnitSystem::Si));
+}
+
+/// The record of the largest order of the invented shop.
+static LARGEST: LazyLock<chillwright_calc::JobRecord> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().expect("a folder");
+    let house = &*HOUSE;
+    house.runtime.block_on(async {
+        let store = Store::open(&folder.path().join("demo.db")).await.expect("a store");
+        let now = Instant(CLOCK.load(Ordering::Relaxed));
+        chillwright::demo::make(&store, &codes::Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
+        let mut conn = store.read().await.expect("a connection");
+        let mut largest = String::new();
+        for order in orders::newest(&mut conn).await.expect("orders") {
+            let record = record::order_record(&mut conn, order.id).await.expect("a record");
+            let text = serde_json::to_string(&record).expect("JSON");
+            largest = if text.len() > largest.len() { text } else { largest };
+        }
+        chillwright_calc::parse(&largest).expect("a record")
+    })
+});
+
+/// `assess` of the largest order of the invented shop.
+#[divan::bench(sample_count = 200)]
+fn assess_largest_invented_order(bencher: Bencher) {
+    let record = &*LARGEST;
     bencher.bench(|| chillwright_calc::assess(divan::black_box(record), chillwright_calc::UnitSystem::Si));
 }
 

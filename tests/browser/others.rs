@@ -13,6 +13,16 @@ async fn open(now: &str) -> (House, Browser) {
     (house, b)
 }
 
+/// A shop at work: a car with its diagnosis and parts on record.
+pub async fn open_at_the_bench(now: &str, width: u32, height: u32) -> (House, Browser) {
+    let house = House::open(now).await;
+    let b = Browser::open(&house, width, height).await;
+    begin(&b).await;
+    barometer_and_intake(&b).await;
+    diagnosis_and_parts(&b).await;
+    (house, b)
+}
+
 /// Branch b: the seal is looked at now. The form records an opening; hold and evacuation are stale; all of it is done again.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn looked_at_now_it_is_all_done_again() {

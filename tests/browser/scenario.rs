@@ -265,7 +265,14 @@ async fn every_page_is_accessible(b: &Browser) {
     for route in chillwright::web::router::routes().into_iter().filter(|r| r.method == "GET") {
         match route.path {
             // No pages: styles, a fragment, JSON, a picture; and what is only there before the shop begins.
-            "/static/{file}" | "/find" | "/orders/{number}/record.json" | "/photographs/{sha256}" | "/start" => {}
+            "/static/{file}"
+            | "/static/labels/{size}"
+            | "/find"
+            | "/orders/{number}/events"
+            | "/deeds/{deed}"
+            | "/orders/{number}/record.json"
+            | "/photographs/{sha256}"
+            | "/start" => {}
             "/orders/{number}/bench/{task}" => pages.extend(
                 [
                     "standing",
@@ -291,7 +298,19 @@ async fn every_page_is_accessible(b: &Browser) {
             ),
             "/orders/{number}/holds/{mark}" => pages.extend(["/orders/412/holds/h1".to_owned(), "/orders/412/holds/e1".to_owned()]),
             "/orders/{number}/why/{code}/{about}" => pages.push("/orders/412/why/evacuation-does-not-dry/e1".into()),
+            // Asked nothing, with its answer, and with faults.
+            "/counter" => pages.extend(
+                ["", "?refrigerant=R-134a&charge=600&charge_unit=g&standing=200&ambient=21&previous_on=2025-03-01", "?refrigerant=R-134a&standing=x"]
+                    .map(|q| format!("/counter{q}")),
+            ),
             "/parts/{number}" => pages.push("/parts/1".into()),
+            // With its answer, and with faults.
+            "/orders/{number}/volume" => pages.extend(
+                ["", "?vessel=1&unit=psi&resolution=0.5&vessel_before=87&circuit_before=0&after=25", "?vessel=x&after=5"]
+                    .map(|q| format!("/orders/412/volume{q}")),
+            ),
+            // The test of the labels walks it.
+            "/shop/cylinders/{id}/label" => {}
             "/invoices/{number}" => pages.push("/invoices/187".into()),
             path => pages.push(path.replace("{number}", "412")),
         }

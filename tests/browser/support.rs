@@ -56,14 +56,42 @@ pub struct Browser {
     pub driver: WebDriver,
     house: String,
     chromedriver: Child,
-    _profile: tempfile::TempDir,
+    profile: tempfile::TempDir,
 }
 
 impl Browser {
     /// Opens a window of this size.
     pub async fn open(house: &House, width: u32, height: u32) -> Self {
-        let mut chromedriver =
-            Command::new("chromedriver").arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("chromedriver; tests/run installs it");
+        Self::open_at(&house.address, width, height, None, &[]).await
+    }
+
+    /// Opens a window on a server that is not in this process, with more arguments; `home` is where Chromium looks for authorities to trust.
+    pub async fn open_at(address: &str, width: u32, height: u32, home: Option<&std::path::Path>, more: &[&str]) -> Self {
+        Self::open_in(tempfile::tempdir().expect("a folder"), address, width, height, home, more).await
+    }
+
+    /// The battery is empty: the browser is gone without a warning, and what it had on the disk comes up again.
+    pub async fn battery_dies(mut self) -> Self {
+        let cookies = self.driver.get_all_cookies().await.expect("cookies");
+        let profile = std::mem::replace(&mut self.profile, tempfile::tempdir().expect("a folder"));
+        let lock = std::fs::read_link(profile.path().join("SingletonLock")).expect("the browser's lock");
+        let process = lock.to_string_lossy().rsplit('-').next().expect("its process").to_owned();
+        assert!(Command::new("kill").args(["-9", &process]).status().expect("kill").success());
+        let again = Self::open_in(profile, &self.house, 820, 1180, None, &[]).await;
+        // Chromium writes cookies half a minute late; a tablet has had them for longer than this test.
+        again.go("/static/app.css").await;
+        for cookie in cookies {
+            again.driver.add_cookie(cookie).await.expect("a cookie");
+        }
+        again
+    }
+
+    async fn open_in(profile: tempfile::TempDir, address: &str, width: u32, height: u32, home: Option<&std::path::Path>, more: &[&str]) -> Self {
+        let mut command = Command::new("chromedriver");
+        if let Some(home) = home {
+            command.env("HOME", home);
+        }
+        let mut chromedriver = command.arg("--port=0").stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("chromedriver; tests/run installs it");
         let mut lines = BufReader::new(chromedriver.stdout.take().expect("its output")).lines();
         let port = lines
             .by_ref()
@@ -72,7 +100,6 @@ impl Browser {
             .expect("its port");
         // Read on, else it blocks on a full pipe.
         std::thread::spawn(move || lines.for_each(drop));
-        let profile = tempfile::tempdir().expect("a folder");
         let mut caps = DesiredCapabilities::chrome();
         for argument in [
             "--headless",
@@ -90,10 +117,13 @@ impl Browser {
         ] {
             caps.add_arg(argument).expect("an argument");
         }
+        for argument in more {
+            caps.add_arg(argument).expect("an argument");
+        }
         let driver = WebDriver::new(format!("http://127.0.0.1:{port}"), caps).await.expect("a browser");
         let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
         devtools(&driver).send_raw("Emulation.setDeviceMetricsOverride", size).await.expect("a size");
-        Self { driver, house: house.address.clone(), chromedriver, _profile: profile }
+        Self { driver, house: address.to_owned(), chromedriver, profile }
     }
 
     /// Goes to a path of the house.
@@ -206,6 +236,26 @@ impl Browser {
             .await
             .expect("a print");
         keep(&folder, &format!("{name}.pdf"), pdf["data"].as_str().expect("data"));
+    }
+
+    /// One element of the page as a printer of this many dots an inch would put it onto paper: a PNG.
+    pub async fn printed(&self, selector: &str, dots: f64) -> Vec<u8> {
+        let devtools = devtools(&self.driver);
+        devtools.send_raw("Emulation.setEmulatedMedia", serde_json::json!({ "media": "print" })).await.expect("print");
+        let size = serde_json::json!({ "width": 1200, "height": 1400, "deviceScaleFactor": dots / 96.0, "mobile": false });
+        devtools.send_raw("Emulation.setDeviceMetricsOverride", size).await.expect("a size");
+        let picture = self.one(selector).await.screenshot_as_png().await.expect("a picture");
+        devtools.send_raw("Emulation.setEmulatedMedia", serde_json::json!({ "media": "" })).await.expect("a screen");
+        picture
+    }
+
+    /// The page as PDF, on paper of the size that the page asks for.
+    pub async fn pdf(&self) -> Vec<u8> {
+        let print = serde_json::json!({ "preferCSSPageSize": true });
+        let pdf = devtools(&self.driver).send_raw("Page.printToPDF", print).await.expect("a print");
+        let folder = tempfile::tempdir().expect("a folder");
+        keep(&folder.path().display().to_string(), "print.pdf", pdf["data"].as_str().expect("data"));
+        std::fs::read(folder.path().join("print.pdf")).expect("a file")
     }
 
     /// Closes it.

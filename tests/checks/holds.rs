@@ -62,6 +62,57 @@ fn each_verdict() {
     assert_eq!(impossible.verdict, Verdict::NotReadable);
 }
 
+/// A dial that is read twice and moved by one graduation may hide a rise of nearly two: it is not called held; nor is a leak claimed.
+/// Read ten times it tells.
+#[test]
+fn one_graduation_in_two_readings_proves_nothing() {
+    let dial = |readings: &[&str]| {
+        let minutes = 20.0 / (readings.len() - 1) as f64;
+        let at: Vec<String> =
+            (0..readings.len()).map(|i| format!("{:02}:{:02}", (minutes * i as f64) as u32, (minutes * i as f64 * 60.0) as u32 % 60)).collect();
+        let list: Vec<(&str, String)> = at.iter().zip(readings).map(|(at, r)| (at.as_str(), format!("{r} inHg vacuum"))).collect();
+        hold("vacuum", "0.5 inHg", &list.iter().map(|(at, r)| (*at, r.as_str(), WARM)).collect::<Vec<_>>())
+    };
+    let twice = dial(&["28", "27.5"]);
+    assert_eq!((twice.verdict, twice.shape), (Verdict::Inconclusive, Some(Shape::Flat)));
+    assert!(twice.why.expect("why").contains("too few or too coarse"));
+    assert!(twice.leak_high_kg_per_year.expect("a figure") > 0.0);
+    assert_eq!(dial(&["28", "28", "28", "27.5", "28", "28", "28", "28", "28", "28", "27.5"]).verdict, Verdict::Held, "a needle that was misread twice");
+    assert_eq!(dial(&["28", "28", "27.5", "27.5", "27.5", "27.5", "27", "27", "27", "26.5", "26.5"]).verdict, Verdict::Leak);
+}
+
+/// Water's pressure goes with the metal's temperature as no gas's does: it is not a leak that it rises with the warmth, nor a pump still running that
+/// it falls with the cold. Vapour pressures: CRC Handbook, 2.3388 kPa at 20 degC, 3.169 at 25, 4.2455 at 30 (that at 25 from memory).
+#[test]
+fn water_follows_the_metal() {
+    let readings = |list: &[(&str, &str, &str)]| {
+        let list: Vec<(&str, &str, Option<&str>)> = list.iter().map(|(at, p, t)| (*at, *p, Some(*t))).collect();
+        hold("vacuum", "0.1 mbar", &list)
+    };
+    let (cold, middle, warm) = ("23.4 mbar abs", "31.7 mbar abs", "42.4 mbar abs");
+    assert_eq!(readings(&[("00:00", cold, "20 degC"), ("10:00", middle, "25 degC"), ("20:00", warm, "30 degC")]).verdict, Verdict::Moisture);
+    assert_eq!(readings(&[("00:00", warm, "30 degC"), ("10:00", middle, "25 degC"), ("20:00", cold, "20 degC")]).verdict, Verdict::Moisture);
+    // The same rise and fall on metal that keeps its temperature.
+    assert_eq!(readings(&[("00:00", cold, "22 degC"), ("10:00", middle, "22 degC"), ("20:00", warm, "22 degC")]).verdict, Verdict::Leak);
+    assert_eq!(readings(&[("00:00", warm, "22 degC"), ("10:00", middle, "22 degC"), ("20:00", cold, "22 degC")]).verdict, Verdict::NotReadable);
+}
+
+/// Thirty readings near a perfect vacuum on a dial: one that was read a graduation too low does not void the hold, a gauge that is wrong does.
+#[test]
+fn one_reading_too_low_is_noise() {
+    let dial = |low: &[usize]| {
+        let at: Vec<String> = (0..10).map(|i| format!("{:02}:00", 2 * i)).collect();
+        let list: Vec<(&str, &str, Option<&str>)> =
+            at.iter().enumerate().map(|(i, at)| (at.as_str(), if low.contains(&i) { "30.7 inHg vacuum" } else { "29.8 inHg vacuum" }, WARM)).collect();
+        hold("vacuum", "0.5 inHg", &list)
+    };
+    // At 0 m and without a barometer a reading is in doubt by 2.35 kPa, 0.69 inHg; 30.7 lies 0.78 beyond the air's 29.92.
+    assert_eq!(dial(&[4]).verdict, Verdict::Held);
+    assert_eq!(dial(&[0, 1, 2, 3, 4, 5, 6, 7, 8, 9]).verdict, Verdict::NotReadable);
+    let two = |low: &str| hold("vacuum", "0.5 inHg", &[("00:00", "29.8 inHg vacuum", WARM), ("20:00", low, WARM)]).verdict;
+    assert_eq!((two("30.3 inHg vacuum"), two("30.7 inHg vacuum")), (Verdict::Held, Verdict::NotReadable), "of two, one is half");
+}
+
 /// International Fuel Gas Code, appendix A.6.5, example 5: 20 psig at 70 degF cooling to 40 degF reads 18 psig. Sixteen times the
 /// pressure difference that a pressure hold begins with, so scaled: the law is the same, p T1/T2.
 #[test]

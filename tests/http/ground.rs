@@ -69,6 +69,20 @@ async fn a_code_is_tried_five_times_at_most() {
     assert_eq!(statuses.iter().filter(|s| **s == StatusCode::TOO_MANY_REQUESTS).count(), 2, "{statuses:?}");
 }
 
+/// People take turns at a tablet all day: right codes are never refused, and a wrong one in between costs nothing that a right one does not give back.
+#[tokio::test]
+async fn right_codes_are_never_too_many() {
+    let mut shop = Shop::begun().await;
+    let person = person(&shop).await.to_string();
+    for turn in 0..12 {
+        if turn % 3 == 0 {
+            assert_eq!(shop.browser.post("/sign-in", &[("person", &person), ("pin", "000111")]).await.status, StatusCode::UNPROCESSABLE_ENTITY, "{turn}");
+        }
+        let answer = shop.browser.post("/sign-in", &[("person", &person), ("pin", PIN), ("back", "/")]).await;
+        assert_eq!(answer.status, StatusCode::SEE_OTHER, "turn {turn}");
+    }
+}
+
 #[tokio::test]
 async fn what_was_typed_survives_the_end_of_a_session() {
     let mut shop = Shop::begun().await;

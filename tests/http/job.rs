@@ -40,7 +40,7 @@ pub async fn task(shop: &mut Shop, word: &str, clock: &str, fields: &[(&str, &st
     shop.browser.post(&format!("/orders/412/bench/{word}"), &all).await
 }
 
-async fn kept(shop: &mut Shop, word: &str, clock: &str, fields: &[(&str, &str)]) -> String {
+pub async fn kept(shop: &mut Shop, word: &str, clock: &str, fields: &[(&str, &str)]) -> String {
     let answer = task(shop, word, clock, fields).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{word}: {}", answer.body);
     answer.location

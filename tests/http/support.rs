@@ -126,6 +126,15 @@ impl Browser {
         self.send(request, Body::from(body)).await
     }
 
+    /// Asks for something that does not end: the body as it comes.
+    pub async fn stream(&self, path: &str) -> Body {
+        let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
+        let request = Request::builder().uri(path).header(header::COOKIE, cookies.join("; ")).body(Body::empty()).expect("a request");
+        let response = self.router.clone().oneshot(request).await.expect("an answer");
+        assert_eq!((response.status(), response.headers()[header::CONTENT_TYPE].as_bytes()), (StatusCode::OK, &b"text/event-stream"[..]));
+        response.into_body()
+    }
+
     pub async fn send(&mut self, request: axum::http::request::Builder, body: Body) -> Answer {
         let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
         let request = request.header(header::COOKIE, cookies.join("; ")).body(body).expect("a request");

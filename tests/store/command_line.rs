@@ -37,6 +37,24 @@ fn a_record_is_assessed_from_standard_input() {
 }
 
 #[test]
+fn a_record_is_explained_as_plain_text() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let output = run(folder.path(), &["assess", "-", "--explain"], SCENARIO);
+    let (out, err) = says(&output);
+    assert_eq!((output.status.code(), err.as_str()), (Some(0), ""));
+    for told in [
+        "Rules 1",
+        "smallest leak that it rules out: 309 kg a year",
+        "source: IAPWS-IF97; IAPWS R14-08",
+        "seal-not-inspected (blocks): j4",
+        "What would change it:",
+    ] {
+        assert!(out.contains(told), "{told}\n{out}");
+    }
+    assert_eq!(run(folder.path(), &["assess", "-", "--explain"], "{").status.code(), Some(2));
+}
+
+#[test]
 fn a_record_that_cannot_be_read_is_refused_in_one_line_with_its_path() {
     let folder = tempfile::tempdir().expect("a folder");
     for (record, path, why) in [
@@ -89,6 +107,11 @@ async fn a_shop_is_copied_put_back_and_verified() {
         prices_with_tax: false,
         tax_rate: 1000,
         warranty: String::new(),
+        server_address: String::new(),
+        tag_width: 62,
+        tag_height: 29,
+        cylinder_width: 100,
+        cylinder_height: 50,
         next_order: 1,
         next_invoice: 1,
         version: 1,
@@ -121,6 +144,15 @@ async fn a_shop_is_copied_put_back_and_verified() {
     let reset = run(folder.path(), &["person", "Perrin Hask", "--file", "again.db"], "730951\n");
     assert!(reset.status.success(), "{}", says(&reset).1);
     assert!(says(&run(folder.path(), &["audit", "--file", "again.db"], "")).0.starts_with("2 deeds"));
+    // Looking at a file changes nothing of it, not even what another version of the program would bring up.
+    let older = Store::open(&folder.path().join("again.db")).await.expect("a store");
+    sqlx::raw_sql("DELETE FROM _sqlx_migrations").execute(&mut *older.writer().await.expect("the writer")).await.expect("forgotten");
+    older.close().await;
+    let before = std::fs::read(folder.path().join("again.db")).expect("the file");
+    assert!(says(&run(folder.path(), &["audit", "--file", "again.db"], "")).0.starts_with("2 deeds"));
+    let copied = run(folder.path(), &["backup", "older", "--file", "again.db"], "");
+    assert!(copied.status.success(), "{}", says(&copied).1);
+    assert!(before == std::fs::read(folder.path().join("again.db")).expect("the file"), "looking wrote to the file");
     let missing = run(folder.path(), &["audit", "--file", "nowhere.db"], "");
     assert!(!missing.status.success() && !folder.path().join("nowhere.db").exists());
 }

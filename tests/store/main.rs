@@ -1,4 +1,7 @@
 //! The file itself: what it refuses, what survives, who may use whom.
 mod command_line;
+mod encrypted;
+mod migrations;
+mod new_rules;
 mod rooms;
 mod schema;

@@ -25,18 +25,17 @@ async fn every_table_is_strict_and_none_has_dangling_keys() {
     assert!(sqlx::raw_sql("PRAGMA foreign_key_check").fetch_all(&mut *conn).await.expect("checked").is_empty());
 }
 
-/// One row in each append-only table, then every way to change it.
+/// Tables that have a trigger against changes.
+async fn append_only(conn: &mut sqlx::SqliteConnection) -> Vec<String> {
+    let triggers = sqlx::raw_sql("SELECT tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%_no_update'");
+    triggers.fetch_all(conn).await.expect("triggers").iter().map(|r| r.get(0)).collect()
+}
+
 #[tokio::test]
-async fn what_is_evidence_is_never_changed() {
+async fn every_kind_of_evidence_is_append_only() {
     let (_folder, store) = shop().await;
     let mut conn = store.writer().await.expect("the writer");
-    let tables: Vec<String> = sqlx::raw_sql("SELECT tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%_no_update'")
-        .fetch_all(&mut *conn)
-        .await
-        .expect("triggers")
-        .iter()
-        .map(|r| r.get(0))
-        .collect();
+    let tables = append_only(&mut conn).await;
     for needed in [
         "evidence",
         "evidence_version",
@@ -55,14 +54,45 @@ async fn what_is_evidence_is_never_changed() {
     ] {
         assert!(tables.iter().any(|t| t == needed), "{needed}");
     }
+}
+
+/// Each append-only table of a shop in which everything happened refuses to change, to lose and to replace a row.
+#[tokio::test]
+async fn no_row_that_is_a_persons_word_changes() {
+    let (folder, store) = shop().await;
+    let now = chillwright::shop::Instant::parse("2026-05-12T14:00:00Z").expect("a time");
+    chillwright::demo::make(&store, &chillwright::work::codes::Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
+    let mut conn = store.writer().await.expect("the writer");
     sqlx::raw_sql("PRAGMA foreign_keys = OFF").execute(&mut *conn).await.expect("off");
-    let insert = "INSERT INTO payment (id, work_order, kind, amount, how, at, person, entered_at) VALUES (x'00000000000000000000000000000001', x'00000000000000000000000000000002', 'payment', 5, 'cash', 1, x'00000000000000000000000000000003', 1)";
-    sqlx::raw_sql(insert).execute(&mut *conn).await.expect("a payment");
-    for change in ["UPDATE payment SET amount = 6".to_owned(), "DELETE FROM payment".to_owned(), insert.replace("INSERT", "INSERT OR REPLACE")] {
-        let refused = sqlx::raw_sql(sqlx::AssertSqlSafe(change.clone())).execute(&mut *conn).await.unwrap_err().to_string();
-        assert!(refused.contains("append-only"), "{change}: {refused}");
+    let mut tried = Vec::new();
+    for table in append_only(&mut conn).await {
+        let count = async |conn: &mut sqlx::SqliteConnection| {
+            let row = sqlx::raw_sql(sqlx::AssertSqlSafe(format!("SELECT count(*) FROM {table}"))).fetch_one(conn).await.expect("counted");
+            row.get::<i64, _>(0)
+        };
+        let before = count(&mut conn).await;
+        if before == 0 {
+            continue;
+        }
+        let columns = sqlx::raw_sql(sqlx::AssertSqlSafe(format!("SELECT group_concat(name) FROM pragma_table_info('{table}')"))).fetch_one(&mut *conn).await;
+        let columns: String = columns.expect("columns").get(0);
+        let first = columns.split(',').next().expect("a column").to_owned();
+        for change in [
+            format!("UPDATE {table} SET {first} = {first}"),
+            format!("DELETE FROM {table}"),
+            format!("INSERT OR REPLACE INTO {table} ({columns}) SELECT {columns} FROM {table}"),
+        ] {
+            let refused = sqlx::raw_sql(sqlx::AssertSqlSafe(change.clone())).execute(&mut *conn).await.expect_err(&change).to_string();
+            assert!(refused.contains("append-only"), "{change}: {refused}");
+        }
+        assert_eq!(count(&mut conn).await, before, "{table}");
+        tried.push(table);
     }
-    assert_eq!(sqlx::raw_sql("SELECT count(*) FROM payment WHERE amount = 5").fetch_one(&mut *conn).await.expect("counted").get::<i64, _>(0), 1);
+    for table in
+        ["evidence", "evidence_version", "authorisation", "order_note", "concession", "handover", "invoice", "payment", "audit_entry", "barometer", "part_tag"]
+    {
+        assert!(tried.iter().any(|t| t == table), "the invented shop has no {table}; tried {tried:?}");
+    }
 }
 
 #[tokio::test]

@@ -364,7 +364,9 @@ impl<'a> Case<'a> {
     fn compare_holds(&mut self) {
         let mut holds = std::mem::take(&mut self.holds);
         let between = |a: Stamp, b: Stamp| -> f64 {
-            self.evacuations.iter().filter(|e| e.counts() && e.start.is_some_and(|s| s > a && s < b)).filter_map(|e| e.figures.duration_s).sum()
+            // Of one that was still running when the second hold began only what lies before it.
+            let lasted = |e: &Evacuated| Some((e.end_ms?.min(b.ms) - e.start?.ms).max(0) as f64 / 1e3);
+            self.evacuations.iter().filter(|e| e.counts() && e.start.is_some_and(|s| s > a && s < b)).filter_map(lasted).sum()
         };
         let disturbed = |a: Stamp, b: Stamp| self.openings.iter().any(|o| o.at > a && o.at < b) || self.gas_in.iter().any(|(at, _)| *at > a && *at < b);
         hold::compare(&mut holds, self.limits, between, disturbed);

@@ -9,7 +9,7 @@ use crate::{
     JobRecord,
     physics::water,
     record::{Evacuation, answer::EvacuationFigures},
-    units::{AbsolutePressure, Temperature},
+    units::{AbsolutePressure, Temperature, show},
 };
 
 /// An evacuation as it counts.
@@ -107,4 +107,21 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
         air,
         pressures: readings.iter().filter_map(|r| Some((r.0?.millis(), r.1.pa))).collect(),
     }
+}
+
+/// What a gauge has to show before water at this vapour pressure surely boils: exactly, and on its own graduations. `None` for a unit that is none.
+pub fn needed_on(psat: f64, uncertainty: f64, resolution_pa: f64, air: Air, unit: &str, absolute: bool) -> Option<(String, String)> {
+    let size = show::unit_size(unit)?;
+    let step = resolution_pa.max(1e-6);
+    let digits = if step / size >= 1.0 { 0 } else { 1 };
+    let reads = |pa: f64| format!("{} {unit}", show::decimals(pa / size, digits));
+    let cannot = "which this gauge cannot show".to_owned();
+    if absolute {
+        let exact = psat - uncertainty;
+        let on_gauge = ((exact / step).ceil() - 1.0) * step;
+        return Some((format!("less than {}", show::in_unit(exact.max(0.0), unit)), if on_gauge > 0.0 { reads(on_gauge) } else { cannot }));
+    }
+    let exact = air.pressure.pa() - psat + uncertainty;
+    let on_gauge = ((exact / step).floor() + 1.0) * step;
+    Some((format!("more than {}", show::in_unit(exact, unit)), if on_gauge < air.pressure.pa() { reads(on_gauge) } else { cannot }))
 }

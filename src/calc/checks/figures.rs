@@ -119,7 +119,8 @@ fn air_left(case: &Case<'_>) -> Option<f64> {
         Some((ms, 0, pa, e.metal.map(|t| t.k())))
     });
     let (_, _, pa, t) = holds.chain(evacuations).max_by_key(|x| (x.0, x.1))?;
-    let t = t.or(metal).unwrap_or(assumed);
+    // 0 K is no temperature that metal was read at.
+    let t = t.or(metal).filter(|t| *t > 0.0).unwrap_or(assumed);
     let molar_mass = crate::physics::gas::Gas::Air.properties().molar_mass;
     Some(pa * case.bench.volume.middle * molar_mass / (R * t))
 }

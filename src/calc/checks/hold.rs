@@ -1,6 +1,8 @@
 //! Holds: what a gauge that was watched says, and what it could have said.
 use super::{
     circuit::{self, CircuitVolume},
+    course::{Course, Reading},
+    explain::Curve,
     gauge::GaugeFacts,
     limits::Limits,
     site::{Air, Site},
@@ -9,7 +11,6 @@ use super::{
 use crate::{
     JobRecord,
     physics::{
-        curve::{Levelling, Line, fit_levelling, fit_line},
         gas::Gas,
         leak::{Side, YEAR_S, convert, mass_flow},
         refrigerant::Fluid,
@@ -59,6 +60,14 @@ pub struct Held {
     pub air: Air,
     /// Pa/s against which a hold of refrigerant `other` is compared: (max(change, 0) + bound)/duration.
     pub shown_pa_per_s: Option<f64>,
+    /// What drove the gas in the test.
+    pub test: Option<Side>,
+    /// The curve that gave the change, where five readings or more did.
+    pub curve: Option<Curve>,
+    /// Temperature of the first reading.
+    pub first_temperature: Option<Temperature>,
+    /// Both ends have a temperature.
+    pub temperature_known: bool,
     level: Option<f64>,
 }
 
@@ -73,6 +82,11 @@ impl Held {
         self.ended && self.says == Verdict::Held
     }
 
+    /// It did not move beyond the bound, but its readings are too few or too coarse to call that stillness.
+    pub fn stillness_not_shown(&self) -> bool {
+        self.says == Verdict::Inconclusive && self.figures.shape == Some(Shape::Flat)
+    }
+
     /// Let air or nitrogen into the circuit.
     pub fn let_gas_in(&self) -> bool {
         self.kind == Some(HoldKind::Pressure) && self.gas != TestGas::Refrigerant
@@ -83,6 +97,9 @@ impl Held {
         self.level
     }
 }
+
+/// Why a hold that moved by less than the bound is not called held.
+const STILL_NOT_SHOWN: &str = "it moved by less than the gauge and the temperature may, but its readings are too few or too coarse to tell that from a rise";
 
 /// What all holds of a circuit share.
 pub struct Bench<'a> {
@@ -132,7 +149,7 @@ impl<'a> Bench<'a> {
             ended: hold.ended_at.is_some(),
             says: Verdict::NotReadable,
             figures: blank(),
-            impossible_pa: readings.iter().find(|r| r.impossible).map(|r| r.raw_pa),
+            impossible_pa: impossible(&readings, gauge.resolution_pa),
             temperature_missing: kind == Some(HoldKind::Pressure) && !both_temperatures(&readings),
             resolution_pa: gauge.resolution_pa,
             resolution_assumed: gauge.assumed,
@@ -141,6 +158,10 @@ impl<'a> Bench<'a> {
             last_temperature: readings.last().and_then(|r| r.temperature),
             air,
             shown_pa_per_s: None,
+            test: None,
+            curve: None,
+            first_temperature: readings.first().and_then(|r| r.temperature),
+            temperature_known: both_temperatures(&readings),
             level: None,
         };
         match self.judge(&mut held, &readings) {
@@ -158,10 +179,7 @@ impl<'a> Bench<'a> {
                 let air = reading.barometer.as_ref().map_or(air, |own| self.site.air(Some(own)).0);
                 let absolute = gauge.read(pressure.si(), air, self.limits);
                 let temperature = reading.temperature.as_ref().map(|t| t.si()).filter(|t| t.k() > 0.0);
-                Some((
-                    i,
-                    Point { ms: at.millis(), pa: absolute.pa, raw_pa: absolute.raw_pa, impossible: absolute.impossible, temperature, corrected: absolute.pa },
-                ))
+                Some((i, Point { ms: at.millis(), pa: absolute.pa, raw_pa: absolute.raw_pa, impossible: absolute.impossible, temperature }))
             })
             .collect();
         points.sort_by_key(|(i, p)| (p.ms, *i));
@@ -184,7 +202,7 @@ impl<'a> Bench<'a> {
         if duration <= 0.0 {
             return Err("there is no time between its readings".into());
         }
-        if readings.iter().any(|r| r.impossible) {
+        if held.impossible_pa.is_some() {
             return Err("a reading lies below absolute zero pressure: the gauge or the barometer is wrong".into());
         }
         match kind {
@@ -196,52 +214,61 @@ impl<'a> Bench<'a> {
     fn vacuum(&self, held: &mut Held, readings: &[Point], duration: f64, bound: f64) -> Result<Verdict, String> {
         let corrected = corrected(readings);
         let (first, last) = (&corrected[0], &corrected[corrected.len() - 1]);
-        let points: Vec<(f64, f64)> = corrected.iter().map(|r| ((r.ms - first.ms) as f64 / 1e3, r.corrected)).collect();
-        let line = fit_line(&points);
-        let fit = (points.len() >= 5).then(|| Fits::of(&points, held.resolution_pa)).flatten();
-        let change = fit.as_ref().map_or(last.corrected - first.corrected, |f| f.change(duration));
+        let Some(course) = Course::of(&corrected, held.resolution_pa) else { return Err("there is no reading".into()) };
+        let change = course.change;
         held.figures.change_pa = Some(change);
-        held.figures.slope_pa_per_s = line.map(|l| l.slope);
+        held.curve = course.curve;
+        held.figures.slope_pa_per_s = course.line.map(|l| l.slope);
         if first.pa > self.limits.vacuum_share.one() * held.air.pressure.pa() {
             return Err("its first pressure is no vacuum".into());
         }
-        if change < -bound {
+        let psat = held.last_temperature.and_then(water::saturation_pressure).map(|p| p.pa());
+        let sees_water = psat.is_some_and(|psat| held.resolution_pa <= self.limits.moisture_resolution_share.one() * psat);
+        let water_holds = sees_water && course.is_held_by_water(bound, self.limits.moisture_within.one());
+        if change < -bound && !water_holds && course.falls() {
             return Err("the pressure fell: it was still being pumped, or a temperature is wrong".into());
         }
         let mean = 0.5 * (first.corrected + last.corrected);
         let test = Side { gas: Gas::Air, high: held.air.pressure, low: AbsolutePressure::new(mean.max(0.0)) };
         self.shown(held, test, change, bound, duration);
-        let psat = last.temperature.and_then(water::saturation_pressure).map(|p| p.pa());
         let short = duration < self.limits.hold_minimum.s();
-        let n = points.len();
+        if change.abs() > bound && water_holds {
+            return Ok(Verdict::Moisture);
+        }
         if change <= bound {
             held.figures.shape = Some(Shape::Flat);
-            let water_holds = psat.is_some_and(|psat| {
-                held.resolution_pa <= self.limits.moisture_resolution_share.one() * psat
-                    && (last.pa - psat).abs() <= held.resolution_pa.max(self.limits.moisture_within.one() * psat)
-            });
             return Ok(if short {
                 Verdict::TooShort
             } else if water_holds {
                 Verdict::Moisture
-            } else {
+            } else if course.shows_stillness(bound) {
                 Verdict::Held
+            } else {
+                if change > 0.0 {
+                    self.leaks(held, test, change / duration);
+                }
+                held.figures.why = Some(STILL_NOT_SHOWN.into());
+                Verdict::Inconclusive
             });
         }
-        if let (Some(fit), Some(psat)) = (&fit, psat)
-            && fit.levels_off(duration, self.limits.levelling_share.one() * psat)
-        {
+        let level = psat.and_then(|psat| course.levels_off(self.limits.levelling_share.one() * psat, psat, self.limits.outgassing.pa()));
+        if let Some(level) = level.or_else(|| if sees_water { course.levels_on_water() } else { None }) {
             held.figures.shape = Some(Shape::Levelling);
-            held.level = Some(fit.level.p_inf);
-            return Ok(match (fit.level.p_inf < self.limits.outgassing.pa(), short) {
-                (false, _) => Verdict::Moisture,
-                (true, true) => Verdict::TooShort,
-                (true, false) => Verdict::Held,
-            });
+            held.level = Some(level.p_inf);
+            if level.p_inf >= self.limits.outgassing.pa() {
+                return Ok(Verdict::Moisture);
+            }
+            if short {
+                return Ok(Verdict::TooShort);
+            }
+            if course.rules_out_leak_beneath(&level, bound) {
+                return Ok(Verdict::Held);
+            }
+        } else {
+            // Fewer than five readings tell no shape but flat.
+            held.figures.shape = course.has_shape().then_some(Shape::Linear);
         }
-        // Fewer than five readings tell no shape but flat.
-        held.figures.shape = (n >= 5).then_some(Shape::Linear);
-        self.leaks(held, test, line.map_or(change / duration, |l| l.slope));
+        self.leaks(held, test, course.line.map_or(change / duration, |l| l.slope));
         Ok(if last.pa < self.limits.outgassing.pa() { Verdict::Inconclusive } else { Verdict::Leak })
     }
 
@@ -291,6 +318,7 @@ impl<'a> Bench<'a> {
     fn shown(&self, held: &mut Held, test: Side, change: f64, bound: f64, duration: f64) {
         let rise = (change.max(0.0) + bound) / duration;
         held.shown_pa_per_s = Some(rise);
+        held.test = Some(test);
         let smallest = self.in_service(self.volume.high * rise, test, held.air.pressure).map(|(_, greatest)| greatest);
         held.figures.smallest_leak_shown_kg_per_year = smallest;
         held.figures.hours_to_empty_at_smallest = smallest.zip(self.charge_kg).map(|(rate, kg)| kg / rate * YEAR_S / 3600.0).filter(|h| h.is_finite());
@@ -335,16 +363,20 @@ pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(S
     for i in order {
         let held = &mut holds[i];
         let (Some(start), Some(slope)) = (held.start, held.figures.slope_pa_per_s) else { continue };
-        if held.says != Verdict::Inconclusive {
+        // One that may have stood still has no slope to compare.
+        if held.says != Verdict::Inconclusive || held.stillness_not_shown() {
             continue;
         }
         if let Some((before, s1)) = earlier
             && evacuated_between(before, start) >= limits.outgassing_evacuation.s()
             && !disturbed(before, start)
+            && s1 > 0.0
         {
-            held.says = if slope >= limits.outgassing_leak_share.one() * s1 {
+            // A share that is met to the last digit is met.
+            let share = slope / s1;
+            held.says = if share >= limits.outgassing_leak_share.one() - 1e-9 {
                 Verdict::Leak
-            } else if slope <= limits.outgassing_held_share.one() * s1 {
+            } else if share <= limits.outgassing_held_share.one() + 1e-9 {
                 Verdict::Held
             } else {
                 Verdict::Inconclusive
@@ -395,47 +427,45 @@ struct Point {
     raw_pa: f64,
     impossible: bool,
     temperature: Option<Temperature>,
-    corrected: f64,
+}
+
+/// The lowest reading that cannot be, Pa. Of five and more, readings that lie a graduation below what can be are noise where their mean can be:
+/// of thirty readings near a perfect vacuum one lies so low by chance.
+fn impossible(readings: &[Point], resolution_pa: f64) -> Option<f64> {
+    let possible = readings.iter().filter(|r| !r.impossible).map(|r| r.raw_pa).fold(f64::INFINITY, f64::min);
+    let lowest = readings.iter().filter(|r| r.impossible).map(|r| r.raw_pa).min_by(f64::total_cmp)?;
+    let mean = readings.iter().map(|r| r.raw_pa).sum::<f64>() / readings.len() as f64;
+    let noise = readings.len() >= 5 && mean > -0.5 * resolution_pa && lowest > possible - 2.0 * resolution_pa;
+    (!noise).then_some(lowest)
 }
 
 fn both_temperatures(readings: &[Point]) -> bool {
     readings.len() > 1 && readings.first().is_some_and(|r| r.temperature.is_some()) && readings.last().is_some_and(|r| r.temperature.is_some())
 }
 
-/// Each reading brought to the first one's temperature, p T1/T, where both have one.
-fn corrected(readings: &[Point]) -> Vec<Point> {
+/// Each reading brought to the first one's temperature, p T1/T, where both have one. A reading without a temperature between two that have
+/// one takes what lies straight between them: left as it is, it would bend the course of its neighbours.
+fn corrected(readings: &[Point]) -> Vec<Reading> {
     let t1 = readings.first().and_then(|r| r.temperature);
+    let start = readings.first().map_or(0, |r| r.ms);
     readings
         .iter()
-        .map(|r| match (t1, r.temperature) {
-            (Some(t1), Some(t)) => Point { corrected: r.pa * t1.k() / t.k(), ..*r },
-            _ => *r,
+        .enumerate()
+        .map(|(i, r)| {
+            let metal = r.temperature.or_else(|| between(&readings[..i], &readings[i + 1..], r.ms));
+            let corrected = match (t1, metal) {
+                (Some(t1), Some(t)) => r.pa * t1.k() / t.k(),
+                _ => r.pa,
+            };
+            Reading { t: (r.ms - start) as f64 / 1e3, pa: r.pa, corrected, metal }
         })
         .collect()
 }
 
-/// A line and a levelling-off through the same readings.
-struct Fits {
-    line: Line,
-    level: Levelling,
-    level_is_better: bool,
-}
-
-impl Fits {
-    fn of(points: &[(f64, f64)], resolution_pa: f64) -> Option<Self> {
-        let (line, level) = (fit_line(points)?, fit_levelling(points)?);
-        let r = resolution_pa;
-        let variance = (r * r / 12.0 + (r / 4.0).powi(2)).max(level.rss / (points.len() as f64 - 3.0));
-        let level_is_better = variance > 0.0 && (line.rss - level.rss) / variance > 4.0;
-        Some(Self { line, level, level_is_better })
-    }
-
-    fn change(&self, duration: f64) -> f64 {
-        if self.level_is_better { self.level.at(duration) - self.level.at(0.0) } else { self.line.at(duration) - self.line.at(0.0) }
-    }
-
-    fn levels_off(&self, duration: f64, most_rise: f64) -> bool {
-        let rise = self.level.p_inf - self.level.p0;
-        self.level_is_better && rise > 0.0 && self.level.tau < duration && rise <= most_rise
-    }
+fn between(before: &[Point], after: &[Point], ms: i64) -> Option<Temperature> {
+    let a = before.iter().rev().find(|r| r.temperature.is_some())?;
+    let b = after.iter().find(|r| r.temperature.is_some())?;
+    let (ta, tb) = (a.temperature?.k(), b.temperature?.k());
+    let share = if b.ms > a.ms { (ms - a.ms) as f64 / (b.ms - a.ms) as f64 } else { 0.0 };
+    Some(Temperature::new(ta + share * (tb - ta)))
 }

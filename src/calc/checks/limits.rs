@@ -1,8 +1,8 @@
 //! Every number in the rules, in one table: its key in the record's `limits`, its unit, its default and why.
 //!
 //! A shop may set each of them; what it leaves alone has the default. Nothing else in this crate holds a number
-//! that decides a finding.
-use crate::units::*;
+//! that decides a finding, but for the statistics by which a hold's readings are told from noise (`course`): those were chosen on a grid, not by a shop.
+use crate::{record::HoldKind, units::*};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -52,6 +52,11 @@ macro_rules! limits {
                     $($key: settings.$key.as_ref().map_or_else(|| read($default), Quantity::si),)+
                     vent_table: settings.vent_table.clone().unwrap_or_else(default_vent_rows),
                 }
+            }
+
+            /// From how long on a hold of this kind counts, s; one whose kind is not recorded is taken for a vacuum.
+            pub fn least_hold(&self, kind: Option<HoldKind>) -> Seconds {
+                if kind == Some(HoldKind::Pressure) { self.pressure_hold_minimum } else { self.hold_minimum }
             }
         }
 
@@ -164,6 +169,43 @@ pub struct VentRow {
     pub humidity_to: Quantity<Fraction>,
     /// The warmest that the air at the vent may be.
     pub vent: Quantity<Temperature>,
+}
+
+impl VentRow {
+    /// As one line of text: "50 % to 60 %, 20 degC outside: 8 degC".
+    pub fn line(&self) -> String {
+        format!("{} to {}, {} outside: {}", self.humidity_from.text(), self.humidity_to.text(), self.ambient.text(), self.vent.text())
+    }
+
+    /// Reads such a line.
+    ///
+    /// # Errors
+    /// A sentence on what is wrong with it.
+    ///
+    /// ```
+    /// use chillwright_calc::checks::limits::VentRow;
+    /// let row = VentRow::from_line("50 % to 60 %, 20 degC outside: 8 degC").unwrap();
+    /// assert_eq!(row.line(), "50 % to 60 %, 20 degC outside: 8 degC");
+    /// assert!(VentRow::from_line("50 % to 60 %, 20 outside: 8 degC").is_err());
+    /// assert!(VentRow::from_line("60 % to 50 %, 20 degC outside: 8 degC").is_err());
+    /// ```
+    pub fn from_line(line: &str) -> Result<Self, String> {
+        let shape = || format!("{line}: write it as “50 % to 60 %, 20 degC outside: 8 degC”.");
+        let (air, vent) = line.rsplit_once(':').ok_or_else(shape)?;
+        let (humidity, ambient) = air.split_once(',').ok_or_else(shape)?;
+        let (from, to) = humidity.split_once(" to ").ok_or_else(shape)?;
+        let ambient = ambient.trim().trim_end_matches("outside").trim();
+        let row = Self {
+            ambient: ambient.parse().map_err(|e| format!("{line}: {e}"))?,
+            humidity_from: from.trim().parse().map_err(|e| format!("{line}: {e}"))?,
+            humidity_to: to.trim().parse().map_err(|e| format!("{line}: {e}"))?,
+            vent: vent.trim().parse().map_err(|e| format!("{line}: {e}"))?,
+        };
+        if row.humidity_from.si().one() >= row.humidity_to.si().one() {
+            return Err(format!("{line}: the humidity begins where it ends."));
+        }
+        Ok(row)
+    }
 }
 
 /// The warm ends of the makers' tables: 50 to 60 % humidity, then 60 to 70 %.

@@ -4,11 +4,15 @@
 //! and each rule of [`rules::ALL`] are worked out. It knows no clock: the same record always gives the same answer.
 pub mod case;
 pub mod circuit;
+pub mod course;
 pub mod evacuation;
+pub mod explain;
 pub mod figures;
 pub mod gauge;
 pub mod hold;
 pub mod limits;
+pub mod outlook;
+pub mod pressures;
 pub mod rules;
 pub mod sheet;
 pub mod site;
@@ -26,18 +30,21 @@ use site::Site;
 
 /// Assesses a record: figures in SI, findings with their sentences in the given units.
 pub fn assess(record: &JobRecord, units: UnitSystem) -> Assessment {
-    with_case(record, units, |case| {
-        let findings = rules::findings(case);
-        let count = |weight| findings.iter().filter(|f| f.weight == weight).count();
-        let (blocks, awaiting_concession) = (count(Weight::Blocks), count(Weight::Concession));
-        Assessment {
-            version: 1,
-            rules: RULES_VERSION.into(),
-            gate: Gate { repaired: blocks == 0 && awaiting_concession == 0, blocks, awaiting_concession },
-            findings,
-            figures: figures::of(case),
-        }
-    })
+    with_case(record, units, assess_case)
+}
+
+/// The answer of a case that is worked out already, for a page that asks more of it.
+pub fn assess_case(case: &Case<'_>) -> Assessment {
+    let findings = rules::findings(case);
+    let count = |weight| findings.iter().filter(|f| f.weight == weight).count();
+    let (blocks, awaiting_concession) = (count(Weight::Blocks), count(Weight::Concession));
+    Assessment {
+        version: 1,
+        rules: RULES_VERSION.into(),
+        gate: Gate { repaired: blocks == 0 && awaiting_concession == 0, blocks, awaiting_concession },
+        findings,
+        figures: figures::of(case),
+    }
 }
 
 /// Works a record out and asks something of it.

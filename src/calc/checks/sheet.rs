@@ -263,7 +263,9 @@ fn performance(case: &Case<'_>) -> String {
     let vent = t(&p.vent).map(|v| format!(", vent {v}")).unwrap_or_default();
     let right = p.ambient.as_ref().zip(p.humidity.as_ref()).and_then(|(a, h)| figures::vent_allowed(case, a.si().k(), h.si().one()));
     let right = right.map(|k| format!(" On a day like this up to {} is right.", show::temperature_to(Temperature::new(k), 1, case.units))).unwrap_or_default();
-    format!("{ambient}{humidity}{pressures}{vent}.{right}")
+    let water = super::pressures::water_in_the_air(case, p).unwrap_or_default();
+    let points = super::pressures::points_to(case, p).into_iter().filter(|x| x.fault).map(|x| format!("{} ({})", x.points.trim_end_matches('.'), x.from) + ".");
+    join([format!("{ambient}{humidity}{pressures}{vent}.{right}"), water].into_iter().chain(points).collect())
 }
 
 fn ports(case: &Case<'_>) -> String {

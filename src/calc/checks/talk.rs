@@ -37,7 +37,7 @@ pub struct RulesOut {
 /// A hold's answer.
 pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
     let duration = show::duration(Seconds::new(held.figures.duration_s.unwrap_or(0.0)));
-    let minimum = show::duration(if held.kind == Some(HoldKind::Pressure) { case.limits.pressure_hold_minimum } else { case.limits.hold_minimum });
+    let minimum = show::duration(case.limits.least_hold(held.kind));
     let moved = show::pressure_difference(PressureDifference::new(held.figures.change_pa.unwrap_or(0.0).abs()), case.units);
     let bound = show::pressure_difference(PressureDifference::new(held.figures.bound_pa.unwrap_or(0.0)), case.units);
     let rules = rules_out(held, case.units).unwrap_or_default();
@@ -63,6 +63,14 @@ pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
             "The vacuum stands as water makes it stand: there is water inside.".to_owned(),
             "Warm the circuit, evacuate longer and deeper, and hold again.".to_owned(),
         ),
+        Verdict::Inconclusive if held.stillness_not_shown() => (
+            "Cannot tell",
+            format!("The gauge moved by {moved} in {duration}: that may be how it was read, or a leak."),
+            match held.ended {
+                true => "Hold again, and read the gauge eight times or more, or read a finer one.".to_owned(),
+                false => "Go on reading: from eight readings on the two can be told apart; or read a finer gauge.".to_owned(),
+            },
+        ),
         Verdict::Inconclusive => (
             "Cannot tell",
             format!("The deep vacuum rose by {moved}: a leak, or gas out of oil and rubber."),
@@ -77,6 +85,12 @@ pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
         return Answer { says: format!("{verdict}."), why, next };
     }
     running(held, verdict, why, next, &minimum)
+}
+
+/// Whether a running hold waits for nothing but its next reading.
+pub fn waits_for_a_reading(held: &Held) -> bool {
+    let one_reading = held.says == Verdict::NotReadable && held.first_pa.is_some() && held.figures.duration_s.is_none_or(|d| d <= 0.0);
+    !held.ended && (held.says == Verdict::TooShort || one_reading)
 }
 
 fn running(held: &Held, verdict: &str, why: String, next: String, minimum: &str) -> Answer {
@@ -105,7 +119,7 @@ pub fn hold_rows(case: &Case<'_>, held: &Held) -> Vec<RulesOut> {
     let (Some(duration), Some(smallest)) = (held.figures.duration_s.filter(|d| *d > 0.0), held.figures.smallest_leak_shown_kg_per_year) else {
         return Vec::new();
     };
-    let minimum = if held.kind == Some(HoldKind::Pressure) { case.limits.pressure_hold_minimum.s() } else { case.limits.hold_minimum.s() };
+    let minimum = case.limits.least_hold(held.kind).s();
     let row = |seconds: f64, now: bool| {
         let rate = smallest * duration / seconds;
         let time = show::duration(Seconds::new(seconds));

@@ -21,7 +21,7 @@ pub use parts::{
     Condition, Donor, Fixing, FixingKind, Flush, FlushedBy, Joint, JointType, OilAdded, Opening, OpeningObject, Part, PartPorts, Role, Seal, Source,
 };
 pub use proving::{Evacuation, Gas, GasLetIn, Gauge, Hold, HoldKind, LeakCheck, Method, ProvedOn, Reading};
-pub use read::{RecordError, Version, parse, schema_answer, schema_record};
+pub use read::{RecordError, Version, parse, parse_value, schema_answer, schema_record};
 
 use crate::checks::limits::LimitSettings;
 use crate::units::{Day, Moment};

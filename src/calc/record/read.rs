@@ -37,6 +37,17 @@ pub fn parse(json: &str) -> Result<JobRecord, RecordError> {
     Ok(record)
 }
 
+/// Reads a record that is JSON already, without going through text.
+///
+/// # Errors
+/// As [`parse`].
+pub fn parse_value(json: serde_json::Value) -> Result<JobRecord, RecordError> {
+    serde_path_to_error::deserialize(json).map_err(|error| {
+        let path = error.path().to_string();
+        refusal(path, &error.into_inner().to_string())
+    })
+}
+
 /// Puts the refusal on one line, with the missing key's own name in the path.
 fn refusal(path: String, reason: &str) -> RecordError {
     let reason = reason.replace(['\n', '\r'], " ");

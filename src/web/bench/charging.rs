@@ -119,6 +119,7 @@ pub fn performance_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset
         form.field("vent", "Air at the centre vent").number(t).required(),
         form.field("suction", "Suction line").number(t),
         form.field("liquid", "Liquid line").number(t),
+        form.field("froze", "The low side stayed below freezing for").number("s").hint("Water freezes on an evaporator below 0 °C."),
         form.field("engine", "Engine").number("rpm"),
         form.tiles("blower", "Blower", [("high", "high"), ("middle", "middle"), ("low", "low")]),
         form.tiles("recirculation", "Recirculation", [("yes", "on"), ("no", "off")]),
@@ -159,15 +160,28 @@ pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Dra
             None
         }),
     };
+    let froze = form.number("froze").and_then(|s| {
+        let fits = !s.is_sign_negative() && s <= rust_decimal::Decimal::from(86_400);
+        if !fits {
+            form.wrong("froze", "Write seconds, up to a day.");
+        }
+        fits.then(|| format!("PT{}S", s.normalize()))
+    });
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let body = json!({
-        "ambient": ambient?, "humidity": humidity, "low_side": low?, "high_side": high?, "vent": vent?, "suction_line": suction, "liquid_line": liquid,
+        "low_below_freezing_for": froze, "ambient": ambient?, "humidity": humidity, "low_side": low?, "high_side": high?, "vent": vent?, "suction_line": suction, "liquid_line": liquid,
         "engine": engine, "blower": form.get("blower"), "recirculation": yes_no(form, "recirculation"),
     });
     Some(vec![Draft::new(Kind::Performance, body).at("at", at, form)])
 }
 
-pub fn port_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
+/// The sides that a form asks about: both, or the one whose entry is corrected.
+fn sides(scene: &Scene, form: &Form) -> Vec<&'static str> {
+    let corrected = scene.piece(form.get("piece")).filter(|p| p.kind == Kind::Port).map(|p| p.text("side").to_owned());
+    ["low", "high"].into_iter().filter(|side| corrected.as_deref().is_none_or(|c| c == *side)).collect()
+}
+
+pub fn port_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let side = |side: &str, title: &str| Fieldset {
         legend: title.into(),
         intro: String::new(),
@@ -176,12 +190,12 @@ pub fn port_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
             form.tiles(&format!("{side}.core"), "Core", [("tight", "tight"), ("leaks", "leaks"), ("renewed", "renewed")]),
         ],
     };
-    vec![side("low", "Low side"), side("high", "High side")]
+    sides(scene, form).into_iter().map(|s| side(s, if s == "low" { "Low side" } else { "High side" })).collect()
 }
 
 pub fn read_ports(_: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let mut drafts = Vec::new();
-    for side in ["low", "high"] {
+    for side in sides(scene, form) {
         let (cap, core) = (yes_no(form, &format!("{side}.cap")), form.get(&format!("{side}.core")).to_owned());
         if cap.is_none() && core.is_empty() {
             continue;
@@ -193,7 +207,7 @@ pub fn read_ports(_: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>>
         drafts.push(draft);
     }
     if drafts.is_empty() {
-        form.wrong("low.cap", "Tap what is there on one side at least.");
+        form.wrong(&format!("{}.cap", sides(scene, form).first().unwrap_or(&"low")), "Tap what is there on one side at least.");
     }
     Some(drafts)
 }

@@ -9,10 +9,11 @@ use super::{
     Scene, Top,
     diagnosis::{degrees, one, temperature},
     tasks::Draft,
+    twice,
 };
 use crate::{
     plot::curve::HoldCurve,
-    shop::money::decimal,
+    shop::{Instant, money::decimal},
     store::{
         evidence::{Kind, Piece},
         things::Instrument,
@@ -21,16 +22,22 @@ use crate::{
 };
 use askama::Template;
 use askama_web::WebTemplate;
-use axum::{extract::Path, response::Response};
+use axum::{
+    extract::{Path, Query},
+    response::Response,
+};
 use chillwright_calc::{
     checks::{
+        case::Case,
         gauge::GaugeFacts,
         talk::{self, Answer, RulesOut},
     },
+    record::HoldKind,
     units::{Pressure, Quantity, show},
 };
 use rust_decimal::{Decimal, prelude::ToPrimitive};
 use serde_json::{Value, json};
+use std::collections::HashMap;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -198,12 +205,18 @@ struct HoldPage {
     curve: String,
     rows: Vec<RulesOut>,
     beyond: Option<String>,
+    /// Milliseconds until the next reading helps.
+    helps_in: Option<i64>,
     ended: bool,
     read_action: String,
     end_action: String,
     form: Form,
     end_form: Form,
     fields: Vec<Field>,
+    /// The reading that the same form entered before, with the choice.
+    first: Option<Fieldset>,
+    /// The reading that is corrected.
+    correcting: Option<String>,
     end_fields: Vec<Field>,
     readings: Vec<ReadingLine>,
     caution: &'static str,
@@ -215,12 +228,39 @@ struct ReadingLine {
     seq: i64,
     deed: Form,
     action: String,
+    correct: String,
 }
 
-async fn show(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, Typed(kept): Typed) -> Result<HoldPage, Fault> {
+async fn show(
+    ctx: Ctx,
+    Path((number, mark)): Path<(i64, String)>,
+    Typed(kept): Typed,
+    Query(query): Query<HashMap<String, String>>,
+) -> Result<HoldPage, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let address = format!("/orders/{number}/holds/{mark}");
-    page(&ctx, &scene, &mark, kept.sent_to(&format!("{address}/readings")), kept.sent_to(&format!("{address}/end")))
+    let mut form = kept.sent_to(&format!("{address}/readings"));
+    if let Some(reading) = query.get("piece").and_then(|mark| scene.piece(mark)).filter(|p| form.is_empty() && p.kind == Kind::Reading) {
+        fill(&ctx, &mut form, reading);
+    }
+    page(&ctx, &scene, &mark, form, kept.sent_to(&format!("{address}/end")))
+}
+
+/// The form as a reading that is to be corrected has it.
+fn fill(ctx: &Ctx, form: &mut Form, reading: &Piece) {
+    let number = |key: &str| reading.text(key).split(' ').next().unwrap_or_default().to_owned();
+    form.set("reading", number("pressure"));
+    // A temperature is shown in the unit that is asked for; one typed in the other is converted.
+    if let Ok(t) = reading.text("temperature").parse::<Quantity<chillwright_calc::units::Temperature>>() {
+        let same = reading.text("temperature").ends_with(degrees(ctx).0);
+        form.set("metal", if same { number("temperature") } else { show::temperature(t.si(), ctx.units).split(' ').next().unwrap_or_default().to_owned() });
+    }
+    form.set("at", reading.at.map(|at| ctx.zone.field(at)).unwrap_or_default());
+    if reading.approximate {
+        form.set("about", "yes");
+    }
+    form.set("piece", reading.mark.clone());
+    form.set("seen", reading.seq.to_string());
 }
 
 fn the_piece<'a>(scene: &'a Scene, mark: &str) -> Result<&'a Piece, Fault> {
@@ -231,15 +271,25 @@ fn page(ctx: &Ctx, scene: &Scene, mark: &str, form: Form, end_form: Form) -> Res
     let piece = the_piece(scene, mark)?;
     let is_hold = piece.kind == Kind::Hold;
     let ended = piece.body.contains_key("ended_at");
-    let (answer, rows, beyond) = scene.ask(ctx, |case| {
-        if is_hold {
+    let readings: Vec<&Piece> = sorted(scene, piece);
+    let ((mut answer, rows, beyond), curve, helps, waits) = scene.ask(ctx, |case| {
+        let told = if is_hold {
             let held = case.holds.iter().find(|h| h.id == mark);
             held.map(|h| (talk::hold(case, h), talk::hold_rows(case, h), talk::hold_beyond(case, h)))
         } else {
             case.evacuations.iter().find(|e| e.id == mark).map(|e| (talk::evacuation(case, e), Vec::new(), None))
-        }
-        .unwrap_or_else(|| (Answer { says: "Cannot tell yet.".into(), why: String::new(), next: "Read the gauge.".into() }, Vec::new(), None))
+        };
+        let nothing = || (Answer { says: "Cannot tell yet.".into(), why: String::new(), next: "Read the gauge.".into() }, Vec::new(), None);
+        (
+            told.unwrap_or_else(nothing),
+            if is_hold { curve(ctx, scene, case, piece, &readings) } else { String::new() },
+            is_hold.then(|| helps_from(case, piece, &readings)).flatten(),
+            case.holds.iter().any(|h| h.id == mark && talk::waits_for_a_reading(h)),
+        )
     });
+    if let Some(from) = helps.filter(|_| waits) {
+        answer.next = format!("{}: from {} on.", answer.next.trim_end_matches('.'), ctx.zone.clock(from));
+    }
     let number = scene.order.number;
     let address = address(number, piece);
     let begun = piece.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
@@ -251,10 +301,9 @@ fn page(ctx: &Ctx, scene: &Scene, mark: &str, form: Form, end_form: Form) -> Res
         (true, "pressure") => "Pressure hold",
         (true, _) => "Vacuum hold",
     };
-    let readings: Vec<&Piece> = sorted(scene, piece);
     let last = readings.last().copied();
     Ok(HoldPage {
-        page: Page { nav: Vec::new(), units_switch: None, ..Page::of(ctx, format!("{title}, order {number}"), "") },
+        page: super::bench_page(ctx, scene, format!("{title}, order {number}"), address.clone()),
         top: Top::of(scene),
         title,
         line: format!(
@@ -263,14 +312,17 @@ fn page(ctx: &Ctx, scene: &Scene, mark: &str, form: Form, end_form: Form) -> Res
             kind_word(piece.text("_gauge_kind")),
             resolution(piece)
         ),
-        curve: if is_hold { curve(ctx, scene, piece, &readings) } else { String::new() },
+        curve,
         answer,
         rows,
         beyond,
+        helps_in: helps.map(|from| from.0 - ctx.now.0).filter(|left| *left > 0),
         ended,
         read_action: format!("{address}/readings"),
         end_action: format!("{address}/end"),
         fields: reading_fields(ctx, piece, last, &form),
+        first: twice::choice(ctx, scene, &form),
+        correcting: Some(form.get("piece").to_owned()).filter(|p| !p.is_empty()),
         end_fields: vec![
             end_form.field("ended", if is_hold { "Ended at" } else { "Pump stopped and closed off at" }).kind(FieldKind::DateTime).hint("Empty: now."),
         ],
@@ -284,6 +336,7 @@ fn page(ctx: &Ctx, scene: &Scene, mark: &str, form: Form, end_form: Form) -> Res
                 seq: r.seq,
                 deed: Form::default(),
                 action: format!("/orders/{number}/pieces/{}/withdraw", r.mark),
+                correct: format!("{address}?piece={}", r.mark),
             })
             .collect(),
         caution: if is_hold { "While it holds: engine off, so that the belt does not turn the compressor. Leave the valves shut." } else { "" },
@@ -361,15 +414,25 @@ fn reading_fields(ctx: &Ctx, piece: &Piece, last: Option<&Piece>, form: &Form) -
 async fn read(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let piece = the_piece(&scene, &mark)?;
-    if let Some(new) = reading(&ctx, piece, &mut form, &scene) {
+    let sent = form.deed;
+    let new = if twice::decided(&scene, &mut form) { reading(&ctx, piece, &mut form, &scene) } else { None };
+    if let Some(new) = new {
         let entry = Entry { deed: form.deed, kind: "reading-taken", order: scene.order.id, form: form.fingerprint(), roles: BENCH };
-        let done = keep(&ctx.app.store, &ctx.actor, entry, vec![Change::Add(new)], ctx.now).await;
+        let corrected = scene.piece(form.get("piece")).filter(|p| p.parent == Some(piece.id));
+        let change = match corrected {
+            Some(old) => Change::Revise { id: old.id, seen: form.get("seen").parse().unwrap_or(0), version: new.version },
+            None => Change::Add(new),
+        };
+        let done = keep(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await;
         if form.settle(done)? {
             return Ok(to(address(number, piece)));
         }
     }
-    let status = form.status();
     let scene = Scene::of(&ctx, number).await?;
+    if form.deed != sent {
+        twice::note_first(&ctx, &scene, &mut form, sent, &[Kind::Reading]).await?;
+    }
+    let status = form.status();
     let end = Form::of(format!("/orders/{number}/holds/{mark}/end"), Vec::new());
     Ok(again(status, page(&ctx, &scene, &mark, form, end)?))
 }
@@ -470,20 +533,59 @@ async fn end(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form
     Ok(again(status, page(&ctx, &scene, &mark, readings, form)?))
 }
 
-/// The curve of a hold.
-pub fn curve(ctx: &Ctx, scene: &Scene, piece: &Piece, readings: &[&Piece]) -> String {
-    let points: Vec<(i64, f64)> = readings.iter().filter_map(|r| Some((r.at?.0, first_number(r.text("pressure"))?))).collect();
+/// What a hold's gauge showed, and when.
+fn points(readings: &[&Piece]) -> Vec<(i64, f64)> {
+    readings.iter().filter_map(|r| Some((r.at?.0, first_number(r.text("pressure"))?))).collect()
+}
+
+fn name(ctx: &Ctx, hold: &Piece) -> String {
+    format!("{}, {}", hold.mark, hold.at.map(|at| ctx.zone.clock(at)).unwrap_or_default())
+}
+
+/// The latest earlier hold of the same kind that was read in the same unit, with its readings; none from before a joint was opened.
+fn earlier<'a>(scene: &'a Scene, piece: &Piece) -> Option<(&'a Piece, Vec<(i64, f64)>)> {
+    let begun = piece.at?;
+    let opened = scene.of_kinds(&[Kind::Opening]).filter_map(|o| o.at).filter(|at| *at < begun).max();
+    let alike = |h: &Piece| ["kind", "_unit", "_reference"].iter().all(|key| h.text(key) == piece.text(key));
+    scene
+        .of_kinds(&[Kind::Hold])
+        .filter(|h| h.id != piece.id && alike(h) && h.at.is_some_and(|at| at < begun && opened.is_none_or(|o| at > o)))
+        .map(|h| (h, points(&sorted(scene, h))))
+        .filter(|(_, points)| points.len() > 1)
+        .max_by_key(|(h, _)| h.at)
+}
+
+/// From how many seconds on this hold counts.
+fn least(case: &Case<'_>, piece: &Piece) -> f64 {
+    let kind = if piece.text("kind") == "pressure" { HoldKind::Pressure } else { HoldKind::Vacuum };
+    case.limits.least_hold(Some(kind)).s()
+}
+
+/// From when the next reading of a running hold helps; none where it helps at any time, or before the first.
+fn helps_from(case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> Option<Instant> {
+    let minimum = least(case, piece);
+    let (first, last) = (readings.iter().find_map(|r| r.at)?, readings.iter().rev().find_map(|r| r.at)?);
+    let from = Instant(first.0 + (minimum * 1e3) as i64);
+    (!piece.body.contains_key("ended_at") && last < from).then_some(from)
+}
+
+/// The curve of a hold, beside the one that it is to be compared with.
+pub fn curve(ctx: &Ctx, scene: &Scene, case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> String {
+    let points = points(readings);
     let Some(&(t0, _)) = points.first() else { return String::new() };
     let unit = piece.text("_unit");
     let size = show::unit_size(unit).unwrap_or(1.0);
-    let (bound, minimum) = scene.ask(ctx, |case| {
-        let held = case.holds.iter().find(|h| h.id == piece.mark);
-        let minimum = if piece.text("kind") == "pressure" { case.limits.pressure_hold_minimum } else { case.limits.hold_minimum };
-        (held.and_then(|h| h.figures.bound_pa).unwrap_or(0.0), minimum.s())
-    });
+    let before = earlier(scene, piece);
+    // Two holds are compared from the closing off of each.
+    let zero = |piece: &Piece, first: i64| if before.is_some() { piece.at.map_or(first, |at| at.0.min(first)) } else { first };
+    let t0 = zero(piece, t0);
+    let held = case.holds.iter().find(|h| h.id == piece.mark);
+    let bound = held.and_then(|h| h.figures.bound_pa).unwrap_or(0.0);
+    let minimum = least(case, piece);
     let seconds = |t: i64| (t - t0) as f64 / 1e3;
     let last = points.last().map_or(0.0, |p| seconds(p.0));
     let running = !piece.body.contains_key("ended_at");
+    let helps = helps_from(case, piece, readings);
     let end = if running { last.max(minimum * 1.25) } else { last };
     let falls = piece.text("kind") == "pressure";
     let shown: Vec<String> = readings.iter().map(|r| reading_told(ctx, r)).collect();
@@ -494,12 +596,24 @@ pub fn curve(ctx: &Ctx, scene: &Scene, piece: &Piece, readings: &[&Piece]) -> St
         bound: bound / size,
         falls,
         beyond: if falls { "beyond this line: a leak".into() } else { "beyond this line: a leak, or water".into() },
-        times: points.iter().map(|(t, _)| (seconds(*t), ctx.zone.clock(crate::shop::Instant(*t)))).collect(),
+        times: match &before {
+            Some(_) => points.iter().map(|(t, _)| (seconds(*t), format!("{:.0} min", seconds(*t) / 60.0))).collect(),
+            None => points.iter().map(|(t, _)| (seconds(*t), ctx.zone.clock(crate::shop::Instant(*t)))).collect(),
+        },
         end,
-        next: (running && last < minimum)
-            .then(|| (minimum, format!("the next reading helps from {}", ctx.zone.clock(crate::shop::Instant(t0 + (minimum * 1e3) as i64))))),
-        earlier: Vec::new(),
-        says: format!("Readings against time. {}", shown.join("; ")),
+        next: helps.map(|at| (seconds(at.0), format!("the next reading helps from {}", ctx.zone.clock(at)))),
+        earlier: before.as_ref().map_or_else(Vec::new, |(piece, points)| {
+            let t0 = zero(piece, points.first().map_or(0, |p| p.0));
+            points.iter().map(|(t, v)| ((t - t0) as f64 / 1e3, *v)).collect()
+        }),
+        names: before.as_ref().map_or_else(Default::default, |(before, _)| (name(ctx, piece), name(ctx, before))),
+        says: match &before {
+            Some((before, _)) => {
+                let then: Vec<String> = sorted(scene, before).iter().map(|r| reading_told(ctx, r)).collect();
+                format!("Readings against minutes from closing off. {} Dashed, for comparison, {}: {}", shown.join("; "), name(ctx, before), then.join("; "))
+            }
+            None => format!("Readings against time. {}", shown.join("; ")),
+        },
     }
     .svg()
 }

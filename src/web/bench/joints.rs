@@ -111,6 +111,10 @@ pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dra
 
 /// Joints whose seals are asked: those that were opened or belong to a fitted part, or that one part's page names.
 fn asked<'a>(scene: &'a Scene, form: &Form) -> Vec<&'a Piece> {
+    // A correction is about one seal.
+    if let Some(seal) = scene.piece(form.get("piece")).filter(|p| p.kind == Kind::Seal) {
+        return on_record(scene).into_iter().filter(|j| seal.parent == Some(j.id)).collect();
+    }
     let part = scene.piece(form.get("part"));
     let of_part = |p: &Piece, part: &Piece| part.body.get("joints").and_then(Value::as_array).is_some_and(|l| l.iter().any(|m| m.as_str() == Some(&p.mark)));
     let concerned = |p: &Piece| scene.children(p, Kind::Opening).next().is_some() || scene.of_kinds(&[Kind::Part]).any(|part| of_part(p, part));

@@ -7,6 +7,7 @@ mod parts;
 mod proving;
 pub mod scene;
 mod tasks;
+mod twice;
 
 pub use scene::Scene;
 pub use tasks::task_of;
@@ -15,6 +16,8 @@ use super::{
     Ctx, Fault, Fieldset, Form, Page,
     access::Access,
     form::{Typed, again, to},
+    live::Live,
+    outlook::{self, Outlook},
     router::{Route, get, post},
 };
 use crate::{
@@ -27,6 +30,7 @@ use axum::{
     extract::{Path, Query},
     response::Response,
 };
+use chillwright_calc::checks::outlook::Lost;
 use serde_json::{Map, Value};
 use std::collections::HashMap;
 use tasks::{Draft, Task};
@@ -45,7 +49,7 @@ pub fn routes() -> Vec<Route> {
 
 #[derive(Template, WebTemplate)]
 #[template(path = "bench/index.html")]
-struct IndexPage {
+pub struct IndexPage {
     page: Page,
     top: Top,
     answer: TopAnswer,
@@ -67,13 +71,20 @@ pub struct TopAnswer {
     pub says: String,
     pub why: String,
     pub next: String,
+    /// The finding's own page.
+    pub href: Option<String>,
 }
 
-struct TaskLine {
+pub struct TaskLine {
     href: String,
     title: &'static str,
     says: String,
     word: &'static str,
+}
+
+/// The top of a page of the bench: few ways to elsewhere, and it hears of what others enter.
+fn bench_page(ctx: &Ctx, scene: &Scene, title: String, address: String) -> Page {
+    Page { nav: Vec::new(), live: Some(Live::of(scene.order.number, scene.seen, address)), ..Page::of(ctx, title, "") }
 }
 
 impl Top {
@@ -87,24 +98,33 @@ impl TopAnswer {
     fn of(scene: &Scene) -> Self {
         let gravest = scene.findings.first();
         match gravest {
-            None => {
-                Self { says: "Nothing is in the way.".into(), why: "No finding blocks, none waits for the owner.".into(), next: "Hand it to the desk.".into() }
-            }
+            None => Self {
+                says: "Nothing is in the way.".into(),
+                why: "No finding blocks, none waits for the owner.".into(),
+                next: "Hand it to the desk.".into(),
+                href: None,
+            },
             Some(f) => {
                 let says = match f.weight.as_str() {
                     "blocks" => "Not done yet.",
                     "concession" => "Done, but for the owner’s word.",
                     _ => "Done; a note is left.",
                 };
-                Self { says: says.into(), why: f.says.clone(), next: f.do_next.clone() }
+                let href = Some(format!("/orders/{}/why/{}/{}", scene.order.number, f.code, f.about));
+                Self { says: says.into(), why: f.says.clone(), next: f.do_next.clone(), href }
             }
         }
     }
 }
 
-async fn index(ctx: Ctx, Path(number): Path<i64>) -> Result<IndexPage, Fault> {
-    let scene = Scene::of(&ctx, number).await?;
-    let sheet = scene.sheet(&ctx);
+async fn index(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<IndexPage, Fault> {
+    index_page(&ctx, number, &kept).await
+}
+
+/// All tasks, and on top what the owner sent back; `typed` is an answer to that which is shown again.
+pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPage, Fault> {
+    let scene = Scene::of(ctx, number).await?;
+    let sheet = scene.sheet(ctx);
     let lines = tasks::ALL
         .iter()
         .map(|task| {
@@ -120,13 +140,13 @@ async fn index(ctx: Ctx, Path(number): Path<i64>) -> Result<IndexPage, Fault> {
         })
         .collect();
     Ok(IndexPage {
-        page: Page { nav: Vec::new(), units_switch: None, ..Page::of(&ctx, format!("Bench, order {number}"), "") },
+        page: bench_page(ctx, &scene, format!("Bench, order {number}"), format!("/orders/{number}/bench")),
         top: Top::of(&scene),
         answer: TopAnswer::of(&scene),
         running: hold::running(&scene),
-        beyond: super::estimate::authorised(&ctx, &scene).await?.0,
+        beyond: super::estimate::authorised(ctx, &scene).await?.0,
         lines,
-        sent_back: super::review::sent_back_lines(&ctx, scene.order.id).await?,
+        sent_back: super::review::sent_back_lines(ctx, scene.order.id, typed).await?,
     })
 }
 
@@ -137,6 +157,8 @@ struct TaskPage {
     top: Top,
     title: &'static str,
     intro: String,
+    /// What the last reading points to, with the source of it.
+    points: Vec<(String, &'static str)>,
     action: String,
     button: &'static str,
     answer: TopAnswer,
@@ -144,14 +166,19 @@ struct TaskPage {
     correcting: Option<String>,
     sets: Vec<Fieldset>,
     entries: Vec<EntryLine>,
+    /// What the shop's instruments would show, beside the choice of a hold.
+    outlook: Option<Outlook>,
+    outlook_form: Form,
     caution: &'static str,
 }
 
 struct EntryLine {
     mark: String,
     says: String,
-    /// Where it is corrected; entries of a form for several are withdrawn and entered again.
-    href: Option<String>,
+    /// Where it is corrected.
+    correct: String,
+    /// Where a photograph of it is added.
+    photograph: Option<String>,
     withdraw: Form,
     seq: i64,
 }
@@ -167,17 +194,18 @@ async fn show(
     let mut form = kept.sent_to(&action);
     if form.is_empty() {
         if let Some(piece) = query.get("piece").and_then(|mark| scene.piece(mark)) {
-            form = filled(&action, piece);
+            form = filled(&ctx, &action, piece);
         }
         for (key, value) in query.iter().filter(|(k, _)| k.as_str() == "part" || k.as_str() == "joint") {
             form.set(key, value.clone());
         }
     }
-    Ok(page(&ctx, &scene, task, form))
+    let choice = query.into_iter().filter(|(k, _)| matches!(k.as_str(), "held" | "nitrogen")).collect();
+    Ok(page(&ctx, &scene, task, form, Form::of(action, choice)))
 }
 
 /// The form as it was filled in when a piece was entered.
-fn filled(action: &str, piece: &Piece) -> Form {
+fn filled(ctx: &Ctx, action: &str, piece: &Piece) -> Form {
     let mut values: Vec<(String, String)> = Vec::new();
     for (key, value) in piece.body.get("_form").and_then(Value::as_object).into_iter().flatten() {
         match value {
@@ -185,12 +213,16 @@ fn filled(action: &str, piece: &Piece) -> Form {
             other => values.push((key.clone(), other.as_str().unwrap_or_default().to_owned())),
         }
     }
+    // An empty time meant "now" then; a correction of something else keeps it.
+    if let Some(at) = piece.at.filter(|_| !values.iter().any(|(k, _)| k == "at")) {
+        values.push(("at".into(), ctx.zone.field(at)));
+    }
     values.push(("piece".into(), piece.mark.clone()));
     values.push(("seen".into(), piece.seq.to_string()));
     Form::of(action.to_owned(), values)
 }
 
-fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form) -> TaskPage {
+fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_form: Form) -> TaskPage {
     let number = scene.order.number;
     let piece = form.get("piece").to_owned();
     let entries = scene
@@ -198,30 +230,35 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form) -> TaskPage {
         .map(|piece| EntryLine {
             mark: piece.mark.clone(),
             says: tasks::told(ctx, scene, piece),
-            href: (!matches!(piece.kind, Kind::Seal | Kind::Port)).then(|| format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark)),
+            correct: format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark),
+            photograph: (piece.kind == Kind::Part).then(|| format!("/orders/{number}/photographs?piece={}", piece.mark)),
             withdraw: Form::default(),
             seq: piece.seq,
         })
         .collect();
     TaskPage {
-        page: Page { nav: Vec::new(), units_switch: None, ..Page::of(ctx, format!("{}, order {number}", task.title), "") },
+        page: bench_page(ctx, scene, format!("{}, order {number}", task.title), format!("/orders/{number}/bench/{}", task.word)),
         top: Top::of(scene),
         title: task.title,
         intro: (task.intro)(ctx, scene),
+        points: proving::points_to(ctx, scene, task.word),
         action: format!("/orders/{number}/bench/{}", task.word),
         button: task.button,
         answer: TopAnswer::of(scene),
-        sets: (task.fields)(ctx, scene, &form),
+        sets: twice::choice(ctx, scene, &form).into_iter().chain((task.fields)(ctx, scene, &form)).collect(),
         correcting: (!piece.is_empty()).then_some(piece),
         form,
         entries,
+        outlook: (task.word == "hold").then(|| scene.ask(ctx, |case| outlook::of(ctx, case, &scene.instruments, &mut outlook_form, &Lost::default()))),
+        outlook_form,
         caution: task.caution,
     }
 }
 
 async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
     let (scene, task) = (Scene::of(&ctx, number).await?, tasks::find(&word)?);
-    let drafts = (task.read)(&ctx, &scene, &mut form);
+    let sent = form.deed;
+    let drafts = if twice::decided(&scene, &mut form) { (task.read)(&ctx, &scene, &mut form) } else { None };
     if let Some(drafts) = drafts.filter(|_| form.is_right()) {
         let (changes, first) = changes(&scene, &form, drafts)?;
         let entry = Entry { deed: form.deed, kind: task.kind, order: scene.order.id, form: form.fingerprint(), roles: BENCH };
@@ -230,9 +267,11 @@ async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Fo
             return Ok(to(after(&ctx, number, task, first).await?));
         }
     }
-    let status = form.status();
     let scene = Scene::of(&ctx, number).await?;
-    Ok(again(status, page(&ctx, &scene, task, form)))
+    if form.deed != sent {
+        twice::note_first(&ctx, &scene, &mut form, sent, task.kinds).await?;
+    }
+    Ok(again(form.status(), page(&ctx, &scene, task, form, Form::default())))
 }
 
 /// A hold or evacuation that was begun opens its own page; everything else shows its task again.
@@ -253,6 +292,8 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change
         "" => None,
         mark => Some(scene.piece(mark).ok_or_else(|| Fault::missing(format!("entry {mark}")))?),
     };
+    // One of the drafts corrects the piece; the others are what that entails.
+    let correcting = corrected.and_then(|piece| drafts.iter().position(|d| d.kind == piece.kind && d.revises.is_none()));
     let mut first = None;
     let changes = drafts
         .into_iter()
@@ -273,7 +314,7 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change
                 yard: draft.yard,
             };
             match (corrected, draft.revises) {
-                (Some(piece), None) if i == 0 => {
+                (Some(piece), _) if correcting == Some(i) => {
                     first = Some(piece.id);
                     Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version }
                 }
@@ -291,7 +332,7 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change
 
 fn typed(form: &Form) -> Map<String, Value> {
     let mut typed = Map::new();
-    for (key, value) in form.pairs().iter().filter(|(k, v)| !matches!(k.as_str(), "deed" | "piece" | "seen" | "why") && !v.is_empty()) {
+    for (key, value) in form.pairs().iter().filter(|(k, v)| !matches!(k.as_str(), "deed" | "piece" | "seen" | "why" | "first" | "as") && !v.is_empty()) {
         match typed.get_mut(key) {
             Some(Value::Array(list)) => list.push(Value::String(value.clone())),
             Some(first) => *first = Value::Array(vec![first.clone(), Value::String(value.clone())]),

@@ -74,10 +74,23 @@ pub fn part_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
                 ],
             )
         },
+        Fieldset {
+            intro: "Where the drier stays in the car: young desiccant and a quick opening excuse it. Leave the rest empty.".into(),
+            ..set("Or only the drier’s age", vec![form.field("desiccant_since", "Desiccant last renewed on").kind(FieldKind::Date)])
+        },
     ]
 }
 
 pub fn read_part(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    if !form.get("desiccant_since").is_empty() && form.get("role").is_empty() {
+        let since = form.date("desiccant_since")?;
+        if since > ctx.zone.iso_date(ctx.now) {
+            form.wrong("desiccant_since", "That is in the future.");
+        }
+        // There is one date; a later word about it corrects it.
+        let known = scene.of_kinds(&[Kind::Desiccant]).next().map(|p| (p.id, p.seq));
+        return Some(vec![Draft { revises: known, ..Draft::new(Kind::Desiccant, json!(since)) }]);
+    }
     let one_of = |list: &'static [(&str, &str)]| move |w: &str| list.iter().any(|x| x.0 == w).then(|| w.to_owned());
     let role = form.choice("role", "Tap what it is.", one_of(&ROLES));
     let source = form.choice("source", "Tap where it comes from.", one_of(&SOURCES));
@@ -163,7 +176,13 @@ pub fn read_fixing(_: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     Some(vec![Draft::new(Kind::Fixing, body)])
 }
 
-pub fn flush_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
+pub fn flush_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+    let told = match scene.record.system.compressor_failed.as_ref().map(|c| c.debris) {
+        None => "nothing yet",
+        Some(Some(true)) => "it failed and shed debris",
+        Some(_) => "it failed, and shed none",
+    };
+    let found = form.tiles("failed", "What was found", [("debris", "failed, debris in the circuit"), ("clean", "failed, no debris"), ("no", "sound")]);
     let mut fields = vec![
         form.tiles(
             "section",
@@ -171,20 +190,49 @@ pub fn flush_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
             ["compressor to condenser", "condenser to evaporator", "evaporator to compressor", "whole circuit"].map(|s| (s, s)),
         ),
         form.field("section_other", "or another"),
-        form.tiles("by", "How", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "filter in line")]).required(),
+        form.tiles("by", "How", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "filter in line")]),
     ];
     fields.extend(time_fields(form, "At"));
-    super::diagnosis::one(fields)
+    let set = |legend: &str, intro: &str, fields| Fieldset { legend: legend.into(), intro: intro.into(), fields };
+    vec![
+        set(
+            "The compressor",
+            "Metal in the old oil, in the orifice tube’s screen or on the filter is debris: then every section is dealt with.",
+            vec![found.hint(format!("On record: {told}."))],
+        ),
+        set("A section was dealt with", "Left empty, only the compressor is kept.", fields),
+    ]
 }
 
-pub fn read_flush(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+pub fn read_flush(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    let mut drafts: Vec<Draft> = compressor(scene, form).into_iter().collect();
     let section = if form.get("section_other").is_empty() { form.text("section") } else { form.text("section_other") };
-    if section.is_empty() {
-        form.wrong("section", "Tap the section.");
-    }
-    let by = form.choice("by", "Tap how.", |b| matches!(b, "flushed" | "renewed" | "filtered").then(|| b.to_owned()));
+    let by = form.get("by").to_owned();
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    Some(vec![Draft::new(Kind::Flush, json!({ "section": section, "by": by? })).at("at", at, form)])
+    match (section.is_empty(), by.as_str()) {
+        (true, "") if !drafts.is_empty() => {}
+        (true, _) => form.wrong("section", "Tap the section."),
+        (false, "flushed" | "renewed" | "filtered") => drafts.push(Draft::new(Kind::Flush, json!({ "section": section, "by": by })).at("at", at, form)),
+        (false, _) => form.wrong("by", "Tap how."),
+    }
+    Some(drafts)
+}
+
+/// What was found of the compressor, as a new version of the circuit's label; nothing where that is on record already.
+fn compressor(scene: &Scene, form: &Form) -> Option<Draft> {
+    let failed = match form.get("failed") {
+        "debris" => Some(json!({ "debris": true })),
+        "clean" => Some(json!({ "debris": false })),
+        "no" => None,
+        _ => return None,
+    };
+    let system = scene.of_kinds(&[Kind::System]).next()?;
+    let mut body = system.body.clone();
+    match failed {
+        Some(failed) => body.insert("compressor_failed".into(), failed),
+        None => body.remove("compressor_failed"),
+    };
+    (body != system.body).then(|| Draft { revises: Some((system.id, system.seq)), ..Draft::new(Kind::System, Value::Object(body)) })
 }
 
 pub fn oil_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {

@@ -1,4 +1,4 @@
-//! Leak checks.
+//! Leak checks; and what a performance reading points to.
 use super::{
     super::{Ctx, Fieldset, Form},
     Scene,
@@ -7,7 +7,20 @@ use super::{
     tasks::{Draft, time_fields},
 };
 use crate::store::evidence::Kind;
+use chillwright_calc::checks::{pressures, timeline::live};
 use serde_json::json;
+
+/// What the last performance reading says of the air outside and points to, with the source of each; under the performance task only.
+pub fn points_to(ctx: &Ctx, scene: &Scene, task: &str) -> Vec<(String, &'static str)> {
+    if task != "performance" {
+        return Vec::new();
+    }
+    scene.ask(ctx, |case| {
+        let Some((_, _, last)) = live(&case.record.performance, "performance").max_by_key(|(_, _, p)| p.at) else { return Vec::new() };
+        let water = pressures::water_in_the_air(case, last).map(|says| (says, "ASHRAE Fundamentals, ch. 1"));
+        water.into_iter().chain(pressures::points_to(case, last).into_iter().map(|p| (p.says(), p.source))).collect()
+    })
+}
 
 pub fn check_intro(ctx: &Ctx, scene: &Scene) -> String {
     let limit = scene.ask(ctx, |case| chillwright_calc::units::show::leak_rate(case.limits.check_sensitivity, case.units));

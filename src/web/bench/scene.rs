@@ -2,11 +2,12 @@
 use crate::{
     store::{
         StoreError,
-        assessment::{self, Finding, Stored},
+        assessment::{self, Finding},
+        audit,
         evidence::{self, Kind, Piece},
         handovers,
         orders::Order,
-        record,
+        parts, record,
         shop::{self, Barometer},
         things::{self, Cylinder, Instrument, Yard},
     },
@@ -21,12 +22,12 @@ use chillwright_calc::{
 pub struct Scene {
     /// The order.
     pub order: Order,
+    /// The last deed that all this shows.
+    pub seen: i64,
     /// Its evidence.
     pub pieces: Vec<Piece>,
     /// Its job record.
     pub record: JobRecord,
-    /// The stored assessment.
-    pub stored: Option<Stored>,
     /// The stored findings.
     pub findings: Vec<Finding>,
     /// Instruments in use.
@@ -55,22 +56,27 @@ impl Scene {
     pub async fn brief(ctx: &Ctx, number: i64) -> Result<Self, Fault> {
         let order = ctx.order(number).await?;
         let mut conn = ctx.app.store.read().await?;
+        // Read before the rest: whatever is kept meanwhile is then told to the page.
+        let seen = audit::last_of(&mut conn, order.id).await?;
         let pieces = evidence::of_order(&mut conn, order.id).await?;
         // A closed order is shown as it was handed over, whatever the limits are today.
         let frozen = if order.state == "handed-over" { handovers::last_record(&mut conn, order.id).await? } else { None };
         let record = match frozen {
             Some(text) => chillwright_calc::parse(&text).map_err(|e| StoreError::stored("frozen job record", e))?,
-            None => record::from_pieces(&pieces, shop::limits(&mut conn).await?)?,
+            None => {
+                let back = parts::come_back(&mut conn, &pieces).await?;
+                record::from_pieces(&pieces, shop::limits(&mut conn).await?, &back)?
+            }
         };
         Ok(Self {
             record,
-            stored: assessment::get(&mut conn, order.id).await?,
             findings: assessment::findings(&mut conn, order.id).await?,
             instruments: Vec::new(),
             cylinders: Vec::new(),
             yards: Vec::new(),
             barometer: None,
             order,
+            seen,
             pieces,
         })
     }

@@ -120,7 +120,7 @@ tasks! {
     "parts", "Parts", "Keep the part", "part-recorded", "parts", [Part, Desiccant], diagnosis::no_intro, part_fields, read_part, "Deployed or disconnected airbags near a damaged front end: leave them disconnected until it is closed.";
     "seals", "Seals", "Keep the seals", "seals-inspected", "joints", [Seal], joints::seal_intro, seal_fields, read_seals, NO_CAUTION;
     "fixings", "Fixings", "Keep the fixing", "fixing-recorded", "", [Fixing], diagnosis::no_intro, fixing_fields, read_fixing, NO_CAUTION;
-    "flush", "Flushed", "Keep it", "section-flushed", "", [Flush], diagnosis::no_intro, flush_fields, read_flush, "Goggles and gloves; blow out with dry nitrogen through a regulator.";
+    "flush", "Debris and flushing", "Keep it", "debris-recorded", "", [Flush], diagnosis::no_intro, flush_fields, read_flush, "Goggles and gloves; blow out with dry nitrogen through a regulator.";
     "oil", "Oil", "Keep the oil", "oil-added", "oil", [Oil], diagnosis::no_intro, oil_fields, read_oil, "The oil that the label says; on a high-voltage compressor no other, not even a little.";
     "evacuation", "Evacuation", "Begin the evacuation", "evacuation-begun", "evacuation", [Evacuation], hold::evacuation_intro, evacuation_fields, read_evacuation, NO_CAUTION;
     "hold", "Hold", "Begin the hold", "hold-begun", "hold", [Hold], hold::hold_intro, hold_fields, read_hold, "A pressure hold: dry nitrogen only, through a regulator, never above what the low side allows. Engine off while it holds.";

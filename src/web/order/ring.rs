@@ -9,15 +9,16 @@ use crate::{
     },
 };
 use chillwright_calc::{
+    checks::case::Case,
     record::answer::{Finding, Weight},
     units::{Mass, show},
 };
 
 /// The ring.
-pub fn ring_of(ctx: &Ctx, scene: &Scene, findings: &[Finding], compact: bool) -> Ring {
+pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], compact: bool) -> Ring {
     let number = scene.order.number;
     let metering = if scene.system("metering") == "orifice-tube" { Metering::Orifice } else { Metering::Valve };
-    let (net, target) = scene.ask(ctx, |case| (case.net_kg(), case.target));
+    let (net, target) = (case.net_kg(), case.target);
     let charge = net.map(|kg| match target.map(|t| (kg - t.kg, t.tolerance_kg)).filter(|(d, tolerance)| d.abs() > tolerance + 1e-9) {
         Some((d, _)) => {
             format!("{}, {} {}", show::mass(Mass::new(kg), ctx.units), show::mass(Mass::new(d.abs()), ctx.units), if d < 0.0 { "short" } else { "too much" })
@@ -26,7 +27,7 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, findings: &[Finding], compact: bool) ->
     });
     let charge_mark = findings.iter().filter(|f| task_of(&f.code) == "charging").map(|f| f.weight).min().map(mark);
     let parts = parts(scene, findings, metering, number);
-    let joints = joints(ctx, scene, findings, number);
+    let joints = joints(scene, case, findings, number);
     let opened = joints.iter().filter(|j| j.state != JointState::Alone).count();
     let sealed = joints.iter().filter(|j| j.state == JointState::Sealed).count();
     Ring {
@@ -103,10 +104,10 @@ fn parts(scene: &Scene, findings: &[Finding], metering: Metering, number: i64) -
         .collect()
 }
 
-fn joints(ctx: &Ctx, scene: &Scene, findings: &[Finding], number: i64) -> Vec<Joint> {
-    let states = scene.ask(ctx, |case| case.joints.iter().map(|j| (j.id.clone(), j.concerned, j.seal.is_some())).collect::<Vec<_>>());
+fn joints(scene: &Scene, case: &Case<'_>, findings: &[Finding], number: i64) -> Vec<Joint> {
+    let states = case.joints.iter().map(|j| (j.id.as_str(), j.concerned, j.seal.is_some())).collect::<Vec<_>>();
     let drawn = |piece: &Piece| {
-        let (_, concerned, sealed) = states.iter().find(|s| s.0 == piece.mark).cloned().unwrap_or_default();
+        let (_, concerned, sealed) = states.iter().find(|s| s.0 == piece.mark).copied().unwrap_or_default();
         let state = match (concerned, sealed) {
             (false, _) => JointState::Alone,
             (true, true) => JointState::Sealed,

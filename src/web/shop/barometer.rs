@@ -37,12 +37,15 @@ async fn show(ctx: Ctx, Typed(form): Typed) -> Result<BarometerPage, Fault> {
 }
 
 fn page(ctx: &Ctx, form: Form) -> BarometerPage {
-    let fields = vec![
+    let mut fields = vec![
         form.field("pressure", "The barometer shows").number("").required(),
         form.tiles("unit", "in", UNITS).required(),
         form.tiles("reduced", "It shows", [("here", "the air here"), ("sea", "reduced to sea level, as a weather service tells it")]).required(),
         form.field("at", "Read at").kind(Kind::DateTime).hint("Empty: now."),
     ];
+    if form.error("anyway").is_some() || form.ticked("anyway") {
+        fields.push(form.tick("anyway", "It does show that; keep it"));
+    }
     BarometerPage {
         page: Page::of(ctx, "Barometer", "/shop"),
         heading: "Barometer",
@@ -91,10 +94,11 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
     let elevation = ctx.shop.elevation.parse::<Quantity<Length>>().map_or(Length::new(0.0), |q| q.si());
     let standard = atmosphere::standard_pressure(elevation)?;
     let here: AbsolutePressure = if reduced { atmosphere::site_from_sea_level(shown, elevation)? } else { shown };
-    if (here.pa() - standard.pa()).abs() > 6_000.0 {
+    // The weather moves it by 6 kPa at most; more is asked about once.
+    if (here.pa() - standard.pa()).abs() > 6_000.0 && !form.ticked("anyway") {
         let usual = chillwright_calc::units::show::pressure(standard, ctx.units);
         form.wrong(
-            "pressure",
+            "anyway",
             format!("At {} the air has about {usual}. Look at the number, the unit, and whether it is reduced to sea level.", ctx.shop.elevation),
         );
         return None;

@@ -1,33 +1,22 @@
-//! Settings of the shop, and the limits of the calculation with their defaults and reasons.
-use super::super::{
-    Ctx, Fault, Field, Fieldset, Form, Kind, Page,
-    access::Access,
-    form::{Typed, again, to},
-    router::{Route, get, post},
-    start,
+//! Settings of the shop.
+use super::{
+    super::{
+        Ctx, Fault, Field, Fieldset, Form, Kind, Page,
+        access::Access,
+        form::{Typed, again, to},
+        router::{Route, get, post},
+    },
+    facts,
 };
-use crate::{
-    shop::Zone,
-    store::shop::{self, Shop},
-    work::settings::{change_limits, change_shop},
-};
+use crate::{shop::LabelSize, store::shop::Shop, tls::Way, work::settings::change_shop};
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::response::Response;
-use chillwright_calc::{
-    checks::limits::{ALL, LimitSettings},
-    units::{Length, Quantity},
-};
 use rust_decimal::Decimal;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![
-        get("/shop/settings", Access::OWNER, show),
-        post("/shop/settings", Access::OWNER, keep),
-        get("/shop/limits", Access::OWNER, show_limits),
-        post("/shop/limits", Access::OWNER, keep_limits),
-    ]
+    vec![get("/shop/settings", Access::OWNER, show), post("/shop/settings", Access::OWNER, keep)]
 }
 
 #[derive(Template, WebTemplate)]
@@ -62,6 +51,11 @@ async fn show(ctx: Ctx, Typed(kept): Typed) -> Result<SettingsPage, Fault> {
             ("prices", if s.prices_with_tax { "gross" } else { "net" }.to_owned()),
             ("tax", Decimal::new(s.tax_rate, 2).normalize().to_string()),
             ("warranty", s.warranty.clone()),
+            ("server_address", s.server_address.clone()),
+            ("tag_width", s.tag_width.to_string()),
+            ("tag_height", s.tag_height.to_string()),
+            ("cylinder_width", s.cylinder_width.to_string()),
+            ("cylinder_height", s.cylinder_height.to_string()),
         ] {
             form.set(name, value);
         }
@@ -95,6 +89,7 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
                 form.field("warranty", "Warranty, as it is printed").kind(Kind::Long),
             ],
         ),
+        set("Labels", label_fields(ctx, &form)),
     ];
     SettingsPage {
         page: Page::of(ctx, "Settings", "/shop"),
@@ -108,6 +103,49 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
     }
 }
 
+fn label_fields(ctx: &Ctx, form: &Form) -> Vec<Field> {
+    let now = if ctx.origin.is_empty() { String::new() } else { format!(", now {}", ctx.origin) };
+    let hint =
+        format!("The codes on labels lead there. For example https://shop.test:8470. Where it is empty: the address by which the label was asked for{now}.");
+    let side = |name, label| form.field(name, label).number("mm");
+    vec![
+        form.field("server_address", "Address of this server").hint(hint),
+        side("tag_width", "Width of a part’s tag"),
+        side("tag_height", "Height of a part’s tag"),
+        side("cylinder_width", "Width of a cylinder’s label"),
+        side("cylinder_height", "Height of a cylinder’s label"),
+    ]
+}
+
+/// Width and height of a label; what was not sent stays as it is.
+fn label_size(form: &mut Form, kind: &str, was: (i64, i64)) -> (i64, i64) {
+    let mut side = |end: &str, was: i64| {
+        let name = format!("{kind}_{end}");
+        if form.get(&name).is_empty() {
+            return was;
+        }
+        let typed = form.get(&name).parse().ok().filter(|mm| (LabelSize::SMALLEST..=LabelSize::LARGEST).contains(mm));
+        typed.unwrap_or_else(|| {
+            form.wrong(&name, format!("Whole millimetres, {} to {}.", LabelSize::SMALLEST, LabelSize::LARGEST));
+            was
+        })
+    };
+    (side("width", was.0), side("height", was.1))
+}
+
+/// `http://` or `https://`, a name or address, perhaps a port; nothing behind that.
+fn server_address(form: &mut Form) -> String {
+    let typed = form.text("server_address").trim_end_matches('/').to_owned();
+    if !typed.is_empty() && !is_origin(&typed) {
+        form.wrong("server_address", "Write it as a browser shows it, up to the port: https://shop.test:8470.");
+    }
+    typed
+}
+
+fn is_origin(typed: &str) -> bool {
+    typed.strip_prefix("https://").or_else(|| typed.strip_prefix("http://")).is_some_and(|host| Way::of_host(host).is_some())
+}
+
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
     if let Some(shop) = read(&ctx, &mut form) {
         let done = change_shop(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &shop, ctx.now).await;
@@ -119,98 +157,24 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Shop> {
-    let name = form.need("name", "Write the shop's name.");
-    let unit = form.choice("elevation_unit", "Choose metres or feet.", |u| matches!(u, "m" | "ft").then(|| u.to_owned()));
-    let elevation = form.need_quantity("elevation", &unit.unwrap_or_default(), "Write the elevation.").filter(|e| {
-        let known = e.parse::<Quantity<Length>>().ok().and_then(|l| chillwright_calc::physics::atmosphere::standard_pressure(l.si()));
-        if known.is_none() {
-            form.wrong("elevation", "No workshop lies there.");
-        }
-        known.is_some()
-    });
-    let zone = form.need("zone", "Write the time zone.").filter(|z| Zone::named(z).is_some());
-    if zone.is_none() {
-        form.wrong("zone", "That zone is not known. Write it like Europe/Vienna.");
-    }
-    let currency = form.need("currency", "Write the currency.").map(|c| c.to_uppercase()).filter(|c| c.len() == 3 && c.chars().all(|c| c.is_ascii_uppercase()));
-    if currency.is_none() {
-        form.wrong("currency", "Three letters, as EUR.");
-    }
-    let units = form.choice("units", "Choose the units.", |u| matches!(u, "si" | "us").then(|| u.to_owned()));
-    let prices_with_tax = form.choice("prices", "Choose one.", |p| match p {
-        "net" => Some(false),
-        "gross" => Some(true),
-        _ => None,
-    });
-    let tax_rate = start::tax(form);
-    let (address, telephone, tax_number, warranty) = (form.text("address"), form.text("telephone"), form.text("tax_number"), form.text("warranty"));
+    let facts = facts::read(form);
+    let warranty = form.text("warranty");
+    let server_address = server_address(form);
+    let (tag_width, tag_height) = label_size(form, "tag", (ctx.shop.tag_width, ctx.shop.tag_height));
+    let (cylinder_width, cylinder_height) = label_size(form, "cylinder", (ctx.shop.cylinder_width, ctx.shop.cylinder_height));
     if !form.is_right() {
         return None;
     }
     Some(Shop {
-        name: name?,
-        address,
-        telephone,
-        tax_number,
-        elevation: elevation?,
-        zone: zone?,
-        currency: currency?,
-        units: units?,
-        prices_with_tax: prices_with_tax?,
-        tax_rate: tax_rate?,
         warranty,
+        server_address,
+        tag_width,
+        tag_height,
+        cylinder_width,
+        cylinder_height,
+        next_order: ctx.shop.next_order,
+        next_invoice: ctx.shop.next_invoice,
         version: form.get("version").parse().unwrap_or(0),
-        ..ctx.shop.clone()
+        ..facts?
     })
-}
-
-#[derive(Template, WebTemplate)]
-#[template(path = "shop/limits.html")]
-struct LimitsPage {
-    page: Page,
-    form: Form,
-    fields: Vec<Field>,
-}
-
-async fn settings_now(ctx: &Ctx) -> Result<LimitSettings, Fault> {
-    let mut conn = ctx.app.store.read().await?;
-    let stored = shop::limits(&mut conn).await?;
-    serde_json::from_value(serde_json::Value::Object(stored)).map_err(|e| Fault::Own(Box::new(e)))
-}
-
-async fn show_limits(ctx: Ctx, Typed(kept): Typed) -> Result<LimitsPage, Fault> {
-    let mut form = kept.sent_to("/shop/limits");
-    if form.is_empty() {
-        let now = settings_now(&ctx).await?;
-        for spec in ALL {
-            form.set(spec.key, now.typed(spec.key).unwrap_or_default());
-        }
-    }
-    Ok(limits_page(&ctx, form))
-}
-
-fn limits_page(ctx: &Ctx, form: Form) -> LimitsPage {
-    let fields = ALL.iter().map(|spec| form.field(spec.key, &spec.key.replace('_', " ")).hint(format!("{} Default: {}.", spec.why, spec.default))).collect();
-    LimitsPage { page: Page::of(ctx, "Limits", "/shop"), form, fields }
-}
-
-async fn keep_limits(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
-    let mut settings = LimitSettings::default();
-    let mut changes = Vec::new();
-    for spec in ALL {
-        let typed = form.get(spec.key).to_owned();
-        if let Err(e) = settings.set(spec.key, &typed) {
-            form.wrong(spec.key, format!("{e}"));
-            continue;
-        }
-        let value = settings.typed(spec.key).filter(|v| *v != spec.default).map(|v| serde_json::Value::String(v.to_owned()));
-        changes.push((spec.key, value));
-    }
-    if form.is_right() {
-        let done = change_limits(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changes, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/limits?kept=1"));
-        }
-    }
-    Ok(again(form.status(), limits_page(&ctx, form)))
 }

@@ -1,4 +1,4 @@
-//! Instruments, cylinders, yards: added, changed, retired. What was recorded with them keeps its own copy.
+//! Instruments, yards: added, changed, retired. What was recorded with them keeps its own copy.
 use super::super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
@@ -6,9 +6,9 @@ use super::super::{
     router::{Route, get, post},
 };
 use crate::{
-    shop::{CylinderId, InstrumentId, YardId},
-    store::things::{self, Cylinder, Instrument, Yard},
-    work::settings::{keep_cylinder, keep_instrument, keep_yard},
+    shop::{InstrumentId, YardId},
+    store::things::{self, Instrument, Yard},
+    work::settings::{keep_instrument, keep_yard},
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -20,8 +20,6 @@ pub fn routes() -> Vec<Route> {
     vec![
         get("/shop/instruments", Access::STAFF, instruments),
         post("/shop/instruments", Access::BENCH, keep_one_instrument),
-        get("/shop/cylinders", Access::STAFF, cylinders),
-        post("/shop/cylinders", Access::BENCH, keep_one_cylinder),
         get("/shop/yards", Access::STAFF, yards),
         post("/shop/yards", Access::STAFF, keep_one_yard),
     ]
@@ -47,12 +45,14 @@ struct Line {
     href: String,
 }
 
-fn retired(form: &Form, version: i64) -> Vec<super::super::Field> {
+/// The fields that a change carries along.
+pub fn retired(form: &Form, version: i64) -> Vec<super::super::Field> {
     let hidden = |name: &str| form.field(name, "").kind(Kind::Hidden);
     if version > 0 { vec![hidden("id"), hidden("version"), form.tick("retired", "Not used any more")] } else { Vec::new() }
 }
 
-fn version(form: &Form) -> i64 {
+/// The version that a change was filled in against; 0 for a new thing.
+pub fn version(form: &Form) -> i64 {
     form.get("version").parse().unwrap_or(0)
 }
 
@@ -183,87 +183,6 @@ fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
         retired_at: form.ticked("retired").then_some(ctx.now),
         version: version(form),
     })
-}
-
-const PURPOSES: [(&str, &str); 3] = [("charge", "charged from"), ("recovery", "recovered into"), ("contaminated", "kept for mixtures")];
-
-async fn cylinders(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ThingsPage, Fault> {
-    let mut form = kept.sent_to("/shop/cylinders");
-    if let (Some(id), true) = (query.get("id").and_then(|i| i.parse::<CylinderId>().ok()), form.is_empty()) {
-        let mut conn = ctx.app.store.read().await?;
-        let c = things::cylinders(&mut conn).await?.into_iter().find(|c| c.id == id).ok_or_else(|| Fault::missing("cylinder"))?;
-        let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
-        for (name, value) in [
-            ("id", c.id.to_string()),
-            ("version", c.version.to_string()),
-            ("mark", c.mark.clone()),
-            ("refrigerant", c.refrigerant.clone()),
-            ("purpose", c.purpose.clone()),
-            ("tare", number(&c.tare)),
-            ("water", number(&c.water_capacity)),
-            ("retired", if c.retired_at.is_some() { "yes".into() } else { String::new() }),
-        ] {
-            form.set(name, value);
-        }
-    }
-    cylinders_page(&ctx, form).await
-}
-
-async fn cylinders_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
-    let mut conn = ctx.app.store.read().await?;
-    let lines = things::cylinders(&mut conn).await?.into_iter().map(|c| {
-        let purpose = PURPOSES.iter().find(|p| p.0 == c.purpose).map_or("", |p| p.1);
-        Line {
-            says: format!("{}, {purpose}{}", c.refrigerant, if c.retired_at.is_some() { ", not used any more" } else { "" }),
-            name: c.mark,
-            href: format!("/shop/cylinders?id={}", c.id),
-        }
-    });
-    let lines = lines.collect();
-    let mut fields = vec![
-        form.field("mark", "What is written on it").hint("For example C-01.").required(),
-        form.tiles("refrigerant", "What is in it", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
-        form.tiles("purpose", "It is", PURPOSES).required(),
-        form.field("tare", "Empty it weighs").number("kg"),
-        form.field("water", "It holds of water").number("kg"),
-    ];
-    fields.extend(retired(&form, version(&form)));
-    Ok(ThingsPage {
-        page: Page::of(ctx, "Cylinders", "/shop"),
-        heading: "Cylinders",
-        empty: "Cylinders will stand here.",
-        action: "/shop/cylinders",
-        button: "Keep the cylinder",
-        lines,
-        changing: version(&form) > 0,
-        sets: vec![Fieldset { fields, ..Fieldset::default() }],
-        form,
-    })
-}
-
-async fn keep_one_cylinder(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
-    let mark = form.need("mark", "Write its mark.");
-    let refrigerant = form.choice("refrigerant", "Tap what is in it.", |r| (!r.is_empty()).then(|| r.to_owned()));
-    let purpose = form.choice("purpose", "Tap what it is for.", |p| PURPOSES.iter().any(|x| x.0 == p).then(|| p.to_owned()));
-    let (tare, water) = (super::super::form::amount(&mut form, "tare", "kg"), super::super::form::amount(&mut form, "water", "kg"));
-    if let (Some(mark), Some(refrigerant), Some(purpose), true) = (mark, refrigerant, purpose, form.is_right()) {
-        let id = form.get("id").parse().unwrap_or_else(|_| CylinderId::fresh());
-        let c = Cylinder {
-            id,
-            mark,
-            refrigerant,
-            purpose,
-            tare: tare.unwrap_or_default(),
-            water_capacity: water.unwrap_or_default(),
-            retired_at: form.ticked("retired").then_some(ctx.now),
-            version: version(&form),
-        };
-        let done = keep_cylinder(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &c, version(&form) == 0, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/cylinders?kept=1"));
-        }
-    }
-    Ok(again(form.status(), cylinders_page(&ctx, form).await?))
 }
 
 async fn yards(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ThingsPage, Fault> {

@@ -1,7 +1,11 @@
 //! Evacuation: done, deep enough, long enough.
 use super::Found;
 use crate::{
-    checks::{case::Case, evacuation::Evacuated, timeline::Stamp},
+    checks::{
+        case::Case,
+        evacuation::{Evacuated, needed_on},
+        timeline::Stamp,
+    },
     record::answer::Weight,
     units::{AbsolutePressure, Seconds, Temperature, show},
 };
@@ -37,22 +41,7 @@ fn deciding<'a>(case: &'a Case<'_>) -> Option<&'a Evacuated> {
 /// What the gauge has to show before the circuit surely dries, its uncertainty reckoned in: exactly, and on its own graduations.
 /// `None` where nothing is known of the metal; a gauge that cannot show it says so.
 pub fn needed(e: &Evacuated) -> Option<(String, String)> {
-    let psat = e.water_pa?;
-    let unit = e.unit.unwrap_or("kPa");
-    let size = show::unit_size(unit)?;
-    let step = e.resolution_pa.max(1e-6);
-    let uncertainty = e.figures.uncertainty_pa?;
-    let digits = if step / size >= 1.0 { 0 } else { 1 };
-    let reads = |pa: f64| format!("{} {unit}", show::decimals(pa / size, digits));
-    let cannot = "which this gauge cannot show".to_owned();
-    if e.absolute_gauge {
-        let exact = psat - uncertainty;
-        let on_gauge = ((exact / step).ceil() - 1.0) * step;
-        return Some((format!("less than {}", show::in_unit(exact.max(0.0), unit)), if on_gauge > 0.0 { reads(on_gauge) } else { cannot }));
-    }
-    let exact = e.air.pressure.pa() - psat + uncertainty;
-    let on_gauge = ((exact / step).floor() + 1.0) * step;
-    Some((format!("more than {}", show::in_unit(exact, unit)), if on_gauge < e.air.pressure.pa() { reads(on_gauge) } else { cannot }))
+    needed_on(e.water_pa?, e.figures.uncertainty_pa?, e.resolution_pa, e.air, e.unit.unwrap_or("kPa"), e.absolute_gauge)
 }
 
 fn reached(case: &Case<'_>, e: &Evacuated) -> String {

@@ -52,7 +52,11 @@ pub fn failed(case: &Case<'_>) -> Vec<Found> {
                 h.id.clone(),
                 Weight::Blocks,
                 says,
-                "Find the leak with nitrogen and a detector, repair it, evacuate, and hold again on the same gauge or a finer one.",
+                // A still needle on the same gauge rules out less than what moved it: the change was more than the bound.
+                format!(
+                    "Find the leak with nitrogen and a detector, repair it, evacuate, and hold again for {} or longer on the same gauge or a finer one: that can show it.",
+                    show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0)))
+                ),
             )
             .resting_on([h.id.clone()])
             .value("change_pa", moved)
@@ -100,7 +104,7 @@ fn last_unpassed<'a>(case: &'a Case<'_>) -> Option<&'a Held> {
 
 pub fn too_short(case: &Case<'_>) -> Vec<Found> {
     let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::TooShort) else { return Vec::new() };
-    let minimum = if h.kind == Some(HoldKind::Pressure) { case.limits.pressure_hold_minimum } else { case.limits.hold_minimum };
+    let minimum = case.limits.least_hold(h.kind);
     let took = h.figures.duration_s.unwrap_or(0.0);
     let says = format!("The hold took {}; it counts from {}.", show::duration(Seconds::new(took)), show::duration(minimum));
     vec![
@@ -114,12 +118,21 @@ pub fn too_short(case: &Case<'_>) -> Vec<Found> {
 pub fn inconclusive(case: &Case<'_>) -> Vec<Found> {
     let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::Inconclusive) else { return Vec::new() };
     let weight = if checked_all_joints(case) { Weight::Note } else { Weight::Concession };
-    let says = format!(
-        "The deep vacuum rose by {}: a leak, or gas that leaves oil and rubber; one hold cannot tell them apart.",
-        show::pressure_difference(PressureDifference::new(h.figures.change_pa.unwrap_or(0.0)), case.units)
-    );
-    let next =
-        format!("Evacuate for {} more and hold again: gas from oil and rubber grows less, a leak does not.", show::duration(case.limits.outgassing_evacuation));
+    let moved = show::pressure_difference(PressureDifference::new(h.figures.change_pa.unwrap_or(0.0)), case.units);
+    let (says, next) = if h.stillness_not_shown() {
+        (
+            format!("The gauge moved by {moved}: that may be how it was read, or a leak; these readings cannot tell."),
+            "Hold again, and read the gauge eight times or more, or read a finer one.".to_owned(),
+        )
+    } else {
+        (
+            format!("The deep vacuum rose by {moved}: a leak, or gas that leaves oil and rubber; one hold cannot tell them apart."),
+            format!(
+                "Evacuate for {} more and hold again: gas from oil and rubber grows less, a leak does not.",
+                show::duration(case.limits.outgassing_evacuation)
+            ),
+        )
+    };
     vec![
         Found::new(h.id.clone(), weight, says, next)
             .resting_on([h.id.clone()])

@@ -99,7 +99,9 @@ fn young_and_quick(case: &Case<'_>) -> bool {
     let (Some(renewed), Some(first)) = (case.record.desiccant_last_renewed.and_then(|d| d.start()), case.first_opening()) else { return false };
     let age = (first.at.ms - renewed.millis()) as f64 / 1e3;
     // A day at each end: a date is no instant.
-    age <= case.limits.desiccant_age.s() + 86_400.0 && opening_lasted(case).is_some_and(|s| s < case.limits.desiccant_open.s())
+    // Nothing on record closes it again: that is the missing hold, which is reported.
+    let quick = opening_lasted(case).map_or(case.hold_missing(), |s| s < case.limits.desiccant_open.s());
+    age <= case.limits.desiccant_age.s() + 86_400.0 && quick
 }
 
 /// From the first opening to the start of the first evacuation or hold after the last one, s.

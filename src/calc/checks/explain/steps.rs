@@ -1,0 +1,195 @@
+//! The figures of each section, step by step.
+use super::{Step, holds};
+use crate::{
+    checks::{case::Case, evacuation::Evacuated, figures, rules::leak_limit, timeline::live},
+    record::answer::Finding,
+    units::{AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds, Temperature, TemperatureDifference, Volume, show},
+};
+
+/// The steps that a finding rests on.
+pub fn of_finding(case: &Case<'_>, f: &Finding) -> Vec<Step> {
+    let holds = || case.holds.iter().filter(|h| f.evidence.contains(&h.id)).flat_map(|h| holds::steps(case, h));
+    let evacuations = || case.evacuations.iter().filter(|e| f.evidence.contains(&e.id)).flat_map(|e| evacuation(case, e));
+    let mut all: Vec<Step> = match f.code.as_str() {
+        "barometer-doubtful" => site(case),
+        "gauge-impossible" => site(case).into_iter().chain(evacuations()).chain(holds()).collect(),
+        "standing-pressure-high" | "mixture-unidentified" => standing(case),
+        "loss-unexplained" => loss(case),
+        "oil-balance" => oil(case),
+        "charge-mismatch" | "charge-unspecified" | "charge-unweighed" | "hose-not-recorded" => charge(case),
+        "air-left" => air(case),
+        "vent-warm" | "freeze-risk" | "condensing-high" => performance(case),
+        _ => evacuations().chain(holds()).collect(),
+    };
+    if f.code == "hold-not-sensitive" {
+        let how = "one evaporator, or two; a setting of the shop";
+        all.push(Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, "Directive 2006/40/EC"));
+    }
+    all
+}
+
+/// The air around.
+pub fn site(case: &Case<'_>) -> Vec<Step> {
+    let air = case.site.air;
+    let elevation = case.record.site.elevation.as_ref().map(Quantity::si);
+    let (how, source) = match (&case.record.site.barometer, elevation) {
+        (Some(b), _) if case.site.doubtful.is_none() => (format!("by the barometer, {}", b.text()), ""),
+        (_, Some(h)) => (format!("101325 Pa (1 - 0.0065 h/288.15)^5.25588, h = {}", show::length(Length::new(h.m()), case.units)), "ISO 2533"),
+        _ => ("assumed: neither barometer nor elevation is recorded".to_owned(), "standard atmosphere at sea level"),
+    };
+    let value = format!(
+        "{}, give or take {}",
+        show::pressure(air.pressure, case.units),
+        show::pressure_difference(PressureDifference::new(air.uncertainty_pa), case.units)
+    );
+    vec![Step::new("the air’s pressure", value, how, source)]
+}
+
+/// Standing pressures.
+pub fn standing(case: &Case<'_>) -> Vec<Step> {
+    live(&case.record.standing, "standing")
+        .filter_map(|(_, _, s)| {
+            let facts = figures::standing_of(case, s)?;
+            let how = format!(
+                "saturation at ambient is {}; {} more are allowed for",
+                show::pressure(AbsolutePressure::new(facts.saturation_pa), case.units),
+                show::pressure_difference(PressureDifference::new(facts.allowed_pa), case.units)
+            );
+            Some(Step::new(
+                "standing pressure above saturation",
+                show::pressure_difference(PressureDifference::new(facts.excess_pa), case.units),
+                how,
+                "the refrigerant’s equation of state",
+            ))
+        })
+        .collect()
+}
+
+/// What was lost before the car came.
+pub fn loss(case: &Case<'_>) -> Vec<Step> {
+    let Some(loss) = figures::loss(case) else { return Vec::new() };
+    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
+    let how = format!("{} once charged, less {} recovered before the first charging", mass(loss.charged_kg), mass(loss.charged_kg - loss.lost_kg));
+    let mut all = vec![Step::new("lost", mass(loss.lost_kg), how, "")];
+    if let (Some(rate), Some(years)) = (loss.kg_per_year, loss.years) {
+        let how = format!("over {} since the previous charge", show::duration(Seconds::new(years * crate::physics::leak::YEAR_S)));
+        all.push(Step::new("a year", show::leak_rate(LeakRate::new(rate), case.units), how, ""));
+    }
+    all
+}
+
+/// An evacuation: how deep, and what that boils.
+pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
+    let pressure = |pa: f64| show::pressure(AbsolutePressure::new(pa), case.units);
+    let difference = |pa: f64| show::pressure_difference(PressureDifference::new(pa), case.units);
+    let mut all = Vec::new();
+    if let (Some(lowest), Some(u)) = (e.figures.lowest_pa, e.figures.uncertainty_pa) {
+        let air = if e.absolute_gauge {
+            "the gauge counts from perfect vacuum".to_owned()
+        } else {
+            format!("the air’s {} less the reading", pressure(e.air.pressure.pa()))
+        };
+        all.push(Step::new("lowest pressure, absolute", pressure(lowest), air, ""));
+        let w = if e.absolute_gauge { 0.0 } else { e.air.uncertainty_pa };
+        let how = format!(
+            "half a graduation, {}; the gauge’s zero error, {}; the air’s, {}",
+            difference(0.5 * e.resolution_pa),
+            difference(e.error_pa),
+            difference(w)
+        );
+        all.push(Step::new("give or take", difference(u), how, ""));
+        if let Some(boils) = holds::boils(lowest, case.units) {
+            all.push(Step::new(
+                "there water boils at",
+                boils,
+                "saturation temperature at that pressure; below 611.657 Pa ice sublimes",
+                "IAPWS-IF97; IAPWS R14-08",
+            ));
+        }
+    }
+    if let (Some(metal), Some(psat)) = (e.metal, e.water_pa) {
+        let how = format!("vapour pressure of water at the coldest metal, {}", show::temperature_to(metal, 1, case.units));
+        all.push(Step::new("it has to be below", pressure(psat), how, "IAPWS-IF97; IAPWS R14-08"));
+    }
+    if let Some((exact, dial)) = crate::checks::rules::needed(e) {
+        all.push(Step::new("the gauge has to show", exact, format!("its uncertainty reckoned in; on its graduations: {dial}"), ""));
+    }
+    if let Some(s) = e.figures.duration_s {
+        all.push(Step::new("it took", show::duration(Seconds::new(s)), "from the pump’s start to its end", ""));
+    }
+    all
+}
+
+/// The charge.
+pub fn charge(case: &Case<'_>) -> Vec<Step> {
+    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
+    let mut all = Vec::new();
+    if let Some(net) = case.net_kg() {
+        let each: Vec<String> = case.net_charges().iter().filter_map(|c| c.net_kg).map(mass).collect();
+        all.push(Step::new(
+            "net charge",
+            mass(net),
+            format!("since the start of the last evacuation: {}; less what was recovered after it", each.join(" + ")),
+            "",
+        ));
+    }
+    if let Some(t) = case.target {
+        let how = if t.instead { "the charge in force, with its reason" } else { "the label" };
+        all.push(Step::new("it should be", format!("{}, give or take {}", mass(t.kg), mass(t.tolerance_kg)), how, "SAE J639 label"));
+        if let Some(net) = case.net_kg() {
+            all.push(Step::new("difference", mass(net - t.kg), "net charge less what it should be", ""));
+        }
+    }
+    all
+}
+
+/// The air that the vacuum left.
+pub fn air(case: &Case<'_>) -> Vec<Step> {
+    let figures = figures::charge(case);
+    let (Some(kg), Some(ppm)) = (figures.air_left_kg, figures.air_left_ppm) else { return Vec::new() };
+    let how = format!("p V M/(R T) at the last vacuum before charging, V = {}", show::volume(Volume::new(case.bench.volume.middle), case.units));
+    vec![
+        Step::new("air left", show::mass(Mass::new(kg), case.units), how, "ideal gas law"),
+        Step::new("of the charge", format!("{} ppm", show::significant(ppm, 3)), "by mass", "SAE J2099 as a yardstick (150 ppm, from memory)"),
+    ]
+}
+
+/// The oil’s way out and in.
+pub fn oil(case: &Case<'_>) -> Vec<Step> {
+    let oil = figures::oil(case);
+    let volume = |v: f64| show::volume(Volume::new(v), case.units);
+    let out = oil.removed_m3.map(|v| Step::new("oil out", volume(v), "drained from old parts, and with the recovered refrigerant", ""));
+    let back = oil.added_m3.map(|v| Step::new("oil in", volume(v), "put into parts, and by itself", ""));
+    out.into_iter().chain(back).collect()
+}
+
+/// Performance readings.
+pub fn performance(case: &Case<'_>) -> Vec<Step> {
+    live(&case.record.performance, "performance")
+        .flat_map(|(_, _, p)| {
+            let f = figures::performance_of(case, p);
+            let temperature = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
+            let difference = |k: f64| show::temperature_difference(TemperatureDifference::new(k), case.units);
+            let state = "the refrigerant’s equation of state";
+            let mut all: Vec<Step> = Vec::new();
+            let at = |q: &Option<Quantity<crate::units::Pressure>>| q.as_ref().map(|q| q.text().to_owned()).unwrap_or_default();
+            all.extend(
+                f.evaporating_k.map(|k| Step::new("evaporating at", temperature(k), format!("saturation at the low side’s {}", at(&p.low_side)), state)),
+            );
+            all.extend(
+                f.condensing_k.map(|k| Step::new("condensing at", temperature(k), format!("saturation at the high side’s {}", at(&p.high_side)), state)),
+            );
+            all.extend(f.condensing_above_ambient_k.map(|k| Step::new("condensing above ambient", difference(k), "the difference of the two", "")));
+            all.extend(f.superheat_k.map(|k| Step::new("superheat", difference(k), "suction line less evaporating", "")));
+            all.extend(f.subcooling_k.map(|k| Step::new("subcooling", difference(k), "condensing less liquid line", "")));
+            if let (Some(ambient), Some(humidity)) = (p.ambient.as_ref(), p.humidity.as_ref())
+                && let Some(allowed) = figures::vent_allowed(case, ambient.si().k(), humidity.si().one())
+            {
+                let how = format!("the shop’s table at {} and {}", ambient.text(), humidity.text());
+                all.push(Step::new("the vent may be", temperature(allowed), how, "makers’ tables"));
+            }
+            all.extend(p.vent.as_ref().map(|v| Step::new("the vent was", v.text(), "as read", "")));
+            all
+        })
+        .collect()
+}

@@ -1,0 +1,202 @@
+//! What a test would show before it is made: the smallest leak, and how soon such a leak would cost a tenth of the charge.
+use super::{
+    case::Case,
+    figures,
+    gauge::{GaugeFacts, loose},
+    timeline::live,
+};
+use crate::{
+    physics::{leak::YEAR_S, water},
+    record::Gauge,
+    units::{AbsolutePressure, GaugePressure, LeakRate, Mass, PressureDifference, Seconds, Temperature, show},
+};
+
+/// A test that a shop could make.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Test {
+    /// A vacuum closed off at this pressure and watched on this gauge for so long.
+    Vacuum(Gauge, AbsolutePressure, Seconds),
+    /// Dry nitrogen at this pressure, watched on this gauge for so long.
+    Nitrogen(Gauge, GaugePressure, Seconds),
+    /// An electronic check of every joint once it is charged.
+    Check(LeakRate),
+}
+
+/// Nitrogen for leak finding as it is usual: 150 psi above the air.
+pub const NITROGEN_USUAL: GaugePressure = GaugePressure::new(150.0 * 6894.757);
+/// The most for leak finding, 250 psi above the air (US Army TM 5-3810-307-24-1-2: at most 200 to 250 psi), and never more than the low side allows.
+pub const NITROGEN_MOST: GaugePressure = GaugePressure::new(250.0 * 6894.757);
+
+/// Whether a vacuum can be watched on a gauge of this unit: one in psi, bar or MPa is too coarse for it (practice).
+pub fn reads_vacuum(unit: &str) -> bool {
+    !matches!(unit, "psi" | "bar" | "MPa")
+}
+
+/// Whether a pressure of nitrogen can be watched on it: a scale in inches or millimetres of mercury ends at the air's own (practice).
+pub fn reads_pressure(unit: &str) -> bool {
+    matches!(unit, "psi" | "bar" | "MPa" | "kPa" | "mbar")
+}
+
+/// What it would show.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shows {
+    /// The smallest leak that it rules out if nothing moves.
+    pub smallest: LeakRate,
+    /// How long such a leak takes a tenth of the charge; `None` where no charge is on record.
+    pub tenth_gone: Option<Seconds>,
+    /// It shows a leak as small as the limit.
+    pub reaches_limit: bool,
+}
+
+/// What a test would show on this circuit, here and today. `None` where the refrigerant's properties are not known.
+pub fn shows(case: &Case<'_>, test: &Test) -> Option<Shows> {
+    let air = case.site.air;
+    let smallest = match test {
+        Test::Vacuum(gauge, from, held) => {
+            let facts = GaugeFacts::of(Some(gauge), case.limits);
+            case.bench.vacuum_would_show(facts.resolution_pa, from.pa(), held.s(), air)?
+        }
+        Test::Nitrogen(gauge, pressure, held) => {
+            let facts = GaugeFacts::of(Some(gauge), case.limits);
+            case.bench.nitrogen_would_show(facts.resolution_pa, air.pressure.pa() + pressure.pa(), held.s(), air)?
+        }
+        Test::Check(sensitivity) => sensitivity.kg_per_year(),
+    };
+    let known = smallest.is_finite() && smallest > 0.0;
+    known.then(|| Shows {
+        smallest: LeakRate::new(smallest),
+        tenth_gone: case.target.map(|t| Seconds::new(0.1 * t.kg / smallest * YEAR_S)),
+        reaches_limit: smallest <= super::rules::leak_limit(case) + 1e-12,
+    })
+}
+
+/// Where a vacuum hold is taken to begin: where the last evacuation came to, else where water just boils at the assumed temperature; on an
+/// electronic vacuum gauge no higher than 500 micron (66.7 Pa), to which such a gauge is read in practice.
+pub fn begins_at(case: &Case<'_>, electronic: bool) -> Option<AbsolutePressure> {
+    let reached = case.last_evacuation().and_then(|e| e.figures.lowest_pa);
+    let pa = reached.or_else(|| water::saturation_pressure(case.limits.assumed_temperature).map(|p| p.pa()))?;
+    Some(AbsolutePressure::new(if electronic { pa.min(MICRON_500) } else { pa }))
+}
+
+/// 500 micron, Pa.
+const MICRON_500: f64 = 0.5 * 101_325.0 / 760.0;
+
+/// What a gauge has to show before water boils at this temperature, its uncertainty reckoned in: exactly, and on its own graduations.
+/// `None` for a temperature at which water has no vapour pressure here, or a unit that is none.
+pub fn depth_needed(case: &Case<'_>, gauge: &Gauge, unit: &str, absolute: bool, metal: Temperature) -> Option<(String, String)> {
+    let psat = water::saturation_pressure(metal)?.pa();
+    let facts = GaugeFacts::of(Some(gauge), case.limits);
+    let air = case.site.air;
+    let uncertainty = 0.5 * facts.resolution_pa + facts.error_pa + if absolute { 0.0 } else { air.uncertainty_pa };
+    super::evacuation::needed_on(psat, uncertainty, facts.resolution_pa, air, unit, absolute)
+}
+
+/// What a standing pressure says of the charge that is left.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Left {
+    /// There may be liquid: the pressure is the refrigerant's own, whatever the mass; this much vapour at least, kg.
+    Liquid(f64),
+    /// All of it is vapour: between these masses, kg.
+    Vapour(f64, f64),
+}
+
+/// What is left in a circuit at rest, by its pressure: below 97 % of saturation all of it is vapour, whose density the equation of state gives.
+/// `None` where pressure, temperature or the refrigerant's properties are not known.
+pub fn left(case: &Case<'_>, pressure: AbsolutePressure, temperature: Temperature) -> Option<Left> {
+    let fluid = case.bench.fluid?;
+    let volume = case.bench.volume;
+    let psat = fluid.saturation_pressure(temperature)?;
+    if pressure.pa() >= case.limits.liquid_share.one() * psat.pa() {
+        return Some(Left::Liquid(fluid.saturated_vapour_density(temperature)?.kg_per_m3() * volume.low));
+    }
+    // What is not above the air's own pressure is taken for air.
+    if pressure.pa() <= case.site.air.pressure.pa() {
+        return Some(Left::Vapour(0.0, 0.0));
+    }
+    let density = fluid.vapour_density(temperature, pressure)?.kg_per_m3();
+    Some(Left::Vapour(density * volume.low, density * volume.high))
+}
+
+/// A test in words: "a vacuum of 6.1 kPa on G-2 (steps of 0.5 inHg), 20 min".
+pub fn words(case: &Case<'_>, test: &Test, gauge: &str) -> String {
+    let step = |g: &Gauge| {
+        g.resolution
+            .as_ref()
+            .map_or_else(|| show::pressure_difference(PressureDifference::new(case.limits.assumed_resolution.pa()), case.units), |r| r.text().to_owned())
+    };
+    match test {
+        Test::Vacuum(g, from, held) => {
+            format!("a vacuum of {} on {gauge} (steps of {}), {}", show::pressure(*from, case.units), step(g), show::duration(*held))
+        }
+        Test::Nitrogen(g, p, held) => {
+            format!("dry nitrogen at {} on {gauge} (steps of {}), {}", show::gauge_pressure(*p, case.units), step(g), show::duration(*held))
+        }
+        Test::Check(s) => format!("an electronic check of every joint with {gauge} ({})", show::leak_rate(*s, case.units)),
+    }
+}
+
+/// What was lost before a car came, as far as a standing pressure or a recovered mass tells.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Lost {
+    /// In sentences.
+    pub says: Vec<String>,
+    /// From this to this, kg a year, where the day of the last charge is known.
+    pub kg_per_year: Option<(f64, f64)>,
+}
+
+impl Lost {
+    /// Whether a test would show the leak: `Some(true)` surely, `Some(false)` surely not, `None` where it depends or nothing is known.
+    pub fn shown_by(&self, shows: Shows) -> Option<bool> {
+        let (low, high) = self.kg_per_year?;
+        match shows.smallest.kg_per_year() {
+            smallest if smallest <= low => Some(true),
+            smallest if smallest > high => Some(false),
+            _ => None,
+        }
+    }
+}
+
+/// What was lost: by a recovered mass where there is one, else by the first standing pressure.
+pub fn lost(case: &Case<'_>) -> Lost {
+    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
+    let rate = |r: f64| show::leak_rate(LeakRate::new(r), case.units);
+    if let Some(loss) = figures::loss(case) {
+        let mut says = vec![format!("{} of {} came out: {} were lost.", mass(loss.charged_kg - loss.lost_kg), mass(loss.charged_kg), mass(loss.lost_kg))];
+        says.extend(loss.kg_per_year.map(|r| format!("That is {}.", rate(r))));
+        return Lost { says, kg_per_year: loss.kg_per_year.filter(|r| *r > 0.0).map(|r| (r, r)) };
+    }
+    let standing = live(&case.record.standing, "standing").next().map(|(_, _, s)| s);
+    let Some(s) = standing else { return Lost::default() };
+    let (Some(pressure), Some(ambient)) = (s.pressure.as_ref(), s.ambient.as_ref()) else { return Lost::default() };
+    let absolute = loose(pressure, case.site.air(s.barometer.as_ref()).0, case.limits);
+    let charged = case.record.previous_charge.as_ref().and_then(|p| p.mass.as_ref()).or(case.record.system.charge.as_ref()).map(|m| m.si().kg());
+    match left(case, AbsolutePressure::new(absolute.pa), ambient.si()) {
+        None => Lost::default(),
+        Some(Left::Liquid(vapour)) => Lost {
+            says: vec![
+                "The pressure is the refrigerant’s own at that temperature: there is liquid in the circuit, and no pressure tells how much.".into(),
+                format!("At least {} are left; recover it to know what was lost.", mass(vapour)),
+            ],
+            kg_per_year: None,
+        },
+        Some(Left::Vapour(low, high)) => {
+            let mut says = vec![match high > 0.0 {
+                true => format!("There is no liquid: {} to {} are left, all vapour.", mass(low), mass(high)),
+                false => "The circuit is empty.".to_owned(),
+            }];
+            let gone = charged.map(|c| ((c - high).max(0.0), (c - low).max(0.0)));
+            says.extend(gone.zip(charged).map(|((least, most), of)| match most - least < 1e-4 {
+                true => format!("{} were lost: all of it.", mass(of)),
+                false => format!("{} to {} of {} were lost.", mass(least), mass(most), mass(of)),
+            }));
+            let years =
+                case.record.previous_charge.as_ref().and_then(|p| p.at).zip(s.at).map(|(then, now)| (now.millis() - then.millis()) as f64 / 1e3 / YEAR_S);
+            let a_year = gone.zip(years.filter(|y| *y > 0.0)).map(|((least, most), y)| (least / y, most / y)).filter(|(least, _)| *least > 0.0);
+            says.extend(a_year.map(|(least, most)| match most - least < 1e-4 {
+                true => format!("That is {}, or more if it has been empty for a while.", rate(most)),
+                false => format!("That is {} to {}.", rate(least), rate(most)),
+            }));
+            Lost { says, kg_per_year: a_year }
+        }
+    }
+}

@@ -1,0 +1,99 @@
+//! The limits of the calculation, each with its default and its reason, and the vent table.
+use super::super::{
+    Ctx, Fault, Field, Form, Kind, Page,
+    access::Access,
+    form::{Typed, again, to},
+    router::{Route, get, post},
+};
+use crate::{
+    store::shop,
+    work::settings::{change_limits, limits_seen},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::response::Response;
+use chillwright_calc::checks::limits::{ALL, LimitSettings, VentRow, default_vent_rows};
+use serde_json::Value;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![get("/shop/limits", Access::OWNER, show), post("/shop/limits", Access::OWNER, keep)]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "shop/limits.html")]
+struct LimitsPage {
+    page: Page,
+    form: Form,
+    fields: Vec<Field>,
+}
+
+async fn show(ctx: Ctx, Typed(kept): Typed) -> Result<LimitsPage, Fault> {
+    let mut form = kept.sent_to("/shop/limits");
+    if form.is_empty() {
+        let stored = {
+            let mut conn = ctx.app.store.read().await?;
+            shop::limits(&mut conn).await?
+        };
+        form.set("seen", limits_seen(&stored));
+        let now: LimitSettings = serde_json::from_value(Value::Object(stored)).map_err(|e| Fault::Own(Box::new(e)))?;
+        for spec in ALL {
+            form.set(spec.key, now.typed(spec.key).unwrap_or_default());
+        }
+        form.set(VENT, now.vent_table.as_deref().map(lines).unwrap_or_default());
+    }
+    Ok(page(&ctx, form))
+}
+
+const VENT: &str = "vent_table";
+
+fn lines(rows: &[VentRow]) -> String {
+    rows.iter().map(VentRow::line).collect::<Vec<_>>().join("\n")
+}
+
+fn page(ctx: &Ctx, form: Form) -> LimitsPage {
+    let mut fields: Vec<Field> =
+        ALL.iter().map(|spec| form.field(spec.key, &spec.key.replace('_', " ")).hint(format!("{} Default: {}.", spec.why, spec.default))).collect();
+    let usual = lines(&default_vent_rows()).replace('\n', "; ");
+    fields.push(form.field(VENT, "vent table").kind(Kind::Long).hint(format!(
+        "The warmest air at the vent that is right, a line for each temperature outside; straight between them, beyond them not judged. The warm ends of makers’ tables. Default: {usual}."
+    )));
+    fields.push(form.field("seen", "").kind(Kind::Hidden));
+    LimitsPage { page: Page::of(ctx, "Limits", "/shop"), form, fields }
+}
+
+async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let mut settings = LimitSettings::default();
+    let mut changes = Vec::new();
+    for spec in ALL {
+        let typed = form.get(spec.key).to_owned();
+        if let Err(e) = settings.set(spec.key, &typed) {
+            form.wrong(spec.key, format!("{e}"));
+            continue;
+        }
+        let value = settings.typed(spec.key).filter(|v| *v != spec.default).map(|v| Value::String(v.to_owned()));
+        changes.push((spec.key, value));
+    }
+    changes.push((VENT, vent_table(&mut form)));
+    if form.is_right() {
+        let seen = form.get("seen").to_owned();
+        let done = change_limits(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changes, &seen, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to("/shop/limits?kept=1"));
+        }
+    }
+    Ok(again(form.status(), page(&ctx, form)))
+}
+
+/// The table that was typed; `None` where it is empty or the default.
+fn vent_table(form: &mut Form) -> Option<Value> {
+    let typed = form.get(VENT).to_owned();
+    let mut rows = Vec::new();
+    for line in typed.lines().map(str::trim).filter(|l| !l.is_empty()) {
+        match VentRow::from_line(line) {
+            Ok(row) => rows.push(row),
+            Err(says) => form.wrong(VENT, says),
+        }
+    }
+    if rows.is_empty() || rows == default_vent_rows() { None } else { serde_json::to_value(rows).ok() }
+}

@@ -1,0 +1,176 @@
+//! The volume inside a circuit, by letting nitrogen expand into it: reckoned on the page, and entered where one wants it.
+use super::{
+    Ctx, Fault, Field, Fieldset, Form, Kind, Page,
+    access::Access,
+    bench::Scene,
+    form::{again, amount, to},
+    router::{Route, get, post},
+};
+use crate::{
+    store::evidence::Kind as Evidence,
+    work::evidence::{Change, Entry, INTAKE, as_version, keep as keep_evidence},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, RawQuery},
+    response::Response,
+};
+use chillwright_calc::{
+    physics::expansion::{Expansion, Measured, NoVolume},
+    units::{AbsolutePressure, Pressure, Quantity, Resolution, Volume, show},
+};
+use serde_json::json;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![get("/orders/{number}/volume", Access::STAFF, show), post("/orders/{number}/volume", Access::STAFF, enter)]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "order/volume.html")]
+struct VolumePage {
+    page: Page,
+    number: i64,
+    /// What is on record now.
+    on_record: String,
+    form: Form,
+    sets: Vec<Fieldset>,
+    answer: Option<Answer>,
+    enter_form: Form,
+    enter_fields: Vec<Field>,
+}
+
+struct Answer {
+    says: String,
+    why: String,
+    next: &'static str,
+}
+
+/// The readings, as they go along with the volume that is entered.
+const READINGS: [&str; 6] = ["vessel", "unit", "resolution", "vessel_before", "circuit_before", "after"];
+
+async fn show(ctx: Ctx, Path(number): Path<i64>, RawQuery(query): RawQuery) -> Result<Response, Fault> {
+    let values = query.map(|q| form_urlencoded::parse(q.as_bytes()).into_owned().collect()).unwrap_or_default();
+    let mut form = Form::of(format!("/orders/{number}/volume"), values);
+    let asked = READINGS.iter().any(|name| form.pairs().iter().any(|(key, _)| key == name));
+    let air = ctx.air().await?;
+    let measured = if asked { reckon(&mut form, air) } else { None };
+    let mut enter_form = Form::default();
+    if let Some(m) = measured {
+        enter_form.set("volume", format!("{:.2}", m.volume.m3() * 1e3));
+        for name in READINGS {
+            enter_form.set(name, form.get(name).to_owned());
+        }
+    }
+    Ok(again(form.status(), page(&ctx, number, form, measured, enter_form).await?))
+}
+
+async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, enter_form: Form) -> Result<VolumePage, Fault> {
+    let scene = Scene::brief(ctx, number).await?;
+    let fields = vec![
+        form.field("vessel", "The vessel holds").number("L").hint("With its hose, up to the valve that is opened.").required(),
+        form.tiles("unit", "The gauge shows", ["psi", "bar", "kPa"].map(|u| (u, u))).required(),
+        form.field("resolution", "One graduation, or the last digit").number("").required(),
+        form.field("vessel_before", "The vessel before").number("").hint("On one gauge, all three.").required(),
+        form.field("circuit_before", "The circuit before").number("").hint("0 where it stood open; below the air with a minus.").required(),
+        form.field("after", "Both after").number("").hint("When it stands still: nitrogen that expands is cold for a while.").required(),
+    ];
+    let mut enter_fields = Vec::new();
+    if !enter_form.is_empty() {
+        enter_fields.push(enter_form.field("volume", "Volume inside the circuit").number("L").required());
+        enter_fields.extend(READINGS.map(|name| enter_form.field(name, "").kind(Kind::Hidden)));
+        enter_fields.push(Field {
+            value: scene.of_kinds(&[Evidence::System]).next().map_or(0, |s| s.seq).to_string(),
+            ..enter_form.field("seen", "").kind(Kind::Hidden)
+        });
+    }
+    let on_record = match scene.system("internal_volume") {
+        "" => "On record: nothing; 1.5 to 3.5 L are taken.".to_owned(),
+        volume => format!("On record: {volume}."),
+    };
+    Ok(VolumePage {
+        page: Page::of(ctx, format!("Volume inside the circuit, order {number}"), "/orders"),
+        number,
+        on_record,
+        answer: measured.map(|m| told(ctx, m)),
+        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        form,
+        enter_form,
+        enter_fields,
+    })
+}
+
+fn reckon(form: &mut Form, air: AbsolutePressure) -> Option<Measured> {
+    let unit = form.choice("unit", "Choose the unit that the gauge shows.", |u| matches!(u, "psi" | "bar" | "kPa").then(|| u.to_owned()));
+    let unit = unit.as_deref().unwrap_or("psi");
+    for name in ["vessel", "resolution"] {
+        if form.get(name).is_empty() {
+            form.wrong(name, "Write a number; the volume rests on it.");
+        }
+    }
+    let vessel = amount(form, "vessel", "L").and_then(|t| t.parse::<Quantity<Volume>>().ok());
+    let resolution = amount(form, "resolution", unit).and_then(|t| t.parse::<Quantity<Resolution>>().ok());
+    let mut absolute = |name: &str| {
+        let text = form.need_quantity(name, &format!("{unit} gauge"), "Write what the gauge shows.")?;
+        Some(text.parse::<Quantity<Pressure>>().ok()?.si().absolute(air))
+    };
+    let (vessel_before, circuit_before, after) = (absolute("vessel_before"), absolute("circuit_before"), absolute("after"));
+    if !form.is_right() {
+        return None;
+    }
+    let expansion =
+        Expansion { vessel: vessel?.si(), vessel_before: vessel_before?, circuit_before: circuit_before?, after: after?, resolution: resolution?.si() };
+    let wrong = |why: NoVolume| match why {
+        NoVolume::Vessel => ("vessel", "A vessel holds more than nothing."),
+        NoVolume::BelowVacuum => ("circuit_before", "No pressure is below a perfect vacuum."),
+        NoVolume::NotBelowVessel => ("after", "Nitrogen flowed out of the vessel: this must be less than the vessel had before."),
+        NoVolume::NotAboveCircuit => ("after", "Nitrogen flowed into the circuit: this must be more than the circuit had before."),
+        NoVolume::TooNear => ("after", "The readings lie closer together than the gauge can tell. Begin with more pressure, or read a finer gauge."),
+    };
+    expansion.volume().map_err(wrong).map_err(|(name, says)| form.wrong(name, says)).ok()
+}
+
+fn told(ctx: &Ctx, m: Measured) -> Answer {
+    let litres = |v: Volume| match ctx.units {
+        chillwright_calc::UnitSystem::Si => format!("{} L", show::decimals(v.m3() * 1e3, 2)),
+        chillwright_calc::UnitSystem::Us => format!("{} L ({})", show::decimals(v.m3() * 1e3, 2), show::volume(v, ctx.units)),
+    };
+    // A tenth either way moves every leak by as much.
+    let coarse = m.high.m3() - m.low.m3() > 0.2 * m.volume.m3();
+    Answer {
+        says: format!("The circuit holds {}.", litres(m.volume)),
+        why: format!("Between {} and {}: each of the three readings may be off by half a graduation.", litres(m.low), litres(m.high)),
+        next: if coarse { "That is coarse: begin with more pressure in the vessel, take a larger vessel, or read a finer gauge." } else { "Enter it below." },
+    }
+}
+
+async fn enter(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let system = scene.of_kinds(&[Evidence::System]).next().ok_or_else(|| Fault::missing("label of that order"))?;
+    if form.get("volume").is_empty() {
+        form.wrong("volume", "Write the volume.");
+    }
+    let volume = form.number("volume");
+    if volume.is_some_and(|v| v.is_zero() || v.is_sign_negative()) {
+        form.wrong("volume", "A circuit holds more than nothing.");
+    }
+    if let (Some(volume), true) = (volume, form.is_right()) {
+        let mut version = as_version(system);
+        version.body.insert("internal_volume".into(), json!(format!("{volume} L")));
+        // What it was reckoned from stays with it; it is no part of the job record.
+        let readings: serde_json::Map<_, _> = READINGS.iter().filter(|n| !form.get(n).is_empty()).map(|n| ((*n).to_owned(), json!(form.get(n)))).collect();
+        version.body.insert("_volume".into(), json!(readings));
+        let seen = form.get("seen").parse().unwrap_or(0);
+        let entry = Entry { deed: form.deed, kind: "volume-entered", order: scene.order.id, form: form.fingerprint(), roles: INTAKE };
+        let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(format!("/orders/{number}/volume?kept=1")));
+        }
+    }
+    let mut readings = Form::of(format!("/orders/{number}/volume"), Vec::new());
+    for name in READINGS {
+        readings.set(name, form.get(name).to_owned());
+    }
+    Ok(again(form.status(), page(&ctx, number, readings, None, form).await?))
+}

@@ -1,0 +1,103 @@
+//! The counter sheet and what tests would show, through the pages.
+use super::{
+    job::with_order,
+    support::{Answer, Shop},
+};
+use axum::http::StatusCode;
+
+async fn instrument(shop: &mut Shop, fields: &[(&str, &str)]) {
+    let answer = shop.browser.post("/shop/instruments", fields).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.body);
+}
+
+async fn equipped() -> Shop {
+    let mut shop = with_order().await;
+    instrument(&mut shop, &[("mark", "V-1"), ("kind", "vacuum-gauge"), ("unit", "micron"), ("resolution", "10")]).await;
+    instrument(&mut shop, &[("mark", "G-3"), ("kind", "digital-gauge"), ("unit", "psi"), ("resolution", "1")]).await;
+    instrument(&mut shop, &[("mark", "D-1"), ("kind", "detector"), ("sensitivity", "4")]).await;
+    shop
+}
+
+async fn ask(shop: &mut Shop, fields: &[(&str, &str)]) -> Answer {
+    let query = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
+    shop.browser.get(&format!("/counter?{query}")).await
+}
+
+const CAR: [(&str, &str); 3] = [("refrigerant", "R-134a"), ("charge", "600"), ("charge_unit", "g")];
+
+#[tokio::test]
+async fn a_car_at_the_desk_gets_its_sheet() {
+    let mut shop = equipped().await;
+    let mut fields = CAR.to_vec();
+    fields.extend([("recovered", "380"), ("previous_on", "2024-05-12"), ("metal", "22")]);
+    let page = ask(&mut shop, &fields).await;
+    assert_eq!(page.status, StatusCode::OK);
+    for told in [
+        "380 g of 600 g came out: 220 g were lost.",
+        "That is 110 g a year.",
+        "an electronic check of every joint with D-1 (4 g a year)",
+        "dry nitrogen at 1034 kPa above the air on G-3 (steps of 1 psi), 30 min",
+        "a vacuum of 67 Pa on V-1 (steps of 10 micron), 15 min",
+        // The scenario's own figures: 29.3 inHg, 29.5 on this dial.
+        "more than 29.3 inHg",
+        "29.5 inHg",
+        "100.9 kPa, give or take 100 Pa",
+        "class=\"reach\"",
+    ] {
+        assert!(page.body.contains(told), "{told}\n{}", page.body);
+    }
+    assert!(page.body.contains("it would not") && page.body.contains("<td>it would</td>"), "{}", page.body);
+    // Longer holds show more: the figure follows what is asked.
+    fields.push(("held", "60"));
+    let longer = ask(&mut shop, &fields).await.body;
+    assert!(longer.contains("on V-1 (steps of 10 micron), 60 min") && longer.contains("on G-3 (steps of 1 psi), 60 min"), "{longer}");
+}
+
+#[tokio::test]
+async fn a_known_car_brings_its_label_to_the_counter() {
+    let mut shop = equipped().await;
+    let found = shop.browser.get("/counter?q=KD41").await.body;
+    let link = found.split("href=\"/counter?vehicle=").nth(1).and_then(|s| s.split('"').next()).expect("the car").to_owned();
+    let page = shop.browser.get(&format!("/counter?vehicle={link}")).await.body;
+    assert!(page.contains("value=\"600\"") && page.contains("value=\"2.5\"") && page.contains("KD 41 TVL"), "{page}");
+    assert!(!page.contains("What it lost"), "nothing was asked yet");
+}
+
+#[tokio::test]
+async fn what_is_wrong_is_said_beside_its_field_and_stays() {
+    let mut shop = equipped().await;
+    for (field, value, says) in [
+        ("standing", "two", "“two” is not a number"),
+        ("recovered", "-5", "less than nothing"),
+        ("charge", "1,200", "write 1.2 or 1200"),
+        ("previous_on", "2027-01-01", "That is in the future."),
+        ("held", "0", "Write between 1 minute and three days."),
+        ("nitrogen", "4000", "Between 100 kPa (15 psi) and 1724 kPa (250 psi)"),
+    ] {
+        let mut fields: Vec<(&str, &str)> = CAR.iter().filter(|f| f.0 != field).copied().collect();
+        fields.extend([("ambient", "21"), (field, value)]);
+        if !matches!(field, "standing" | "recovered") {
+            fields.push(("recovered", "380"));
+        }
+        let page = ask(&mut shop, &fields).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{field}: {}", page.body);
+        assert!(page.body.contains(says) && page.body.contains(&format!("value=\"{value}\"")), "{field}: {}", page.body);
+    }
+    let mut fields = CAR.to_vec();
+    fields.push(("standing", "480"));
+    let page = ask(&mut shop, &fields).await;
+    assert!(page.body.contains("A pressure says nothing without the temperature."), "{}", page.body);
+    assert!(ask(&mut shop, &CAR).await.body.contains("Write the standing pressure, or what was recovered."));
+    let cold = [CAR.as_slice(), &[("standing", "480"), ("ambient", "-300")]].concat();
+    assert!(ask(&mut shop, &cold).await.body.contains("absolute zero"));
+}
+
+#[tokio::test]
+async fn the_hold_tells_what_each_test_would_show_before_it_is_begun() {
+    let mut shop = equipped().await;
+    let page = shop.browser.get("/orders/412/bench/hold?held=20").await.body;
+    assert!(page.contains("What each test would show") && page.contains("on G-1 (steps of 0.5 inHg), 20 min") && page.contains("class=\"reach\""), "{page}");
+    let wrong = shop.browser.get("/orders/412/bench/hold?nitrogen=9000").await.body;
+    assert!(wrong.contains("Between 100 kPa"), "{wrong}");
+    assert!(!shop.browser.get("/orders/412/bench/oil").await.body.contains("What each test would show"));
+}
