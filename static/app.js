@@ -1,7 +1,9 @@
 // What a tablet adds to pages that work without any script.
+import './fresh.js';
 import './drafts.js';
 import './gloves.js';
 import './live.js';
+import './away.js';
 
 // Cars are found while one types.
 const find = document.querySelector('[data-find]');

@@ -1,6 +1,7 @@
 // What is half typed is still there after a reload or a flat battery, for the same person and the same form, and gone once it was kept.
 // It lies in this browser's own database, because that is on the disk when it says so. Codes and files are never kept.
-import { changed, fieldChanged, fields } from './forms.js';
+import { all, put, remove, waits } from './disk.js';
+import { changed, draftKey, fieldChanged, fields } from './forms.js';
 
 const OLDEST = 14 * 24 * 3600e3;
 const person = document.body.dataset.person;
@@ -35,66 +36,25 @@ async function back() {
   }
 }
 
-// ---- the database ----
-
-let opened = null;
-function database() {
-  opened ??= new Promise((done, failed) => {
-    const request = indexedDB.open('chillwright', 1);
-    request.onupgradeneeded = () => request.result.createObjectStore('drafts', { keyPath: 'key' });
-    request.onsuccess = () => {
-      const db = request.result;
-      // Another page of ours may want to make it anew.
-      db.onversionchange = () => db.close();
-      done(db);
-    };
-    request.onblocked = () => failed(new Error('another page has it open'));
-    request.onerror = () => failed(request.error);
-  });
-  return opened;
-}
-
-/// Done when it is on the disk.
-async function change(deed) {
-  const db = await database();
-  return new Promise((done, failed) => {
-    const tx = db.transaction('drafts', 'readwrite', { durability: 'strict' });
-    deed(tx.objectStore('drafts'));
-    // Not left to the page, which may be on its way out.
-    tx.commit?.();
-    tx.oncomplete = () => done();
-    tx.onerror = () => failed(tx.error);
-  });
-}
-
-async function everything() {
-  const db = await database();
-  return new Promise((done, failed) => {
-    const request = db.transaction('drafts').objectStore('drafts').getAll();
-    request.onsuccess = () => done(request.result);
-    request.onerror = () => failed(request.error);
-  });
-}
-
-const keep = (draft) => change((store) => store.put(draft));
-const drop = (key) => change((store) => store.delete(key));
+const everything = () => all('drafts');
+const keep = (draft) => put('drafts', draft);
+const drop = (key) => remove('drafts', key);
 
 // ---- what became of it ----
 
-/// The server knows whether a draft's deed was kept: also where its answer never came. One that is too old goes.
+/// What waits to be sent is a draft no more. Else the server knows whether its deed was kept: also where its answer never came. One that is too old goes.
 async function settle(draft, isHere) {
   if (Date.now() - draft.at > OLDEST) return drop(draft.key);
   if (!isHere) return undefined;
+  if (await waits(draft.deed)) return drop(draft.key);
   const answer = await fetch(`/deeds/${draft.deed}`).catch(() => null);
   return answer?.ok && !answer.redirected && (await answer.text()) === 'kept' ? drop(draft.key) : undefined;
 }
 
 // ---- a form ----
 
-/// Person, address, and what the form is about: an entry that is corrected, a car that was here before.
 function keyOf(form, who) {
-  const about = ['piece', 'vehicle', 'like'].map((name) => form.elements[name]?.value ?? '').join(' ');
-  return JSON.stringify([who, new URL(form.action, location.href).pathname, about]);
+  return draftKey(who, new URL(form.action, location.href).pathname, (name) => form.elements[name]?.value);
 }
 
 function bring(form, drafts) {

@@ -27,3 +27,9 @@ export function changed(form) {
 export function typedInto(element) {
   return element.matches('input, select, textarea');
 }
+
+/// By what a draft is known: person, address, and what the form is about (an entry that is corrected, a car that was here before).
+export function draftKey(person, path, value) {
+  const about = ['piece', 'vehicle', 'like'].map((name) => value(name) ?? '').join(' ');
+  return JSON.stringify([person, path, about]);
+}

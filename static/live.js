@@ -31,7 +31,8 @@ function listen() {
 let fetching = false;
 let again = false;
 /// One at a time; what is kept meanwhile is fetched afterwards.
-async function refresh() {
+export async function refresh() {
+  if (!main) return;
   if (fetching) { again = true; return; }
   fetching = true;
   try {
@@ -42,6 +43,7 @@ async function refresh() {
       if (!answer.ok || answer.redirected) continue;
       const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
       await fingerUp();
+      document.body.dataset.now = page.body.dataset.now;
       replaceParts(page);
     } while (again);
   } catch {

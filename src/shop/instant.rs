@@ -77,6 +77,11 @@ impl Zone {
         self.civil(at).strftime("%Y-%m-%d").to_string()
     }
 
+    /// How far the zone is ahead of UTC then, milliseconds.
+    pub fn offset(&self, at: Instant) -> i64 {
+        i64::from(self.0.to_offset(at.timestamp()).seconds()) * 1000
+    }
+
     /// `2026-05-12T10:46`, as a browser's field for date and time writes it.
     pub fn field(&self, at: Instant) -> String {
         self.civil(at).strftime("%Y-%m-%dT%H:%M").to_string()
@@ -114,6 +119,7 @@ mod tests {
         let at = zone.parse_field("2026-07-01T10:46").expect("a time");
         assert_eq!(at.rfc3339(), "2026-07-01T08:46:00Z");
         assert_eq!(zone.field(at), "2026-07-01T10:46");
+        assert_eq!(zone.offset(at), 2 * 3_600_000);
         assert_eq!(zone.date_and_clock(at), "1 Jul 2026, 10:46");
         assert_eq!(zone.parse_clock("11:00", at), zone.parse_field("2026-07-01T11:00"));
     }

@@ -6,6 +6,7 @@ pub mod label;
 pub mod layout;
 pub mod money;
 pub mod people;
+pub mod tablet;
 pub mod vin;
 pub mod way;
 
@@ -14,4 +15,5 @@ pub use instant::{Instant, Zone};
 pub use label::LabelSize;
 pub use money::Money;
 pub use people::{Actor, Role, Roles};
+pub use tablet::{EnteredAt, TabletClock};
 pub use way::Way;

@@ -109,6 +109,28 @@ pub async fn content(conn: &mut Conn, deed: DeedId) -> Result<Option<serde_json:
     row.map(|row| serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))).transpose()
 }
 
+/// The same of a deed that concerned this order; `None` where it concerned another or none.
+pub async fn content_of(conn: &mut Conn, deed: DeedId, order: OrderId) -> Result<Option<serde_json::Value>> {
+    let row = sqlx::query!("SELECT content FROM audit_entry WHERE deed = ? AND work_order = ?", deed, order).fetch_optional(conn).await?;
+    row.map(|row| serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))).transpose()
+}
+
+/// The number of the last deed that concerned no order in particular: people, instruments, settings; 0 where there is none.
+pub async fn last_of_shop(conn: &mut Conn) -> Result<i64> {
+    Ok(sqlx::query_scalar!(r#"SELECT coalesce(max(seq), 0) AS "seq!: i64" FROM audit_entry WHERE work_order IS NULL"#).fetch_one(conn).await?)
+}
+
+/// The last deed of each open order.
+pub async fn last_of_open(conn: &mut Conn) -> Result<Vec<(i64, i64)>> {
+    let rows = sqlx::query!(
+        r#"SELECT o.number AS "number!: i64", coalesce(max(a.seq), 0) AS "seq!: i64"
+           FROM work_order o LEFT JOIN audit_entry a ON a.work_order = o.id WHERE o.state = 'open' GROUP BY o.id ORDER BY o.number"#
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|r| (r.number, r.seq)).collect())
+}
+
 /// Remembers what a deed's form said, as a salted hash.
 pub async fn remember(conn: &mut Conn, deed: DeedId, form: &str) -> Result<()> {
     let salt: [u8; 16] = rand::random();

@@ -1,6 +1,7 @@
 //! Who may ask for what. The guard stands before every handler; the deeds ask once more.
 use super::{
     App, Fault,
+    entry::{FromTablet, waits_for_code},
     pictures::{Sent, brings_files, wait},
     sign_in,
 };
@@ -57,6 +58,7 @@ pub fn cookie(name: &'static str, value: String, days: i64) -> Cookie<'static> {
 pub async fn guard(State((app, access)): State<(App, Access)>, mut request: Request, next: Next) -> Result<Response, Fault> {
     let jar = CookieJar::from_headers(request.headers());
     let now = app.now();
+    let entry = FromTablet::of(request.headers());
     let device = match jar.get(DEVICE) {
         Some(token) => {
             let mut conn = app.store.read().await?;
@@ -73,14 +75,18 @@ pub async fn guard(State((app, access)): State<(App, Access)>, mut request: Requ
     match access {
         Access::Anybody => {}
         Access::Device if device.is_some() => {}
+        _ if device.is_none() && entry.is_some() => return Ok(waits_for_code(false)),
         _ if device.is_none() => return Ok(Redirect::to("/device").into_response()),
         Access::Device => {}
         Access::Roles(roles) => match request.extensions().get::<Actor>() {
+            // An entry is kept in the name of whoever made it, or waits for that person.
+            Some(actor) if entry.and_then(|e| e.person).is_some_and(|person| person != actor.person) => return Ok(waits_for_code(true)),
             Some(actor) if actor.roles.any(roles) => {}
             Some(_) => {
                 let words: Vec<_> = roles.iter().map(|r| r.word()).collect();
                 return Err(Fault::Forbidden(format!("This page is for: {}.", words.join(", "))));
             }
+            None if entry.is_some() => return Ok(waits_for_code(false)),
             None => return nobody_signed_in(&app, request, now).await,
         },
     }

@@ -1,26 +1,60 @@
-//! Styles and scripts: ours, inside the binary.
+//! Styles and scripts: ours, inside the binary. The service worker knows them by their version.
 use super::{
     Fault,
     access::Access,
     router::{Route, get},
 };
 use axum::{extract::Path, http::header, response::IntoResponse};
+use sha2::{Digest, Sha256};
+use std::sync::LazyLock;
 
-/// Addresses.
+/// Addresses. The worker stands at the root, so that it may serve every page.
 pub fn routes() -> Vec<Route> {
-    vec![get("/static/{file}", Access::Anybody, file)]
+    vec![get("/static/{file}", Access::Anybody, file), get("/worker.js", Access::Anybody, worker)]
+}
+
+const CSS: &str = "text/css; charset=utf-8";
+const JS: &str = "text/javascript; charset=utf-8";
+
+macro_rules! files {
+    ($($name:literal, $kind:ident;)+) => { &[$(($name, $kind, include_str!(concat!("../../static/", $name)))),+] };
+}
+
+/// Name, kind, content.
+const FILES: &[(&str, &str, &str)] = files! {
+    "app.css", CSS;
+    "print.css", CSS;
+    "app.js", JS;
+    "away.js", JS;
+    "curve.js", JS;
+    "disk.js", JS;
+    "drafts.js", JS;
+    "forms.js", JS;
+    "fresh.js", JS;
+    "gloves.js", JS;
+    "live.js", JS;
+};
+
+const WORKER: &str = include_str!("../../static/worker.js");
+
+/// Changes with every file: pages and worker of another version do not mix.
+pub fn version() -> &'static str {
+    static VERSION: LazyLock<String> = LazyLock::new(|| {
+        let hash = FILES.iter().fold(Sha256::new().chain_update(WORKER), |hash, (name, _, text)| hash.chain_update(name).chain_update(text));
+        hex::encode(&hash.finalize()[..8])
+    });
+    &VERSION
 }
 
 async fn file(Path(name): Path<String>) -> Result<impl IntoResponse, Fault> {
-    let (kind, text) = match name.as_str() {
-        "app.css" => ("text/css; charset=utf-8", include_str!("../../static/app.css")),
-        "print.css" => ("text/css; charset=utf-8", include_str!("../../static/print.css")),
-        "app.js" => ("text/javascript; charset=utf-8", include_str!("../../static/app.js")),
-        "live.js" => ("text/javascript; charset=utf-8", include_str!("../../static/live.js")),
-        "drafts.js" => ("text/javascript; charset=utf-8", include_str!("../../static/drafts.js")),
-        "gloves.js" => ("text/javascript; charset=utf-8", include_str!("../../static/gloves.js")),
-        "forms.js" => ("text/javascript; charset=utf-8", include_str!("../../static/forms.js")),
-        _ => return Err(Fault::missing("file")),
-    };
-    Ok(([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "max-age=60")], text))
+    let (_, kind, text) = FILES.iter().find(|f| f.0 == name).ok_or_else(|| Fault::missing("file"))?;
+    Ok(([(header::CONTENT_TYPE, *kind), (header::CACHE_CONTROL, "max-age=60")], *text))
+}
+
+async fn worker() -> impl IntoResponse {
+    static TEXT: LazyLock<String> = LazyLock::new(|| {
+        let files: Vec<String> = FILES.iter().map(|f| format!("/static/{}", f.0)).collect();
+        WORKER.replace("__VERSION__", version()).replace("__FILES__", &files.join(" "))
+    });
+    ([(header::CONTENT_TYPE, JS)], TEXT.as_str())
 }

@@ -1,5 +1,5 @@
 //! What a handler knows: the house, who asks, the shop, the time, the units.
-use super::{App, Fault, host::host};
+use super::{App, Fault, Form, host::host};
 use crate::{
     shop::{Actor, Instant, Zone},
     store::shop::{self, Shop},
@@ -57,6 +57,16 @@ impl FromRequestParts<App> for Ctx {
 }
 
 impl Ctx {
+    /// In the units in which a form was filled in: somebody may have switched since.
+    pub fn in_units_of(mut self, form: &Form) -> Self {
+        self.units = match form.get("units") {
+            "si" => UnitSystem::Si,
+            "us" => UnitSystem::Us,
+            _ => self.units,
+        };
+        self
+    }
+
     /// The order with this number, or the page that says there is none.
     pub async fn order(&self, number: i64) -> Result<crate::store::orders::Order, Fault> {
         let mut conn = self.app.store.read().await?;

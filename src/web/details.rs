@@ -164,7 +164,7 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
         let mut version = as_version(system);
         version.body = label;
         let seen = form.get("seen").parse().unwrap_or(0);
-        let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE };
+        let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
         let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
         if form.settle(done)? {
             return Ok(to(format!("/orders/{number}?kept=1")));

@@ -1,7 +1,7 @@
 //! Forms: what was typed, what is wrong with it, and the fields that show both again.
-use super::{App, Fault};
+use super::{App, Fault, entry::FromTablet};
 use crate::{
-    shop::{DeedId, DeviceId, Instant, Money, Zone, money},
+    shop::{DeedId, DeviceId, EnteredAt, Instant, Money, TabletClock, Zone, money},
     store::sessions,
     work::DeedError,
 };
@@ -116,6 +116,9 @@ pub struct Form {
     status: StatusCode,
     /// The id of this form's deed: a new one in an empty form.
     pub deed: DeedId,
+    /// What the tablet's worker tells of its clock, where the form came through one.
+    pub tablet: Option<TabletClock>,
+    about: bool,
 }
 
 impl Default for Form {
@@ -128,7 +131,7 @@ impl Form {
     /// A form with these values.
     pub fn of(path: String, values: Vec<(String, String)>) -> Self {
         let deed = values.iter().find(|(k, _)| k == "deed").and_then(|(_, v)| v.parse().ok()).unwrap_or_else(DeedId::fresh);
-        Self { path, values, errors: BTreeMap::new(), general: Vec::new(), status: StatusCode::OK, deed }
+        Self { path, values, errors: BTreeMap::new(), general: Vec::new(), status: StatusCode::OK, deed, tablet: None, about: false }
     }
 
     /// For a page with several forms: this one's values where it was sent to `path`, else an empty form.
@@ -160,6 +163,15 @@ impl Form {
     pub fn set(&mut self, name: &str, value: impl Into<String>) {
         self.values.retain(|(k, _)| k != name);
         self.values.push((name.to_owned(), value.into()));
+    }
+
+    /// Gives fields other names, where `name` says one.
+    pub fn rename(&mut self, name: impl Fn(&str) -> Option<String>) {
+        for (key, _) in &mut self.values {
+            if let Some(other) = name(key) {
+                *key = other;
+            }
+        }
     }
 
     /// Adds a value to those of a name.
@@ -200,10 +212,10 @@ impl Form {
         self.status
     }
 
-    /// The whole form as text, less its id: for recognising it when it comes twice.
+    /// The whole form as text, less its id and who was at the tablet: for recognising it when it comes twice.
     pub fn fingerprint(&self) -> String {
         let mut out = form_urlencoded::Serializer::new(self.path.clone() + "?");
-        out.extend_pairs(self.values.iter().filter(|(k, _)| k != "deed"));
+        out.extend_pairs(self.values.iter().filter(|(k, _)| k != "deed" && k != "by"));
         out.finish()
     }
 
@@ -247,6 +259,11 @@ impl Form {
         !matches!(self.get(name), "" | "no" | "false")
     }
 
+    /// Whether the time of this form is about right only: the person said so, or the tablet's clock was set before it was sent.
+    pub fn about(&self) -> bool {
+        self.about || self.ticked("about")
+    }
+
     /// A number that may be left out.
     pub fn number(&mut self, name: &str) -> Option<Decimal> {
         let text = self.get(name).to_owned();
@@ -279,11 +296,13 @@ impl Form {
         Money::parse(&text, currency).map_err(|says| self.wrong(name, says)).ok()
     }
 
-    /// A time not in the future; nothing typed is now.
+    /// A time not in the future; nothing typed is now, or when it was entered at a tablet that had no network.
     pub fn when(&mut self, name: &str, zone: &Zone, now: Instant) -> Option<Instant> {
         let text = self.get(name).to_owned();
         if text.is_empty() {
-            return Some(now);
+            let entered = self.tablet.map_or(EnteredAt { at: now, about: false }, |clock| clock.entered_at(now));
+            self.about |= entered.about;
+            return Some(entered.at);
         }
         let Some(at) = zone.parse_field(&text).or_else(|| zone.parse_clock(&text, now)) else {
             self.wrong(name, "Write date and time, 2026-05-12 10:46, or the time alone, 10:46.");
@@ -440,8 +459,9 @@ impl FromRequest<App> for Form {
         if request.method() == Method::POST && !plain {
             return Err(Fault::Senseless("This address takes a form.".into()));
         }
+        let tablet = FromTablet::of(request.headers()).map(|t| t.clock);
         let body = Bytes::from_request(request, app).await.map_err(|_| Fault::Senseless("What was sent is too long for a form.".into()))?;
-        Ok(Form::of(path, form_urlencoded::parse(&body).into_owned().collect()))
+        Ok(Form { tablet, ..Form::of(path, form_urlencoded::parse(&body).into_owned().collect()) })
     }
 }
 

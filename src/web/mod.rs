@@ -4,6 +4,7 @@ pub mod app;
 pub mod assets;
 pub mod bench;
 pub mod ctx;
+pub mod entry;
 pub mod error;
 pub mod findings;
 pub mod form;
@@ -11,6 +12,7 @@ pub mod host;
 pub mod page;
 pub mod router;
 
+pub mod away;
 pub mod counter;
 pub mod details;
 pub mod devices;

@@ -1,6 +1,6 @@
 //! What the layout of every page needs.
 use super::{Ctx, access::back_query, live::Live};
-use crate::shop::{PersonId, Role};
+use crate::shop::{Instant, PersonId, Role};
 use chillwright_calc::UnitSystem;
 
 /// Top of a page.
@@ -22,6 +22,10 @@ pub struct Page {
     pub units_switch: Option<UnitsSwitch>,
     /// Where the page hears of what others enter.
     pub live: Option<Live>,
+    /// The units in which it is to be typed, as a form sends them along: "si" or "us".
+    pub units: &'static str,
+    /// When the page was made: what it says is the server's answer of that time.
+    pub now: Option<Instant>,
 }
 
 /// A place in the navigation.
@@ -92,6 +96,11 @@ impl Page {
             notice: ctx.notice.clone(),
             units_switch: Some(UnitsSwitch { label, to, back: ctx.path.clone() }),
             live: None,
+            units: match ctx.units {
+                UnitSystem::Si => "si",
+                UnitSystem::Us => "us",
+            },
+            now: Some(ctx.now),
         }
     }
 }

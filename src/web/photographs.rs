@@ -116,7 +116,7 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut sent: Sent) -> Result<Resp
         wait(&ctx.app, &mut form, &pictures)?;
     } else {
         let kind = KINDS.iter().find(|k| k.0 == form.get("kind")).map_or("photograph", |k| k.0).to_owned();
-        let told = Told { kind, says: form.text("says"), evidence };
+        let told = Told { kind, says: form.text("says"), evidence, at: None };
         let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, order.id, told, pictures, ctx.now).await;
         if form.settle(done)? {
             return Ok(to(format!("/orders/{number}/photographs?kept=1")));

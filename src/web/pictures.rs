@@ -1,5 +1,5 @@
 //! Forms that bring photographs along. A refused form keeps them: they are written beside the database and named in the form that comes back.
-use super::{App, Fault, Form};
+use super::{App, Fault, Form, entry::FromTablet};
 use crate::work::photographs::{LARGEST, Ready, ready, set_aside};
 use axum::{
     extract::{DefaultBodyLimit, FromRequest, Multipart, Request},
@@ -36,9 +36,12 @@ impl FromRequest<App> for Sent {
             return Ok(Self { form: Form::from_request(request, app).await?, files: Vec::new() });
         }
         let path = request.uri().path().to_owned();
+        let tablet = FromTablet::of(request.headers()).map(|t| t.clock);
         limit().apply(&mut request);
         let multipart = Multipart::from_request(request, app).await.map_err(|_| Fault::Senseless("This address takes a form.".into()))?;
-        Ok(read(multipart, path).await)
+        let mut sent = read(multipart, path).await;
+        sent.form.tablet = tablet;
+        Ok(sent)
     }
 }
 

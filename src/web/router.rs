@@ -2,8 +2,8 @@
 use super::{
     App, Fault,
     access::{self, Access},
-    bench, counter, details, devices, drafts, estimate, handover, intake, invoice, labels, live, order, parts, photographs, report, review, shop, sign_in,
-    start, today, trust, volume,
+    away, bench, counter, details, devices, drafts, entry, estimate, handover, intake, invoice, labels, live, order, parts, photographs, report, review, shop,
+    sign_in, start, today, trust, volume,
 };
 use axum::{
     Router,
@@ -54,6 +54,7 @@ pub fn routes() -> Vec<Route> {
         today::routes(),
         trust::routes(),
         super::assets::routes(),
+        away::routes(),
         bench::routes(),
         counter::routes(),
         details::routes(),
@@ -89,6 +90,7 @@ pub fn router(app: App) -> Router {
         .method_not_allowed_fallback(async || Fault::Senseless("This address is not asked that way.".into()))
         .layer(DefaultBodyLimit::max(1 << 20))
         .layer(middleware::from_fn_with_state(app.clone(), encryption))
+        .layer(middleware::from_fn_with_state(app.clone(), entry::answer))
         .layer(middleware::from_fn(headers))
         .layer(middleware::from_fn(own_writes_only))
         .layer(CsrfLayer::new())
@@ -114,7 +116,7 @@ async fn encryption(State(app): State<App>, request: Request, next: Next) -> Res
     response
 }
 
-const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; \
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; connect-src 'self'; worker-src 'self'; form-action 'self'; \
                       base-uri 'none'; frame-ancestors 'none'; manifest-src 'self'";
 
 async fn headers(request: Request, next: Next) -> Response {

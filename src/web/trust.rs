@@ -29,11 +29,9 @@ pub fn routes() -> Vec<Route> {
 pub fn says(app: &App) -> &'static str {
     match app.tls() {
         Some(_) => {
-            "This server is encrypted: what is typed here cannot be read on the network. The bench needs the network; what is half typed stays on the tablet without it."
+            "This server is encrypted: what is typed here cannot be read on the network. The bench goes on without the network for as long as a day; what was entered meanwhile is sent when it is back."
         }
-        None => {
-            "This server is not encrypted: what is typed here can be read on the network. The bench needs the network; what is half typed stays on the tablet without it."
-        }
+        None => "This server is not encrypted: what is typed here can be read on the network. The bench needs the network; without it nothing can be entered.",
     }
 }
 

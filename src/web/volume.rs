@@ -162,7 +162,7 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
         let readings: serde_json::Map<_, _> = READINGS.iter().filter(|n| !form.get(n).is_empty()).map(|n| ((*n).to_owned(), json!(form.get(n)))).collect();
         version.body.insert("_volume".into(), json!(readings));
         let seen = form.get("seen").parse().unwrap_or(0);
-        let entry = Entry { deed: form.deed, kind: "volume-entered", order: scene.order.id, form: form.fingerprint(), roles: INTAKE };
+        let entry = Entry { deed: form.deed, kind: "volume-entered", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
         let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
         if form.settle(done)? {
             return Ok(to(format!("/orders/{number}/volume?kept=1")));

@@ -1,7 +1,7 @@
 //! Deeds about evidence: a piece is added, corrected, withdrawn. Never overwritten.
 use super::{Command, Deed, DeedError};
 use crate::{
-    shop::{Actor, DeedId, EvidenceId, Instant, OrderId, Role},
+    shop::{Actor, DeedId, EvidenceId, Instant, OrderId, Role, TabletClock},
     store::{
         Conn, Store,
         evidence::{self, Entering, Kind, Piece, Version},
@@ -58,6 +58,8 @@ pub struct Entry<'a> {
     pub form: String,
     /// Who may.
     pub roles: &'a [Role],
+    /// The clock of the tablet at which it was entered, where it came through a tablet's worker.
+    pub tablet: Option<TabletClock>,
 }
 
 /// One change of the evidence.
@@ -77,11 +79,20 @@ pub enum Change {
 }
 
 /// Keeps several changes as one deed.
-pub async fn keep(store: &Store, by: &Actor, entry: Entry<'_>, changes: Vec<Change>, now: Instant) -> Result<(), DeedError> {
+pub async fn keep(store: &Store, by: &Actor, entry: Entry<'_>, mut changes: Vec<Change>, now: Instant) -> Result<(), DeedError> {
+    if let Some(clock) = entry.tablet.filter(TabletClock::waited) {
+        changes.iter_mut().for_each(|change| note_waiting(change, clock));
+    }
     let command = Command { deed: entry.deed, kind: entry.kind, roles: entry.roles, order: Some(entry.order), form: entry.form };
     let mut deed = Deed::begin(store, by, command, now).await?;
     let content = apply(&mut deed, entry.order, changes).await?;
     deed.keep(content).await
+}
+
+/// What waited at a tablet says so: the tablet's own times stand beside the server's.
+fn note_waiting(change: &mut Change, clock: TabletClock) {
+    let (Change::Add(NewPiece { version, .. }) | Change::Revise { version, .. }) = change;
+    version.body.insert("_tablet".into(), json!({ "entered": Instant(clock.entered).rfc3339(), "sent": Instant(clock.sent).rfc3339() }));
 }
 
 /// Applies changes inside a deed that does more; gives what the audit trail tells of them.

@@ -103,7 +103,7 @@ pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: 
         Some(number) => Some(super::starters::bring(&mut deed, number, order.id).await?),
         None => None,
     };
-    let told_of = Told { kind: "photograph".into(), says: String::new(), evidence: None };
+    let told_of = Told { kind: "photograph".into(), says: String::new(), evidence: None, at: None };
     let photographs = attach(&mut deed, order.id, &told_of, &intake.photographs).await?;
     let sealed = hex::encode(audit::salted(&salt, &intake.name));
     deed.keep(json!({ "number": number, "customer": customer, "name": sealed, "vehicle": vehicle, "pieces": told, "like": like, "photographs": photographs }))

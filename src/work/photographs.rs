@@ -93,6 +93,8 @@ pub struct Told {
     pub says: String,
     /// The part, joint or other piece that it shows; `None` for the car.
     pub evidence: Option<EvidenceId>,
+    /// When it was taken, where that is not now.
+    pub at: Option<Instant>,
 }
 
 /// Adds the rows of photographs inside a deed; their files are there already.
@@ -107,7 +109,7 @@ pub async fn attach(deed: &mut Deed, order: OrderId, told: &Told, pictures: &[Re
             height: r.height.into(),
             says: told.says.clone(),
             evidence: told.evidence,
-            at: deed.now,
+            at: told.at.unwrap_or(deed.now),
         };
         attachments::add(&mut deed.tx, order, &a, deed.by.person).await?;
     }

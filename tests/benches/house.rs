@@ -115,7 +115,7 @@ fn take_a_reading(bencher: Bencher) {
         let at = Instant(CLOCK.fetch_add(1000, Ordering::Relaxed));
         let body = serde_json::json!({ "at": at.rfc3339(), "pressure": "28 inHg vacuum", "temperature": "22 degC" });
         let new = NewPiece::new(Kind::Reading, body, Some(at)).under(house.hold);
-        let entry = Entry { deed: DeedId::fresh(), kind: "reading-taken", order: house.order, form: String::new(), roles: BENCH };
+        let entry = Entry { deed: DeedId::fresh(), kind: "reading-taken", order: house.order, form: String::new(), roles: BENCH, tablet: None };
         house.runtime.block_on(keep(&house.store, &house.by, entry, vec![Change::Add(new)], at)).expect("kept");
     });
 }

@@ -1,6 +1,7 @@
 //! The whole job, typed into the forms: from intake to a printed report. Branch a: the forgotten seal was seen while its joint was open.
 use super::{
     begin::begin,
+    hands::Hands,
     support::{Browser, House},
 };
 use chillwright::store::{assessment, orders};
@@ -234,6 +235,44 @@ async fn from_intake_to_a_printed_report() {
     b.close().await;
 }
 
+/// The same job with one kind of hands only: no page but by its links, nothing typed but into what was reached.
+async fn by_hand(hands: Hands, width: u32, height: u32) {
+    let house = House::open("2026-05-12T10:50:00Z").await;
+    let mut b = Browser::open(&house, width, height).await;
+    begin(&b).await;
+    b.take(hands).await;
+    barometer_and_intake(&b).await;
+    diagnosis_and_parts(&b).await;
+    evacuation_to_performance(&b).await;
+    assert_eq!(
+        in_the_way(&house).await,
+        ["charge-mismatch", "evacuation-does-not-dry", "hold-not-sensitive", "improvised-fixing", "seal-not-inspected blocks"]
+    );
+    late_seal_and_top_up(&b, &house).await;
+    decide(&b, "evacuation-does-not-dry", "The drier is new and takes up what is left; we look again in November.").await;
+    decide(&b, "improvised-fixing", "Firm by hand; a whole case is not worth it to this car.").await;
+    bill(&b).await;
+    b.go("/orders/412/handover").await;
+    let form = "form[action='/orders/412/handover']";
+    b.tap(form, "way", "repaired").await;
+    b.fill(form, "sentence", "Your car cools again.").await;
+    b.send(form).await;
+    assert_eq!(b.path().await, "/orders/412/report", "{}", b.text().await);
+    assert!(b.text().await.contains("Handed over as repaired."), "{}", b.text().await);
+    assert_eq!(b.foreign().await, "", "nothing else was used");
+    b.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_whole_job_by_touch_alone() {
+    by_hand(Hands::Touch, 820, 1180).await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_whole_job_by_the_keyboard_alone() {
+    by_hand(Hands::Keyboard, 1440, 900).await;
+}
+
 /// Estimate, authorisation, invoice.
 async fn bill(b: &Browser) {
     let form = "form#line";
@@ -272,6 +311,9 @@ async fn every_page_is_accessible(b: &Browser) {
             | "/deeds/{deed}"
             | "/orders/{number}/record.json"
             | "/photographs/{sha256}"
+            | "/worker.js"
+            | "/away/orders"
+            | "/away/orders/{number}"
             | "/start" => {}
             "/orders/{number}/bench/{task}" => pages.extend(
                 [

@@ -1,4 +1,5 @@
 //! The real server on a free port with its own database and a clock set by hand, and a Chromium to look at it.
+use super::hands::Hands;
 use chillwright::{
     shop::Instant,
     store::Store,
@@ -27,22 +28,39 @@ pub struct House {
     pub app: App,
     clock: Arc<AtomicI64>,
     _folder: tempfile::TempDir,
-    _server: tokio::task::JoinHandle<()>,
+    server: tokio::task::JoinHandle<()>,
 }
 
 impl House {
-    /// Serves a shop that has not begun, at this time.
+    /// Serves a shop that has not begun, at this time. The clock stands until it is set.
     pub async fn open(now: &str) -> Self {
+        Self::open_with(now, false).await
+    }
+
+    /// The same with a clock that goes on.
+    pub async fn open_with_running_clock(now: &str) -> Self {
+        Self::open_with(now, true).await
+    }
+
+    async fn open_with(now: &str, runs: bool) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let store = Store::open(&folder.path().join("shop.db")).await.expect("a store");
         let clock = Arc::new(AtomicI64::new(Instant::parse(now).expect("a time").0));
         let hand = clock.clone();
-        let app = App::new(store, Codes::cheap(), folder.path().join("files"), Some(START_CODE.into()), move || Instant(hand.load(Ordering::SeqCst)));
+        let began = std::time::Instant::now();
+        let passed = move || if runs { began.elapsed().as_millis() as i64 } else { 0 };
+        let clock_now = move || Instant(hand.load(Ordering::SeqCst) + passed());
+        let app = App::new(store, Codes::cheap(), folder.path().join("files"), Some(START_CODE.into()), clock_now);
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
         let address = format!("http://{}", listener.local_addr().expect("an address"));
         let router = router::router(app.clone());
         let server = tokio::spawn(async move { axum::serve(listener, router).await.expect("served") });
-        Self { address, app, clock, _folder: folder, _server: server }
+        Self { address, app, clock, _folder: folder, server }
+    }
+
+    /// Lets the clock jump forward.
+    pub fn hours_pass(&self, hours: i64) {
+        self.clock.fetch_add(hours * 3_600_000, Ordering::SeqCst);
     }
 
     /// Sets the clock.
@@ -51,9 +69,17 @@ impl House {
     }
 }
 
+impl Drop for House {
+    fn drop(&mut self) {
+        self.server.abort();
+    }
+}
+
 /// A Chromium with a driver of its own.
 pub struct Browser {
     pub driver: WebDriver,
+    /// What it is used with.
+    pub hands: Hands,
     house: String,
     chromedriver: Child,
     profile: tempfile::TempDir,
@@ -123,11 +149,14 @@ impl Browser {
         let driver = WebDriver::new(format!("http://127.0.0.1:{port}"), caps).await.expect("a browser");
         let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
         devtools(&driver).send_raw("Emulation.setDeviceMetricsOverride", size).await.expect("a size");
-        Self { driver, house: address.to_owned(), chromedriver, profile }
+        Self { driver, hands: Hands::Driver, house: address.to_owned(), chromedriver, profile }
     }
 
     /// Goes to a path of the house.
     pub async fn go(&self, path: &str) {
+        if self.hands != Hands::Driver {
+            return self.go_by_links(path).await;
+        }
         self.driver.goto(format!("{}{path}", self.house)).await.expect("a page");
     }
 
@@ -138,6 +167,9 @@ impl Browser {
 
     /// Types into a field, in the place of what stands there.
     pub async fn fill(&self, form: &str, name: &str, value: &str) {
+        if self.hands != Hands::Driver {
+            return self.fill_by_hand(&format!("{form} [name='{name}']:not([type=hidden])"), value).await;
+        }
         let field = self.one(&format!("{form} [name='{name}']:not([type=hidden])")).await;
         let tag = field.tag_name().await.expect("a tag");
         let kind = field.attr("type").await.expect("an attribute").unwrap_or_default();
@@ -148,13 +180,22 @@ impl Browser {
             let set = field.prop("value").await.expect("a value").unwrap_or_default();
             assert_eq!(set, value, "{form} {name} takes {value}");
         } else {
-            field.clear().await.expect("cleared");
-            field.send_keys(value).await.expect("typed");
+            // What others entered may replace the field between two words of the driver.
+            for _ in 0..5 {
+                let field = self.one(&format!("{form} [name='{name}']:not([type=hidden])")).await;
+                if field.clear().await.is_ok() && field.send_keys(value).await.is_ok() {
+                    return;
+                }
+            }
+            panic!("{form} {name} does not take {value}");
         }
     }
 
     /// Taps a tile or box.
     pub async fn tap(&self, form: &str, name: &str, value: &str) {
+        if self.hands != Hands::Driver {
+            return self.tap_by_hand(form, name, value).await;
+        }
         let input = self.one(&format!("{form} [name='{name}'][value='{value}']")).await;
         self.driver.execute("arguments[0].scrollIntoView({block: 'center'})", vec![input.to_json().expect("an element")]).await.expect("in view");
         if !input.is_selected().await.expect("a state") {
@@ -164,18 +205,16 @@ impl Browser {
 
     /// Sends a form by its button.
     pub async fn send(&self, form: &str) {
-        let button = self.one(&format!("{form} button[type=submit]")).await;
-        self.driver.execute("arguments[0].scrollIntoView({block: 'center'})", vec![button.to_json().expect("an element")]).await.expect("in view");
+        let selector = format!("{form} button[type=submit]");
         let before = self.driver.execute("return performance.timeOrigin", vec![]).await.expect("a time").json().clone();
-        button.click().await.expect("pressed");
-        for _ in 0..200 {
-            let state = self.driver.execute("return document.readyState === 'complete' ? performance.timeOrigin : 0", vec![]).await;
-            if state.is_ok_and(|s| *s.json() != before && s.json().as_f64() != Some(0.0)) {
-                return;
-            }
-            tokio::time::sleep(std::time::Duration::from_millis(25)).await;
+        if self.hands == Hands::Driver {
+            let button = self.one(&selector).await;
+            self.driver.execute("arguments[0].scrollIntoView({block: 'center'})", vec![button.to_json().expect("an element")]).await.expect("in view");
+            button.click().await.expect("pressed");
+        } else {
+            self.press(&selector).await;
         }
-        panic!("no page came after {form}");
+        self.next_page(before, form).await;
     }
 
     /// The one element that a selector names.

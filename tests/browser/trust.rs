@@ -46,6 +46,20 @@ fn serve(folder: &Path) -> (Program, u16, String, String) {
     (Program(child), port, fingerprint, code)
 }
 
+/// The same server once more, on the same file, authority and port.
+fn serve_again(folder: &Path, port: u16) -> Program {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_chillwright"))
+        .args(["serve", "--listen", &format!("127.0.0.1:{port}"), "--tls", "auto", "--name", "shop.test"])
+        .current_dir(folder)
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("the program");
+    let mut printed = BufReader::new(child.stdout.take().expect("its output")).lines();
+    assert!(printed.any(|line| line.expect("text").contains("https://shop.test:")), "it serves");
+    std::thread::spawn(move || printed.for_each(drop));
+    Program(child)
+}
+
 /// What a tablet fetches: the authority's certificate, in the clear.
 fn certificate(port: u16) -> Vec<u8> {
     let mut line = TcpStream::connect(("127.0.0.1", port)).expect("a connection");
@@ -179,4 +193,67 @@ async fn the_authority_binds_chromium_too() {
         tablet.close().await;
         answering.abort();
     }
+}
+
+/// The readings of order 412 in the server's file, oldest first.
+async fn readings(store: &chillwright::store::Store) -> Vec<String> {
+    use chillwright::store::{evidence, orders};
+    let mut conn = store.read().await.expect("a connection");
+    let Some(order) = orders::by_number(&mut conn, 412).await.expect("read") else { return Vec::new() };
+    let mut pieces = evidence::of_order(&mut conn, order.id).await.expect("pieces");
+    pieces.retain(|p| p.kind == evidence::Kind::Reading);
+    pieces.sort_by_key(|p| p.at);
+    pieces.iter().map(|p| p.text("pressure").trim_end_matches(" inHg vacuum").to_owned()).collect()
+}
+
+/// Encrypted, by an authority that the tablet trusts and no flag that ignores errors: the bench goes on while the server is dead, and when the server is
+/// killed once more while it takes in what waited, nothing is lost and nothing is doubled.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_server_killed_while_it_takes_in_what_waited_loses_nothing() {
+    use super::{away::says_kept, scenario::barometer_and_intake};
+    use std::time::Duration;
+    let folder = tempfile::tempdir().expect("a folder");
+    let (program, port, _, code) = serve(folder.path());
+    let home = tempfile::tempdir().expect("a folder");
+    trust(home.path(), &certificate(port));
+    let tablet = browser(home.path(), port).await;
+    begin_with(&tablet, &code).await;
+    tablet.go("/shop/barometer").await;
+    barometer_and_intake(&tablet).await;
+    tablet.go("/orders/412/bench/hold").await;
+    let form = "form[action='/orders/412/bench/hold'][method=post]";
+    tablet.tap(form, "kind", "vacuum").await;
+    tablet.tap(form, "gauge", "G-2").await;
+    tablet.send(form).await;
+    let hold = tablet.path().await;
+    says_kept(&tablet).await;
+    drop(program);
+
+    tablet.go(&hold).await;
+    let typed: Vec<String> = (0..12).map(|n| format!("{}", 28.0 - f64::from(n) * 0.1)).collect();
+    for number in &typed {
+        tablet.fill("form#read", "reading", number).await;
+        tablet.send("form#read").await;
+    }
+    assert!(tablet.one("#here").await.text().await.expect("text").starts_with("12 entries wait at this tablet"), "{}", tablet.text().await);
+    let store = chillwright::store::Store::look(&folder.path().join("chillwright.db")).await.expect("the file");
+    assert_eq!(readings(&store).await.len(), 0);
+    let program = serve_again(folder.path(), port);
+    let mut arrived = 0;
+    for _ in 0..8_000 {
+        arrived = readings(&store).await.len();
+        if arrived >= 2 {
+            break;
+        }
+        tokio::time::sleep(Duration::from_millis(2)).await;
+    }
+    drop(program);
+    let at_the_kill = readings(&store).await.len();
+    println!("killed when {arrived} to {at_the_kill} of 12 had arrived");
+    assert!((2..12).contains(&at_the_kill), "killed while it took them in: {at_the_kill}");
+    let _program = serve_again(folder.path(), port);
+    says_kept(&tablet).await;
+    assert_eq!(readings(&store).await, typed);
+    store.close().await;
+    tablet.close().await;
 }

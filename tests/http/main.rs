@@ -1,5 +1,6 @@
 //! Tests through the whole router, each with a database of its own.
 mod authority;
+mod away;
 mod bad_input;
 mod bench;
 mod counter;

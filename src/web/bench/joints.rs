@@ -48,7 +48,7 @@ pub fn chosen(scene: &Scene, form: &mut Form, name: &str, free: &str) -> (Vec<Dr
         if let Some(piece) = scene.piece(&value).filter(|p| p.kind == Kind::Joint) {
             chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
         } else if let Some(place) = value.strip_prefix("new:").filter(|p| !p.is_empty()) {
-            if let Some(piece) = on_record(scene).into_iter().find(|p| p.text("place").eq_ignore_ascii_case(place)) {
+            if let Some(piece) = at_place(scene, place) {
                 chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
                 continue;
             }
@@ -137,14 +137,8 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         let last =
             kept.map_or_else(|| "nothing yet".to_owned(), |s| format!("{}, {}", seal_told(s), s.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default()));
         let name = |what: &str| format!("seal.{}.{what}", joint.mark);
-        let mut fields = vec![Field {
-            hint: format!("On record: {last}."),
-            ..form.tiles(
-                &name("state"),
-                &format!("{}, {}", number(joint), joint.text("place")),
-                [("new", "new seal"), ("sound", "sound, refitted"), ("not", "not sound")],
-            )
-        }];
+        let mut fields =
+            vec![Field { hint: format!("On record: {last}."), ..form.tiles(&name("state"), &format!("{}, {}", number(joint), joint.text("place")), STATES) }];
         if form.get(&name("state")) == "not" || form.error(&name("condition")).is_some() {
             fields.push(form.tiles(&name("condition"), "How it was", CONDITIONS));
         }
@@ -162,18 +156,56 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         }
         sets.push(Fieldset { legend: String::new(), intro: String::new(), fields });
     }
-    if !joints.is_empty() {
-        let mut fields = vec![
-            form.field("part", "").kind(FieldKind::Hidden),
-            form.tiles("lubricant", "Lubricant on all of these", [("mineral oil", "mineral oil"), ("PAG", "PAG"), ("POE", "POE"), ("none", "none")]),
-            form.field("lubricant_other", "or another"),
-            form.field("torque", "Done up to").number("N m"),
-        ];
-        fields.extend(time_fields(form, "Seen at"));
-        sets.push(Fieldset { legend: "For all of them".into(), intro: String::new(), fields });
-    }
+    // Without a joint the form is not shown, until one is opened at a tablet that has no network.
+    let mut fields = vec![
+        form.field("part", "").kind(FieldKind::Hidden),
+        form.tiles("lubricant", "Lubricant on all of these", [("mineral oil", "mineral oil"), ("PAG", "PAG"), ("POE", "POE"), ("none", "none")]),
+        form.field("lubricant_other", "or another"),
+        form.field("torque", "Done up to").number("N m"),
+    ];
+    fields.extend(time_fields(form, "Seen at"));
+    sets.push(Fieldset { legend: "For all of them".into(), intro: String::new(), fields });
     sets
 }
+
+/// A form's row for a joint by its place, for openings that wait at a tablet: `__place__` stands for it. The server finds the joint once it knows it.
+pub fn row_by_place(task: &str, form: &Form) -> Option<Fieldset> {
+    let fields = match task {
+        "seals" => vec![
+            form.tiles("seal.new:__place__.state", "__place__", STATES),
+            form.tiles("seal.new:__place__.condition", "Where it is not sound: how it was", CONDITIONS),
+        ],
+        "checks" => vec![form.many("places", "__place__", [("new:__place__", "checked")]), form.many("found", "Found there", [("new:__place__", "a leak")])],
+        _ => return None,
+    };
+    Some(Fieldset { legend: String::new(), intro: "Its opening waits at this tablet.".into(), fields })
+}
+
+/// Whether no joint's seal is asked for yet.
+pub fn none_asked(scene: &Scene, form: &Form) -> bool {
+    asked(scene, form).is_empty()
+}
+
+/// The joint on record at a place, whatever the case of its letters.
+fn at_place<'a>(scene: &'a Scene, place: &str) -> Option<&'a Piece> {
+    on_record(scene).into_iter().find(|p| p.text("place").eq_ignore_ascii_case(place))
+}
+
+/// A joint's mark, also where a form names it by its place ("new:drier inlet").
+pub fn mark_of<'a>(scene: &'a Scene, value: &str) -> Option<&'a str> {
+    let joint = value.strip_prefix("new:").map_or_else(|| scene.piece(value), |place| at_place(scene, place));
+    joint.map(|p| p.mark.as_str())
+}
+
+/// `seal.new:drier inlet.state` becomes `seal.j1.state`.
+fn by_marks(scene: &Scene, form: &mut Form) {
+    form.rename(|name| {
+        let (joint, what) = name.strip_prefix("seal.")?.rsplit_once('.')?;
+        joint.starts_with("new:").then(|| mark_of(scene, joint))?.map(|mark| format!("seal.{mark}.{what}"))
+    });
+}
+
+const STATES: [(&str, &str); 3] = [("new", "new seal"), ("sound", "sound, refitted"), ("not", "not sound")];
 
 const CONDITIONS: [(&str, &str); 4] = [("nicked", "nicked"), ("flattened", "flattened"), ("hardened", "hardened"), ("missing", "missing")];
 
@@ -182,6 +214,7 @@ fn seal_told(seal: &Piece) -> String {
 }
 
 pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
+    by_marks(scene, form);
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let lubricant = match (form.get("lubricant_other"), form.get("lubricant")) {
         ("", "none") => String::new(),

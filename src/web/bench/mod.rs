@@ -21,6 +21,7 @@ use super::{
     router::{Route, get, post},
 };
 use crate::{
+    shop::OrderId,
     store::evidence::{Kind, Piece, Version},
     work::evidence::{BENCH, Change, Entry, NewPiece, as_version, keep},
 };
@@ -150,9 +151,10 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
     })
 }
 
+/// The page of a task.
 #[derive(Template, WebTemplate)]
 #[template(path = "bench/task.html")]
-struct TaskPage {
+pub struct TaskPage {
     page: Page,
     top: Top,
     title: &'static str,
@@ -165,6 +167,9 @@ struct TaskPage {
     form: Form,
     correcting: Option<String>,
     sets: Vec<Fieldset>,
+    /// A row for a joint whose opening waits at the tablet; only those make a form out of some pages.
+    joint: Option<Fieldset>,
+    only_joints: bool,
     entries: Vec<EntryLine>,
     /// What the shop's instruments would show, beside the choice of a hold.
     outlook: Option<Outlook>,
@@ -222,6 +227,17 @@ fn filled(ctx: &Ctx, action: &str, piece: &Piece) -> Form {
     Form::of(action.to_owned(), values)
 }
 
+/// Words and titles of all tasks, in the order of the work.
+pub fn titles() -> impl Iterator<Item = (&'static str, &'static str)> {
+    tasks::ALL.iter().map(|task| (task.word, task.title))
+}
+
+/// A task's page as a tablet keeps it.
+pub fn kept_page(ctx: &Ctx, scene: &Scene, word: &str) -> Result<TaskPage, Fault> {
+    let form = || Form::of(format!("/orders/{}/bench/{word}", scene.order.number), Vec::new());
+    Ok(page(ctx, scene, tasks::find(word)?, form(), form()))
+}
+
 fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_form: Form) -> TaskPage {
     let number = scene.order.number;
     let piece = form.get("piece").to_owned();
@@ -246,6 +262,8 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
         button: task.button,
         answer: TopAnswer::of(scene),
         sets: twice::choice(ctx, scene, &form).into_iter().chain((task.fields)(ctx, scene, &form)).collect(),
+        joint: joints::row_by_place(task.word, &form).filter(|_| piece.is_empty()),
+        only_joints: task.word == "seals" && joints::none_asked(scene, &form),
         correcting: (!piece.is_empty()).then_some(piece),
         form,
         entries,
@@ -256,13 +274,13 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
 }
 
 async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
+    let ctx = ctx.in_units_of(&form);
     let (scene, task) = (Scene::of(&ctx, number).await?, tasks::find(&word)?);
     let sent = form.deed;
     let drafts = if twice::decided(&scene, &mut form) { (task.read)(&ctx, &scene, &mut form) } else { None };
     if let Some(drafts) = drafts.filter(|_| form.is_right()) {
         let (changes, first) = changes(&scene, &form, drafts)?;
-        let entry = Entry { deed: form.deed, kind: task.kind, order: scene.order.id, form: form.fingerprint(), roles: BENCH };
-        let done = keep(&ctx.app.store, &ctx.actor, entry, changes, ctx.now).await;
+        let done = keep(&ctx.app.store, &ctx.actor, entry(&form, task.kind, scene.order.id), changes, ctx.now).await;
         if form.settle(done)? {
             return Ok(to(after(&ctx, number, task, first).await?));
         }
@@ -272,6 +290,11 @@ async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Fo
         twice::note_first(&ctx, &scene, &mut form, sent, task.kinds).await?;
     }
     Ok(again(form.status(), page(&ctx, &scene, task, form, Form::default())))
+}
+
+/// What a form of the bench asks for.
+fn entry(form: &Form, kind: &'static str, order: OrderId) -> Entry<'static> {
+    Entry { deed: form.deed, kind, order, form: form.fingerprint(), roles: BENCH, tablet: form.tablet }
 }
 
 /// A hold or evacuation that was begun opens its own page; everything else shows its task again.
@@ -332,7 +355,11 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change
 
 fn typed(form: &Form) -> Map<String, Value> {
     let mut typed = Map::new();
-    for (key, value) in form.pairs().iter().filter(|(k, v)| !matches!(k.as_str(), "deed" | "piece" | "seen" | "why" | "first" | "as") && !v.is_empty()) {
+    for (key, value) in form
+        .pairs()
+        .iter()
+        .filter(|(k, v)| !matches!(k.as_str(), "deed" | "piece" | "seen" | "why" | "first" | "as" | "units" | "by" | "after") && !v.is_empty())
+    {
         match typed.get_mut(key) {
             Some(Value::Array(list)) => list.push(Value::String(value.clone())),
             Some(first) => *first = Value::Array(vec![first.clone(), Value::String(value.clone())]),
@@ -349,8 +376,8 @@ async fn withdraw(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form:
     let piece = scene.piece(&mark).ok_or_else(|| Fault::missing(format!("entry {mark}")))?;
     let seen = form.get("seen").parse().unwrap_or(piece.seq);
     let version = Version { withdrawn: true, why: form.text("why"), ..as_version(piece) };
-    let entry = Entry { deed: form.deed, kind: "entry-withdrawn", order: scene.order.id, form: form.fingerprint(), roles: BENCH };
-    let done = keep(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: piece.id, seen, version }], ctx.now).await;
+    let done =
+        keep(&ctx.app.store, &ctx.actor, entry(&form, "entry-withdrawn", scene.order.id), vec![Change::Revise { id: piece.id, seen, version }], ctx.now).await;
     if !form.settle(done)? {
         return Err(Fault::Conflict("Somebody else changed this entry meanwhile. Look at it again.".into()));
     }

@@ -3,7 +3,7 @@ use super::{
     super::{Ctx, Fieldset, Form},
     Scene,
     diagnosis::one,
-    joints::{number, on_record},
+    joints::{mark_of, number, on_record},
     tasks::{Draft, time_fields},
 };
 use crate::store::evidence::Kind;
@@ -65,7 +65,7 @@ pub fn read_check(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
     }
     let list = |form: &Form, tiles: &str, free: &str| -> Vec<String> {
         let typed = form.get(free).split(';').map(str::trim).filter(|s| !s.is_empty()).map(str::to_owned).collect::<Vec<_>>();
-        form.all(tiles).filter(|m| scene.piece(m).is_some()).map(str::to_owned).chain(typed).collect()
+        form.all(tiles).filter_map(|m| mark_of(scene, m)).map(str::to_owned).chain(typed).collect()
     };
     let found = list(form, "found", "other_found");
     let mut places = list(form, "places", "other_places");

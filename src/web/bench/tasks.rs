@@ -86,7 +86,7 @@ impl Draft {
     pub fn at(mut self, key: &str, at: Instant, form: &Form) -> Self {
         self.body.insert(key.into(), json!(at.rfc3339()));
         self.at = Some(at);
-        self.approximate = form.ticked("about");
+        self.approximate = form.about();
         self
     }
 

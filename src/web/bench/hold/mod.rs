@@ -1,0 +1,336 @@
+//! Evacuations and holds: begun with a gauge, read, ended. The answer to each reading stands above the entry.
+mod begin;
+mod drawn;
+mod photograph;
+mod reading;
+
+pub use begin::{evacuation_fields, evacuation_intro, hold_fields, hold_intro, read_evacuation, read_hold};
+pub use drawn::curve;
+
+use super::{
+    super::{
+        Ctx, Fault, Field, Fieldset, Form, Kind as FieldKind, Page,
+        access::Access,
+        form::{Typed, again, to},
+        router::{Route, get, post},
+    },
+    Scene, Top, twice,
+};
+use crate::{
+    shop::DeedId,
+    store::{
+        attachments::{self, Attachment},
+        audit,
+        evidence::{Kind, Piece},
+    },
+    work::evidence::{Change, as_version, keep},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, Query},
+    response::Response,
+};
+use chillwright_calc::checks::talk::{self, Answer, RulesOut};
+use photograph::WithoutNumber;
+use reading::sorted;
+use serde_json::{Value, json};
+use std::collections::HashMap;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/orders/{number}/holds/{mark}", Access::BENCH, show),
+        post("/orders/{number}/holds/{mark}/readings", Access::BENCH, read),
+        post("/orders/{number}/holds/{mark}/end", Access::BENCH, end),
+        post("/orders/{number}/holds/{mark}/photographs", Access::BENCH, photograph::enter),
+    ]
+}
+
+/// The page of a hold or evacuation.
+pub fn address(number: i64, piece: &Piece) -> String {
+    format!("/orders/{number}/holds/{}", piece.mark)
+}
+
+/// All holds and evacuations.
+pub fn all(scene: &Scene) -> impl Iterator<Item = &Piece> {
+    scene.of_kinds(&[Kind::Hold, Kind::Evacuation])
+}
+
+/// Holds and evacuations that run: address and words.
+pub fn running(scene: &Scene) -> Vec<(String, String)> {
+    all(scene)
+        .filter(|p| !p.body.contains_key("ended_at"))
+        .map(|p| (address(scene.order.number, p), if p.kind == Kind::Hold { "A hold is running".to_owned() } else { "An evacuation is running".to_owned() }))
+        .collect()
+}
+
+/// The page of one.
+#[derive(Template, WebTemplate)]
+#[template(path = "bench/hold.html")]
+pub struct HoldPage {
+    page: Page,
+    top: Top,
+    title: &'static str,
+    line: String,
+    answer: Answer,
+    curve: String,
+    /// How the gauge counts and what it showed, for the script that draws readings which the server has not seen yet.
+    gauge: String,
+    /// Tiles for a first reading that the server has not seen yet.
+    tiles: Option<Field>,
+    rows: Vec<RulesOut>,
+    beyond: Option<String>,
+    /// Milliseconds until the next reading helps.
+    helps_in: Option<i64>,
+    ended: bool,
+    /// Where its forms go to, less their last word.
+    address: String,
+    forms: Forms,
+    fields: Vec<Field>,
+    /// The reading that the same form entered before, with the choice.
+    first: Option<Fieldset>,
+    /// The reading that is corrected.
+    correcting: Option<String>,
+    end_fields: Vec<Field>,
+    photograph_field: Field,
+    without_number: Vec<WithoutNumber>,
+    /// The photograph whose number is typed.
+    from: Option<WithoutNumber>,
+    readings: Vec<ReadingLine>,
+    caution: &'static str,
+}
+
+/// The forms of the page, empty or as they came back.
+#[derive(Default)]
+struct Forms {
+    reading: Form,
+    end: Form,
+    photograph: Form,
+}
+
+struct ReadingLine {
+    says: String,
+    mark: String,
+    seq: i64,
+    deed: Form,
+    action: String,
+    correct: String,
+}
+
+async fn show(
+    ctx: Ctx,
+    Path((number, mark)): Path<(i64, String)>,
+    Typed(kept): Typed,
+    Query(query): Query<HashMap<String, String>>,
+) -> Result<HoldPage, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let address = format!("/orders/{number}/holds/{mark}");
+    let mut form = kept.sent_to(&format!("{address}/readings"));
+    if let Some(old) = query.get("piece").and_then(|mark| scene.piece(mark)).filter(|p| form.is_empty() && p.kind == Kind::Reading) {
+        reading::fill(&ctx, &mut form, old);
+    }
+    if let Some(sha256) = query.get("photograph").filter(|_| form.is_empty()) {
+        form.set("photograph", sha256.clone());
+    }
+    let forms = Forms { reading: form, end: kept.sent_to(&format!("{address}/end")), photograph: kept.sent_to(&format!("{address}/photographs")) };
+    shown(&ctx, &scene, &mark, forms).await
+}
+
+/// The page with these forms.
+async fn shown(ctx: &Ctx, scene: &Scene, mark: &str, forms: Forms) -> Result<HoldPage, Fault> {
+    let piece = the_piece(ctx, scene, mark).await?;
+    let pictures = {
+        let mut conn = ctx.app.store.read().await?;
+        attachments::of_piece(&mut conn, piece.id).await?
+    };
+    Ok(page(ctx, scene, piece, format!("/orders/{}/holds/{mark}", scene.order.number), forms, &pictures))
+}
+
+/// The page of a hold or evacuation that runs or has ended, as a tablet keeps it.
+pub fn kept_page(ctx: &Ctx, scene: &Scene, piece: &Piece) -> HoldPage {
+    page(ctx, scene, piece, address(scene.order.number, piece), Forms::default(), &[])
+}
+
+/// The page of one that is begun while the server is out of reach, by the deed that begins it: the tablet's worker fills in deed and time.
+pub fn blank_page(ctx: &Ctx, scene: &Scene, kind: &str, gauge: &str) -> Option<HoldPage> {
+    let task = if kind == "evacuation" { kind } else { "hold" };
+    let mut form = Form::of(String::new(), vec![("kind".into(), kind.into()), ("gauge".into(), gauge.into())]);
+    let draft = (super::tasks::find(task).ok()?.read)(ctx, scene, &mut form)?.into_iter().next().filter(|_| form.is_right())?;
+    let piece = Piece {
+        id: draft.id,
+        mark: "__deed__".into(),
+        kind: draft.kind,
+        parent: None,
+        seq: 1,
+        body: draft.body,
+        at: None,
+        approximate: false,
+        instrument: draft.instrument,
+        cylinder: None,
+        yard: None,
+        person: ctx.actor.person,
+        entered_at: ctx.now,
+    };
+    Some(page(ctx, scene, &piece, address(scene.order.number, &piece), Forms::default(), &[]))
+}
+
+fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, pictures: &[Attachment]) -> HoldPage {
+    let mark = piece.mark.as_str();
+    let is_hold = piece.kind == Kind::Hold;
+    let ended = piece.body.contains_key("ended_at");
+    let readings: Vec<&Piece> = sorted(scene, piece);
+    let ((mut answer, rows, beyond), curve, helps, waits) = scene.ask(ctx, |case| {
+        let told = if is_hold {
+            let held = case.holds.iter().find(|h| h.id == mark);
+            held.map(|h| (talk::hold(case, h), talk::hold_rows(case, h), talk::hold_beyond(case, h)))
+        } else {
+            case.evacuations.iter().find(|e| e.id == mark).map(|e| (talk::evacuation(case, e), Vec::new(), None))
+        };
+        let nothing = || (Answer { says: "Cannot tell yet.".into(), why: String::new(), next: "Read the gauge.".into() }, Vec::new(), None);
+        (
+            told.unwrap_or_else(nothing),
+            if is_hold { curve(ctx, scene, case, piece, &readings) } else { String::new() },
+            is_hold.then(|| drawn::helps_from(case, piece, &readings)).flatten(),
+            case.holds.iter().any(|h| h.id == mark && talk::waits_for_a_reading(h)),
+        )
+    });
+    if let Some(from) = helps.filter(|_| waits) {
+        answer.next = format!("{}: from {} on.", answer.next.trim_end_matches('.'), ctx.zone.clock(from));
+    }
+    let number = scene.order.number;
+    let begun = piece.at.map_or_else(|| "__begun__".to_owned(), |at| ctx.zone.short(at, ctx.now));
+    let gauge = piece.body.get("gauge").and_then(|g| g.get("id")).and_then(Value::as_str).unwrap_or("no gauge");
+    let barometer = piece.text("barometer").trim_end_matches(" abs");
+    let barometer = if barometer.is_empty() { String::new() } else { format!(", barometer {barometer}") };
+    let title = match (is_hold, piece.text("kind")) {
+        (false, _) => "Evacuation",
+        (true, "pressure") => "Pressure hold",
+        (true, _) => "Vacuum hold",
+    };
+    let last = readings.last().copied();
+    let without_number = photograph::without_number(ctx, pictures, &readings);
+    let form = &forms.reading;
+    HoldPage {
+        page: super::bench_page(ctx, scene, format!("{title}, order {number}"), address.clone()),
+        top: Top::of(scene),
+        title,
+        line: format!(
+            "{} at {begun}. Gauge {gauge}, {} to {}{barometer}.",
+            if is_hold { "Closed off" } else { "Begun" },
+            begin::kind_word(piece.text("_gauge_kind")),
+            reading::resolution(piece)
+        ),
+        curve,
+        answer,
+        rows,
+        beyond,
+        helps_in: helps.map(|from| from.0 - ctx.now.0).filter(|left| *left > 0),
+        ended,
+        gauge: gauge_facts(ctx, piece, &readings),
+        tiles: last.is_none().then(|| reading::tiles(piece, rust_decimal::Decimal::TEN, form)).flatten(),
+        fields: reading::fields(ctx, piece, last, form),
+        first: twice::choice(ctx, scene, form),
+        correcting: Some(form.get("piece").to_owned()).filter(|p| !p.is_empty()),
+        end_fields: vec![
+            forms.end.field("ended", if is_hold { "Ended at" } else { "Pump stopped and closed off at" }).kind(FieldKind::DateTime).hint("Empty: now."),
+        ],
+        photograph_field: photograph::field(&forms.photograph),
+        from: without_number.iter().find(|w| w.sha256 == form.get("photograph")).cloned(),
+        without_number,
+        readings: readings
+            .iter()
+            .map(|r| ReadingLine {
+                says: reading::told(ctx, r),
+                mark: r.mark.clone(),
+                seq: r.seq,
+                deed: Form::default(),
+                action: format!("/orders/{number}/pieces/{}/withdraw", r.mark),
+                correct: format!("{address}?piece={}", r.mark),
+            })
+            .collect(),
+        caution: if is_hold { "While it holds: engine off, so that the belt does not turn the compressor. Leave the valves shut." } else { "" },
+        address,
+        forms,
+    }
+}
+
+/// For the script: unit, graduation and direction of the gauge, the shop's offset from UTC, the readings (milliseconds, what it showed).
+fn gauge_facts(ctx: &Ctx, piece: &Piece, readings: &[&Piece]) -> String {
+    let facts = json!({
+        "unit": piece.text("_unit"),
+        "graduation": reading::graduation(piece).and_then(|g| rust_decimal::prelude::ToPrimitive::to_f64(&g)).unwrap_or(0.5),
+        "inverted": piece.text("_reference") == "vacuum",
+        "offset": ctx.zone.offset(ctx.now),
+        "kept": drawn::points(readings),
+        "drawn": piece.kind == Kind::Hold,
+    });
+    // It stands inside a script element of the page.
+    facts.to_string().replace('<', "\\u003c")
+}
+
+/// The hold or evacuation of an address: by its mark, or by the deed that began it, for a tablet without network knows no other name.
+async fn the_piece<'a>(ctx: &Ctx, scene: &'a Scene, name: &str) -> Result<&'a Piece, Fault> {
+    let fits = |p: &&Piece| matches!(p.kind, Kind::Hold | Kind::Evacuation);
+    if let Some(piece) = scene.piece(name).filter(fits) {
+        return Ok(piece);
+    }
+    let missing = || Fault::missing(format!("hold {name}"));
+    let deed: DeedId = name.parse().map_err(|_| missing())?;
+    let content = {
+        let mut conn = ctx.app.store.read().await?;
+        audit::content_of(&mut conn, deed, scene.order.id).await?
+    };
+    let told: Vec<&Value> = content.iter().filter_map(Value::as_array).flatten().collect();
+    told.iter().filter_map(|t| scene.piece(t.get("added")?.as_str()?)).find(fits).ok_or_else(missing)
+}
+
+async fn read(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
+    let ctx = ctx.in_units_of(&form);
+    let scene = Scene::of(&ctx, number).await?;
+    let piece = the_piece(&ctx, &scene, &mark).await?;
+    let sent = form.deed;
+    let picture = photograph::of(&ctx, piece, &mut form).await?;
+    let new = if twice::decided(&scene, &mut form) { reading::read(&ctx, piece, &mut form, &scene, picture.as_ref()) } else { None };
+    if let Some(new) = new {
+        let corrected = scene.piece(form.get("piece")).filter(|p| p.parent == Some(piece.id));
+        let change = match corrected {
+            Some(old) => Change::Revise { id: old.id, seen: form.get("seen").parse().unwrap_or(0), version: new.version },
+            None => Change::Add(new),
+        };
+        let entry = super::entry(&form, "reading-taken", scene.order.id);
+        let done = keep(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(address(number, piece)));
+        }
+    }
+    let scene = Scene::of(&ctx, number).await?;
+    if form.deed != sent {
+        twice::note_first(&ctx, &scene, &mut form, sent, &[Kind::Reading]).await?;
+    }
+    let status = form.status();
+    Ok(again(status, shown(&ctx, &scene, &mark, Forms { reading: form, ..Forms::default() }).await?))
+}
+
+async fn end(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let piece = the_piece(&ctx, &scene, &mark).await?;
+    let last = sorted(&scene, piece).last().and_then(|r| r.at).or(piece.at);
+    let at = form.when("ended", &ctx.zone, ctx.now);
+    if at.zip(last).is_some_and(|(at, last)| at < last) {
+        form.wrong("ended", format!("The last reading is later, {}.", last.map(|l| ctx.zone.short(l, ctx.now)).unwrap_or_default()));
+    }
+    if let Some(at) = at.filter(|_| form.is_right()) {
+        let mut version = as_version(piece);
+        version.body.insert("ended_at".into(), json!(at.rfc3339()));
+        let kind = if piece.kind == Kind::Hold { "hold-ended" } else { "evacuation-ended" };
+        let entry = super::entry(&form, kind, scene.order.id);
+        let done = keep(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: piece.id, seen: piece.seq, version }], ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(address(number, piece)));
+        }
+    }
+    let status = form.status();
+    let scene = Scene::of(&ctx, number).await?;
+    Ok(again(status, shown(&ctx, &scene, &mark, Forms { end: form, ..Forms::default() }).await?))
+}

@@ -1,0 +1,80 @@
+//! A photograph of the gauge now, and the number later.
+use super::{
+    super::{
+        super::{
+            Ctx, Fault, Field, Form,
+            form::{again, to},
+            photographs::files_field,
+            pictures::{FILES, Sent, wait},
+        },
+        Scene,
+    },
+    Forms, address, shown, the_piece,
+};
+use crate::{
+    store::{
+        attachments::{self, Attachment},
+        evidence::Piece,
+    },
+    work::photographs::{Told, keep},
+};
+use axum::{extract::Path, response::Response};
+use serde_json::Value;
+
+/// A photograph whose number nobody has typed yet.
+#[derive(Debug, Clone)]
+pub struct WithoutNumber {
+    /// Name of its file.
+    pub sha256: String,
+    /// When it was taken.
+    pub at: String,
+}
+
+/// The field of the camera.
+pub fn field(form: &Form) -> Field {
+    let hint = "The number can be typed later; it counts from when the photograph was kept.";
+    Field { id: "f-photograph".into(), label: "Photograph of the gauge".into(), hint: hint.into(), ..files_field(form) }
+}
+
+/// Photographs of a hold or evacuation that no reading was typed from yet.
+pub fn without_number(ctx: &Ctx, pictures: &[Attachment], readings: &[&Piece]) -> Vec<WithoutNumber> {
+    let typed = |sha256: &str| readings.iter().any(|r| r.body.get("_photograph").and_then(Value::as_str) == Some(sha256));
+    pictures.iter().filter(|p| !typed(&p.sha256)).map(|p| WithoutNumber { sha256: p.sha256.clone(), at: ctx.zone.short(p.at, ctx.now) }).collect()
+}
+
+/// The photograph that a reading is typed from, where the form names one.
+pub async fn of(ctx: &Ctx, piece: &Piece, form: &mut Form) -> Result<Option<Attachment>, Fault> {
+    let name = form.get("photograph").to_owned();
+    if name.is_empty() {
+        return Ok(None);
+    }
+    let mut conn = ctx.app.store.read().await?;
+    let found = attachments::of_piece(&mut conn, piece.id).await?.into_iter().find(|a| a.sha256 == name);
+    if found.is_none() {
+        form.wrong("", "That photograph is not of this gauge.");
+    }
+    Ok(found)
+}
+
+/// A photograph of the gauge is kept.
+pub async fn enter(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut sent: Sent) -> Result<Response, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let piece = the_piece(&ctx, &scene, &mark).await?;
+    let pictures = sent.pictures(&ctx.app).await?;
+    let mut form = sent.form;
+    if pictures.is_empty() && form.error(FILES).is_none() {
+        form.wrong(FILES, "Take a photograph of the gauge.");
+    }
+    let at = form.when("at", &ctx.zone, ctx.now);
+    if form.is_right() {
+        let told = Told { kind: "photograph".into(), says: "the gauge".into(), evidence: Some(piece.id), at };
+        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, scene.order.id, told, pictures, ctx.now).await;
+        if form.settle(done)? {
+            return Ok(to(address(number, piece)));
+        }
+    } else {
+        wait(&ctx.app, &mut form, &pictures)?;
+    }
+    let status = form.status();
+    Ok(again(status, shown(&ctx, &scene, &mark, Forms { photograph: form, ..Forms::default() }).await?))
+}

@@ -1,0 +1,193 @@
+//! One reading of a gauge: its form, and what was typed into it.
+use super::super::{
+    super::{Ctx, Field, Form, Kind as FieldKind},
+    Scene,
+    diagnosis::{degrees, temperature},
+};
+use crate::{
+    shop::money::decimal,
+    store::{
+        attachments::Attachment,
+        evidence::{Kind, Piece},
+    },
+    work::evidence::NewPiece,
+};
+use chillwright_calc::{
+    checks::gauge::GaugeFacts,
+    units::{Pressure, Quantity, show},
+};
+use rust_decimal::Decimal;
+use serde_json::{Value, json};
+
+/// The form as a reading that is to be corrected has it.
+pub fn fill(ctx: &Ctx, form: &mut Form, reading: &Piece) {
+    let number = |key: &str| reading.text(key).split(' ').next().unwrap_or_default().to_owned();
+    form.set("reading", number("pressure"));
+    // A temperature is shown in the unit that is asked for; one typed in the other is converted.
+    if let Ok(t) = reading.text("temperature").parse::<Quantity<chillwright_calc::units::Temperature>>() {
+        let same = reading.text("temperature").ends_with(degrees(ctx).0);
+        form.set("metal", if same { number("temperature") } else { show::temperature(t.si(), ctx.units).split(' ').next().unwrap_or_default().to_owned() });
+    }
+    form.set("at", reading.at.map(|at| ctx.zone.field(at)).unwrap_or_default());
+    if reading.approximate {
+        form.set("about", "yes");
+    }
+    if let Some(photograph) = reading.body.get("_photograph").and_then(Value::as_str) {
+        form.set("photograph", photograph);
+    }
+    form.set("piece", reading.mark.clone());
+    form.set("seen", reading.seq.to_string());
+}
+
+/// A reading in a few words.
+pub fn told(ctx: &Ctx, r: &Piece) -> String {
+    let at = r.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
+    let metal = r.text("temperature");
+    let metal = if metal.is_empty() { String::new() } else { format!(", metal {}", metal.replace("degC", "°C").replace("degF", "°F")) };
+    let from = if r.body.contains_key("_photograph") { ", typed from the photograph" } else { "" };
+    format!("{at}{}: {}{metal}{from}", if r.approximate { " (about)" } else { "" }, r.text("pressure"))
+}
+
+/// The readings of a hold or an evacuation, oldest first.
+pub fn sorted<'a>(scene: &'a Scene, piece: &Piece) -> Vec<&'a Piece> {
+    let mut readings: Vec<&Piece> = scene.children(piece, Kind::Reading).collect();
+    readings.sort_by_key(|r| r.at);
+    readings
+}
+
+/// One graduation or the last digit, with its unit.
+pub fn resolution(piece: &Piece) -> &str {
+    piece.body.get("gauge").and_then(|g| g.get("resolution")).and_then(Value::as_str).unwrap_or("0.5 inHg")
+}
+
+/// The same as a number.
+pub fn graduation(piece: &Piece) -> Option<Decimal> {
+    resolution(piece).split(' ').next()?.parse().ok()
+}
+
+/// With as many digits after the point as the graduation has.
+fn at_digits(value: Decimal, step: Decimal) -> String {
+    let digits = step.normalize().scale();
+    let mut value = value.round_dp(digits);
+    value.rescale(digits);
+    value.to_string()
+}
+
+/// Tiles of a dial's graduations around a number; none for a gauge with digits.
+pub fn tiles(piece: &Piece, around: Decimal, form: &Form) -> Option<Field> {
+    let unit = piece.text("_unit");
+    let step = graduation(piece).filter(|s| !s.is_zero() && piece.text("_gauge_kind") == "dial-gauge" && resolution(piece).ends_with(unit))?;
+    let tiles: Vec<(String, String)> = (-2..=2)
+        .rev()
+        .map(|i| around + step * Decimal::from(i))
+        .filter(|v| !v.is_sign_negative())
+        .map(|v| (v.normalize().to_string(), at_digits(v, step)))
+        .collect();
+    Some(form.tiles("tile", &format!("The needle stands at, {unit}{}", counts(piece)), tiles))
+}
+
+fn counts(piece: &Piece) -> &'static str {
+    match piece.text("_reference") {
+        "vacuum" => " below the air",
+        "abs" => " above nothing",
+        _ => " above the air",
+    }
+}
+
+/// For a dial, tiles of its graduations around the last reading; and a field for any other value.
+pub fn fields(ctx: &Ctx, piece: &Piece, last: Option<&Piece>, form: &Form) -> Vec<Field> {
+    let unit = piece.text("_unit");
+    let last_number = last.and_then(|l| l.text("pressure").split(' ').next()?.parse::<Decimal>().ok());
+    let mut fields: Vec<Field> = last_number.and_then(|last| Some(tiles(piece, last, form)?.last(last.to_string()))).into_iter().collect();
+    let label = if fields.is_empty() { format!("The gauge shows, {unit}{}", counts(piece)) } else { "or it reads".to_owned() };
+    fields.push(form.field("reading", &label).number(unit).last(last_number.map(|l| l.to_string()).unwrap_or_default()));
+    if piece.kind == Kind::Hold {
+        let metal = last.map_or("", |l| l.text("temperature")).replace("degC", "°C").replace("degF", "°F");
+        fields.push(form.field("metal", "Metal").number(degrees(ctx).1).last(metal));
+    }
+    if form.error("anyway").is_some() || form.ticked("anyway") {
+        let tick = Field { error: form.error("anyway").map(str::to_owned), ..form.tick("anyway", "It does show that; keep it") };
+        fields.push(tick);
+    }
+    fields.push(form.field("at", "Read at").kind(FieldKind::DateTime).hint("Empty: now."));
+    fields.push(form.tick("about", "The time is about right, not exact"));
+    fields
+}
+
+/// The reading as it becomes evidence; `None` where something is wrong with the form.
+pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: Option<&Attachment>) -> Option<NewPiece> {
+    let (tile, typed) = (form.get("tile").to_owned(), form.get("reading").to_owned());
+    let number = match (tile.as_str(), typed.as_str()) {
+        ("", "") => {
+            form.wrong("reading", "Tap the graduation, or write what the gauge shows.");
+            None
+        }
+        (tile, "") => decimal(tile).map_err(|says| form.wrong("reading", says)).ok(),
+        ("", typed) => decimal(typed).map_err(|says| form.wrong("reading", says)).ok(),
+        (tile, typed) => match (decimal(tile), decimal(typed)) {
+            (Ok(a), Ok(b)) if a == b => Some(a),
+            (Ok(a), Ok(b)) => {
+                form.wrong("reading", format!("The tile says {a} and the field says {b}. Which is it?"));
+                None
+            }
+            (_, Err(says)) | (Err(says), _) => {
+                form.wrong("reading", says);
+                None
+            }
+        },
+    };
+    let metal = temperature(ctx, form, "metal");
+    // The number is typed later; the gauge showed it when it was photographed.
+    let at = if form.get("at").is_empty() { picture.map(|p| p.at) } else { None };
+    let at = at.or_else(|| form.when("at", &ctx.zone, ctx.now))?;
+    if piece.at.is_some_and(|begun| at < begun) {
+        form.wrong("at", format!("That is before it began, at {}.", piece.at.map(|b| ctx.zone.short(b, ctx.now)).unwrap_or_default()));
+    }
+    let number = number?;
+    let unit = piece.text("_unit");
+    // A gauge that counts below the air with a minus says the same as one without.
+    let reference = match piece.text("_reference") {
+        "vacuum" if number.is_sign_negative() && !number.is_zero() => "gauge",
+        reference => reference,
+    };
+    if reference == "abs" && number.is_sign_negative() {
+        form.wrong("reading", "An absolute gauge shows no less than nothing.");
+    }
+    let pressure = format!("{number} {unit} {reference}");
+    ask_once(piece, &pressure, form, scene);
+    if !form.is_right() {
+        return None;
+    }
+    let mut body = json!({ "at": at.rfc3339(), "pressure": pressure });
+    if let Some(metal) = metal {
+        body["temperature"] = json!(metal);
+    }
+    if let Some(picture) = picture {
+        body["_photograph"] = json!(picture.sha256);
+    }
+    let mut new = NewPiece::new(Kind::Reading, body, Some(at)).under(piece.id);
+    new.version.approximate = form.about();
+    Some(new)
+}
+
+/// A reading below perfect vacuum cannot be: it is asked about once, and kept if it is confirmed.
+fn ask_once(piece: &Piece, pressure: &str, form: &mut Form, scene: &Scene) {
+    let Ok(quantity) = pressure.parse::<Quantity<Pressure>>() else {
+        form.wrong("reading", "That is no pressure.");
+        return;
+    };
+    let own = piece.text("barometer").parse::<Quantity<Pressure>>().ok();
+    let resolution = resolution(piece).parse().ok();
+    let (impossible, air) = chillwright_calc::checks::with_case(&scene.record, chillwright_calc::UnitSystem::Si, |case| {
+        let air = case.site.air(own.as_ref()).0;
+        let gauge = chillwright_calc::record::Gauge { resolution, ..chillwright_calc::record::Gauge::default() };
+        (GaugeFacts::of(Some(&gauge), case.limits).read(quantity.si(), air, case.limits).impossible, air)
+    });
+    if impossible && !form.ticked("anyway") {
+        let unit = piece.text("_unit").to_owned();
+        form.wrong(
+            "anyway",
+            format!("That cannot be: the air here has {}, and no vacuum is deeper. Look at the gauge again.", show::in_unit(air.pressure.pa(), &unit)),
+        );
+    }
+}
