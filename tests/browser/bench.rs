@@ -221,6 +221,24 @@ async fn a_running_hold_keeps_the_screen_awake_and_reminds_once() {
     tokio::time::sleep(std::time::Duration::from_millis(300)).await;
     assert_eq!(asks(&b, "return window.buzzed").await, 1);
     assert!(!asks(&b, "return document.querySelector('main').textContent").await.as_str().expect("text").contains("seconds left"));
+    // From the bench, and from any other task, it is two taps to the next reading: the graduation, then keep.
+    for page in ["/orders/412/bench", "/orders/412/bench/oil"] {
+        b.go(page).await;
+        assert!(b.one(".run").await.text().await.expect("text").contains("Vacuum hold since 10:43"), "{}", b.text().await);
+        let before = asks(&b, "return document.body.dataset.now").await;
+        b.tap(".run form", "tile", "28").await;
+        b.send(".run form").await;
+        assert_eq!(b.path().await, hold, "{before}");
+        if page == "/orders/412/bench" {
+            b.picture("bench-running").await;
+            assert_eq!(b.axe().await, Vec::<String>::new());
+        }
+    }
+    assert_eq!(asks(&b, "return document.querySelectorAll('[data-live=readings] li').length").await, 3);
+    b.go("/orders/412/bench/seals").await;
+    b.picture("seals-meanwhile").await;
+    assert_eq!(b.axe().await, Vec::<String>::new());
+    b.go(&hold).await;
     house.it_is("2026-05-12T11:30:00Z");
     b.fill("form#end", "ended", "2026-05-12T11:20").await;
     b.send("form#end").await;

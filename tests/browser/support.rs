@@ -170,25 +170,24 @@ impl Browser {
         if self.hands != Hands::Driver {
             return self.fill_by_hand(&format!("{form} [name='{name}']:not([type=hidden])"), value).await;
         }
-        let field = self.one(&format!("{form} [name='{name}']:not([type=hidden])")).await;
-        let tag = field.tag_name().await.expect("a tag");
-        let kind = field.attr("type").await.expect("an attribute").unwrap_or_default();
-        if tag == "select" || kind.starts_with("date") || kind == "time" {
-            let script = "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change', {bubbles: true}));";
-            let arguments = vec![field.to_json().expect("an element"), serde_json::json!(value)];
-            self.driver.execute(script, arguments).await.expect("set");
-            let set = field.prop("value").await.expect("a value").unwrap_or_default();
+        let selector = format!("{form} [name='{name}']:not([type=hidden])");
+        self.one(&selector).await;
+        let script = "const f = document.querySelector(arguments[0]);
+            if (f.tagName !== 'SELECT' && !f.type.startsWith('date') && f.type !== 'time') return null;
+            f.value = arguments[1]; f.dispatchEvent(new Event('change', {bubbles: true})); return f.value;";
+        let set = self.driver.execute(script, vec![serde_json::json!(selector), serde_json::json!(value)]).await.expect("set").json().clone();
+        if !set.is_null() {
             assert_eq!(set, value, "{form} {name} takes {value}");
-        } else {
-            // What others entered may replace the field between two words of the driver.
-            for _ in 0..5 {
-                let field = self.one(&format!("{form} [name='{name}']:not([type=hidden])")).await;
-                if field.clear().await.is_ok() && field.send_keys(value).await.is_ok() {
-                    return;
-                }
-            }
-            panic!("{form} {name} does not take {value}");
+            return;
         }
+        // What others entered may replace the field between two words of the driver.
+        for _ in 0..5 {
+            let field = self.one(&selector).await;
+            if field.clear().await.is_ok() && field.send_keys(value).await.is_ok() {
+                return;
+            }
+        }
+        panic!("{form} {name} does not take {value}");
     }
 
     /// Taps a tile or box.
@@ -196,11 +195,27 @@ impl Browser {
         if self.hands != Hands::Driver {
             return self.tap_by_hand(form, name, value).await;
         }
-        let input = self.one(&format!("{form} [name='{name}'][value='{value}']")).await;
-        self.driver.execute("arguments[0].scrollIntoView({block: 'center'})", vec![input.to_json().expect("an element")]).await.expect("in view");
-        if !input.is_selected().await.expect("a state") {
-            input.click().await.expect("tapped");
+        let selector = format!("{form} [name='{name}'][value='{value}']");
+        self.one(&selector).await;
+        if self.driver.execute("return document.querySelector(arguments[0]).checked", vec![serde_json::json!(selector)]).await.expect("a state").json() != true
+        {
+            self.click(&selector).await;
         }
+    }
+
+    /// Clicks what a selector names; once more where it was replaced between two words of the driver.
+    async fn click(&self, selector: &str) {
+        let mut last = None;
+        for _ in 0..5 {
+            let element = self.one(selector).await;
+            let script = "document.querySelector(arguments[0]).scrollIntoView({block: 'center'})";
+            self.driver.execute(script, vec![serde_json::json!(selector)]).await.expect("in view");
+            match element.click().await {
+                Ok(()) => return,
+                Err(e) => last = Some(e),
+            }
+        }
+        panic!("{selector} cannot be clicked: {last:?}");
     }
 
     /// Sends a form by its button.
@@ -208,9 +223,7 @@ impl Browser {
         let selector = format!("{form} button[type=submit]");
         let before = self.driver.execute("return performance.timeOrigin", vec![]).await.expect("a time").json().clone();
         if self.hands == Hands::Driver {
-            let button = self.one(&selector).await;
-            self.driver.execute("arguments[0].scrollIntoView({block: 'center'})", vec![button.to_json().expect("an element")]).await.expect("in view");
-            button.click().await.expect("pressed");
+            self.click(&selector).await;
         } else {
             self.press(&selector).await;
         }

@@ -17,7 +17,7 @@ use super::{
     Scene, Top, twice,
 };
 use crate::{
-    shop::DeedId,
+    shop::{DeedId, Instant},
     store::{
         attachments::{self, Attachment},
         audit,
@@ -31,7 +31,10 @@ use axum::{
     extract::{Path, Query},
     response::Response,
 };
-use chillwright_calc::checks::talk::{self, Answer, RulesOut};
+use chillwright_calc::checks::{
+    case::Case,
+    talk::{self, Answer, RulesOut},
+};
 use photograph::WithoutNumber;
 use reading::sorted;
 use serde_json::{Value, json};
@@ -57,12 +60,36 @@ pub fn all(scene: &Scene) -> impl Iterator<Item = &Piece> {
     scene.of_kinds(&[Kind::Hold, Kind::Evacuation])
 }
 
-/// Holds and evacuations that run: address and words.
-pub fn running(scene: &Scene) -> Vec<(String, String)> {
-    all(scene)
-        .filter(|p| !p.body.contains_key("ended_at"))
-        .map(|p| (address(scene.order.number, p), if p.kind == Kind::Hold { "A hold is running".to_owned() } else { "An evacuation is running".to_owned() }))
-        .collect()
+/// A hold or an evacuation that runs, above the other tasks: what it shows, and the shortest way to one more reading.
+pub struct Running {
+    /// Its page; readings go below it.
+    pub address: String,
+    /// What it is, and since when.
+    pub title: String,
+    /// What it shows so far.
+    pub answer: Answer,
+    /// The form of one more reading.
+    pub form: Form,
+    /// Tiles and a number.
+    pub fields: Vec<Field>,
+}
+
+/// Those that run.
+pub fn running(ctx: &Ctx, scene: &Scene) -> Vec<Running> {
+    let runs = |p: &&Piece| !p.body.contains_key("ended_at");
+    all(scene).filter(runs).map(|piece| one_running(ctx, scene, piece)).collect()
+}
+
+fn one_running(ctx: &Ctx, scene: &Scene, piece: &Piece) -> Running {
+    let readings = sorted(scene, piece);
+    let told = scene.ask(ctx, |case| told(ctx, case, piece, &readings));
+    let form = Form::default();
+    // The needle's graduation or a number: two taps. Anything else is asked on its own page.
+    let mut fields: Vec<Field> =
+        reading::fields(ctx, piece, readings.last().copied(), &form).into_iter().filter(|f| matches!(f.name.as_str(), "tile" | "reading")).collect();
+    fields.iter_mut().for_each(|f| f.id = format!("{}-{}", piece.mark, f.id));
+    let begun = piece.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
+    Running { address: address(scene.order.number, piece), title: format!("{} since {begun}", title(piece)), answer: told.answer, form, fields }
 }
 
 /// The page of one.
@@ -176,38 +203,17 @@ pub fn blank_page(ctx: &Ctx, scene: &Scene, kind: &str, gauge: &str) -> Option<H
 }
 
 fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, pictures: &[Attachment]) -> HoldPage {
-    let mark = piece.mark.as_str();
     let is_hold = piece.kind == Kind::Hold;
     let ended = piece.body.contains_key("ended_at");
     let readings: Vec<&Piece> = sorted(scene, piece);
-    let ((mut answer, rows, beyond), curve, helps, waits) = scene.ask(ctx, |case| {
-        let told = if is_hold {
-            let held = case.holds.iter().find(|h| h.id == mark);
-            held.map(|h| (talk::hold(case, h), talk::hold_rows(case, h), talk::hold_beyond(case, h)))
-        } else {
-            case.evacuations.iter().find(|e| e.id == mark).map(|e| (talk::evacuation(case, e), Vec::new(), None))
-        };
-        let nothing = || (Answer { says: "Cannot tell yet.".into(), why: String::new(), next: "Read the gauge.".into() }, Vec::new(), None);
-        (
-            told.unwrap_or_else(nothing),
-            if is_hold { curve(ctx, scene, case, piece, &readings) } else { String::new() },
-            is_hold.then(|| drawn::helps_from(case, piece, &readings)).flatten(),
-            case.holds.iter().any(|h| h.id == mark && talk::waits_for_a_reading(h)),
-        )
-    });
-    if let Some(from) = helps.filter(|_| waits) {
-        answer.next = format!("{}: from {} on.", answer.next.trim_end_matches('.'), ctx.zone.clock(from));
-    }
+    let (Told { answer, rows, beyond, helps }, curve) =
+        scene.ask(ctx, |case| (told(ctx, case, piece, &readings), if is_hold { curve(ctx, scene, case, piece, &readings) } else { String::new() }));
     let number = scene.order.number;
     let begun = piece.at.map_or_else(|| "__begun__".to_owned(), |at| ctx.zone.short(at, ctx.now));
     let gauge = piece.body.get("gauge").and_then(|g| g.get("id")).and_then(Value::as_str).unwrap_or("no gauge");
     let barometer = piece.text("barometer").trim_end_matches(" abs");
     let barometer = if barometer.is_empty() { String::new() } else { format!(", barometer {barometer}") };
-    let title = match (is_hold, piece.text("kind")) {
-        (false, _) => "Evacuation",
-        (true, "pressure") => "Pressure hold",
-        (true, _) => "Vacuum hold",
-    };
+    let title = title(piece);
     let last = readings.last().copied();
     let without_number = photograph::without_number(ctx, pictures, &readings);
     let form = &forms.reading;
@@ -252,6 +258,38 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
         caution: if is_hold { "While it holds: engine off, so that the belt does not turn the compressor. Leave the valves shut." } else { "" },
         address,
         forms,
+    }
+}
+
+/// What the calculation says of one.
+struct Told {
+    answer: Answer,
+    rows: Vec<RulesOut>,
+    beyond: Option<String>,
+    /// From when the next reading helps.
+    helps: Option<Instant>,
+}
+
+fn told(ctx: &Ctx, case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> Told {
+    let nothing = || Answer { says: "Cannot tell yet.".into(), why: String::new(), next: "Read the gauge.".into() };
+    if piece.kind != Kind::Hold {
+        let evacuated = case.evacuations.iter().find(|e| e.id == piece.mark);
+        return Told { answer: evacuated.map_or_else(nothing, |e| talk::evacuation(case, e)), rows: Vec::new(), beyond: None, helps: None };
+    }
+    let helps = drawn::helps_from(case, piece, readings);
+    let Some(held) = case.holds.iter().find(|h| h.id == piece.mark) else { return Told { answer: nothing(), rows: Vec::new(), beyond: None, helps } };
+    let mut answer = talk::hold(case, held);
+    if let Some(from) = helps.filter(|_| talk::waits_for_a_reading(held)) {
+        answer.next = format!("{}: from {} on.", answer.next.trim_end_matches('.'), ctx.zone.clock(from));
+    }
+    Told { answer, rows: talk::hold_rows(case, held), beyond: talk::hold_beyond(case, held), helps }
+}
+
+fn title(piece: &Piece) -> &'static str {
+    match (piece.kind, piece.text("kind")) {
+        (Kind::Evacuation, _) => "Evacuation",
+        (_, "pressure") => "Pressure hold",
+        _ => "Vacuum hold",
     }
 }
 
