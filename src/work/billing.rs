@@ -21,8 +21,13 @@ pub async fn keep_line(
     let mut deed = Deed::begin(store, by, Command { deed, kind, roles: DESK, order: Some(order), form }, now).await?;
     if is_new {
         lines::add(&mut deed.tx, order, line, now).await?;
-    } else if !lines::update(&mut deed.tx, line).await? {
-        return Err(DeedError::Outdated);
+    } else {
+        // What was declined before was declined then, whatever else is changed of the line now.
+        let before = lines::of_order(&mut deed.tx, order).await?.into_iter().find(|l| l.id == line.id).and_then(|l| l.declined_at);
+        let changed = lines::Line { declined_at: line.declined_at.map(|at| before.unwrap_or(at)), ..line.clone() };
+        if !lines::update(&mut deed.tx, &changed).await? {
+            return Err(DeedError::Outdated);
+        }
     }
     deed.keep(json!({ "line": line.id, "kind": line.kind, "quantity": line.quantity, "price": line.price, "declined": line.declined_at.is_some(), "removed": line.removed_at.is_some() })).await
 }
