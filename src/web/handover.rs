@@ -62,7 +62,7 @@ async fn page(ctx: &Ctx, scene: &Scene, form: Form) -> Result<HandoverPage, Faul
     } else {
         "Not as repaired yet. This stands in the way:".to_owned()
     };
-    let lines = findings::lines(number, &way, &concessions, |f| (f.says.clone(), f.do_next.clone()), |c| c.name.clone());
+    let lines = findings::lines(number, &way, &concessions, ctx.units, |c| c.name.clone());
     let ways = Way::ALL.map(|w| {
         let says = match w {
             Way::Repaired => "as repaired",
@@ -125,6 +125,7 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
             look_again_on,
             report: report::frozen(&report)?,
             record: serde_json::to_string(&scene.record).map_err(|e| Fault::Own(Box::new(e)))?,
+            units: ctx.units,
         };
         let done = hand_over(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), asked, ctx.now).await;
         if form.settle(done)? {

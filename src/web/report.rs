@@ -20,6 +20,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, Query};
 use chillwright_calc::{
     checks::{assess_case, sheet::proof},
+    record::answer::{Finding, Weight},
     units::{Mass, Temperature, show},
 };
 use serde::{Deserialize, Serialize};
@@ -177,13 +178,15 @@ impl Report {
             concessions: live
                 .iter()
                 .filter(|c| c.code != "improvised-fixing")
-                .map(|c| Accepted { says: c.says.clone(), words: c.words.clone(), by: accepted_by(ctx, c) })
+                .map(|c| Accepted { says: c.said(ctx.units).to_owned(), words: c.words.clone(), by: accepted_by(ctx, c) })
                 .collect(),
             refrigerant,
             open_findings: if way == Some(Way::Repaired) {
                 Vec::new()
             } else {
-                answer.findings.iter().filter(|f| f.weight != chillwright_calc::record::answer::Weight::Note).map(|f| f.says.clone()).collect()
+                // What was accepted and what was improvised is told in its own place, once.
+                let told = |f: &Finding| f.code == "improvised-fixing" || live.iter().any(|c| c.covers(&f.code, &f.about));
+                answer.findings.iter().filter(|f| f.weight != Weight::Note && !told(f)).map(|f| f.says.clone()).collect()
             },
             warranty: if way.is_none() || way == Some(Way::Repaired) { ctx.shop.warranty.clone() } else { String::new() },
             care: care(way).into(),
@@ -258,11 +261,18 @@ fn deed(scene: &Scene, piece: &Piece) -> Option<(String, String)> {
         Kind::Oil => ("put in".into(), format!("{} of {}", piece.text("volume"), piece.text("type"))),
         Kind::Evacuation => plain("evacuated"),
         Kind::Hold => (format!("{} hold", piece.text("kind")), String::new()),
-        Kind::Charging => plain("charged by weight"),
+        Kind::Charging if weighed(piece) => plain("charged by weight"),
+        Kind::Charging => plain("charged, not weighed"),
         Kind::LeakCheck => (format!("{} leak check", piece.text("method")), String::new()),
         Kind::Performance => plain("measured how it cools"),
         _ => return None,
     })
+}
+
+/// Whether a charge is known by weight: by the cylinder before and after, or by cans.
+fn weighed(piece: &Piece) -> bool {
+    let cans = piece.body.get("cans").and_then(Value::as_array).is_some_and(|c| !c.is_empty());
+    cans || ["before", "after"].iter().all(|k| piece.body.get(*k).is_some_and(Value::is_string))
 }
 
 fn gauge(piece: &Piece) -> String {

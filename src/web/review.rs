@@ -43,7 +43,13 @@ pub async fn sent_back_lines(ctx: &Ctx, order: OrderId, typed: &Form) -> Result<
         .into_iter()
         .map(|s| {
             let action = format!("/orders/{number}/sent-back/{}", s.id);
-            SentBackLine { says: s.says, reason: s.reason, who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)), form: typed.sent_to(&action), action }
+            SentBackLine {
+                says: s.said(ctx.units).to_owned(),
+                reason: s.reason,
+                who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)),
+                form: typed.sent_to(&action),
+                action,
+            }
         })
         .collect())
 }
@@ -96,7 +102,7 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                 order: name,
                 href: format!("/orders/{}", order.number),
                 why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
-                says: f.says,
+                says: f.said(ctx.units).to_owned(),
             }),
             _ => {
                 let concessions: Vec<_> = every.iter().filter(|c| c.order == f.order).collect();
@@ -113,8 +119,8 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                     decision: form.sent_to(&action).tiles("decision", "You decide", [("accept", "accept it in writing"), ("back", "send it back")]),
                     form: form.sent_to(&action),
                     binding: f.binding.to_string(),
-                    says: f.says,
-                    next: f.do_next,
+                    says: f.said(ctx.units).to_owned(),
+                    next: f.next(ctx.units).to_owned(),
                     since: ctx.zone.short(f.since, ctx.now),
                     action,
                 });
@@ -128,7 +134,7 @@ fn before(ctx: &Ctx, f: &assessment::Finding, concessions: &[&assessment::Conces
     let lapsed = concessions
         .iter()
         .filter(|c| c.code == f.code && c.about == f.about)
-        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapsed.as_deref()?)));
+        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapse(ctx.units)?)));
     let answers = answered
         .iter()
         .filter(|a| a.order == f.order && a.code == f.code && a.about == f.about)
@@ -143,7 +149,7 @@ async fn show(ctx: Ctx, Typed(form): Typed) -> Result<ReviewPage, Fault> {
 async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
     let binding = serde_json::from_str(form.get("binding")).map_err(|_| Fault::Senseless("The form lacks what it was about. Open Review again.".into()))?;
-    let about = About { order: order.id, code, about, binding };
+    let about = About { order: order.id, code, about, binding, units: ctx.units };
     let words = form.need("words", "Write why; it is printed with your name.");
     let back = form.get("decision") == "back";
     if !matches!(form.get("decision"), "accept" | "back") {

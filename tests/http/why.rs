@@ -12,7 +12,7 @@ use chillwright_calc::{
 };
 
 /// As it stands on a page.
-fn escaped(text: &str) -> String {
+pub fn escaped(text: &str) -> String {
     text.replace('&', "&#38;").replace('<', "&#60;").replace('>', "&#62;").replace('"', "&#34;").replace('\'', "&#39;")
 }
 
