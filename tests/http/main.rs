@@ -14,5 +14,6 @@ mod money;
 mod reckoned;
 mod rules;
 mod support;
+mod told;
 mod units;
 mod why;
