@@ -11,6 +11,7 @@ mod kept;
 mod labels;
 mod live;
 mod money;
+mod program;
 mod reckoned;
 mod rules;
 mod support;
