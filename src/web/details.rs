@@ -4,6 +4,7 @@ use super::{
     access::Access,
     bench::Scene,
     estimate::{Account, view},
+    first::settle,
     form::{Typed, again, amount, to},
     intake::{label_fields, label_into, previous_fields, previous_into, read_label, read_previous},
     router::{Route, get, post},
@@ -136,7 +137,7 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let scene = Scene::of(&ctx, number).await?;
     if let Some(changed) = read(&ctx, &scene.order, &mut form) {
         let done = change(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changed, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}?kept=1")));
         }
     }
@@ -185,7 +186,7 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
         let seen = form.get("seen").parse().unwrap_or(0);
         let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE };
         let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}?kept=1")));
         }
     }
@@ -210,7 +211,7 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
         };
         let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE };
         let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}?kept=1")));
         }
     }
@@ -222,7 +223,7 @@ async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let scene = Scene::of(&ctx, number).await?;
     if let Some(why) = form.need("why", "Write why it is cancelled.") {
         let done = cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}")));
         }
     }

@@ -2,6 +2,7 @@
 use super::{
     Ctx, Fault, Field, Form, Kind, Page,
     access::Access,
+    first::settle,
     form::{Typed, again, to},
     router::{Route, get, post},
 };
@@ -365,7 +366,7 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let is_new = form.get("line").is_empty();
     if let Some(line) = read(&ctx, &mut form) {
         let done = keep_line(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &line, is_new, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/estimate?kept=1")));
         }
     }
@@ -440,7 +441,7 @@ async fn allow(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
     if let (Some(amount), Some(given_by), Some(how), Some(at), true) = (amount, given_by, how, at, form.is_right()) {
         let a = money::Authorisation { id: uuid::Uuid::now_v7(), amount, given_by, how, note, at };
         let done = authorise(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &a, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/estimate?kept=1")));
         }
     }
@@ -460,7 +461,7 @@ async fn pay(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respon
     if let (Some(kind), Some(amount), Some(how), Some(at), true) = (kind, amount, how, at, form.is_right()) {
         let p = money::Payment { id: uuid::Uuid::now_v7(), kind, amount, how, at };
         let done = take_payment(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &p, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/estimate?kept=1")));
         }
     }

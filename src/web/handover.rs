@@ -4,6 +4,7 @@ use super::{
     access::Access,
     bench::Scene,
     findings::{self, FindingLine},
+    first::settle,
     form::{Typed, again, to},
     report::{self, Report},
     router::{Route, get, post},
@@ -128,7 +129,7 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
             units: ctx.units,
         };
         let done = hand_over(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), asked, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/report")));
         }
     }
@@ -146,7 +147,7 @@ async fn open_again(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
     let order = ctx.order(number).await?;
     if let Some(reason) = form.need("reason", "Write why.") {
         let done = reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}")));
         }
     }

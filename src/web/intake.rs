@@ -2,6 +2,7 @@
 use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
+    first::settle,
     form::{Typed, again, to},
     pictures::{Sent, wait},
     router::{Route, get, post},
@@ -314,7 +315,7 @@ async fn keep(ctx: Ctx, mut sent: Sent) -> Result<Response, Fault> {
         match open(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, form.fingerprint(), intake, ctx.now).await {
             Ok(number) => return Ok(to(format!("/orders/{number}"))),
             Err(DeedError::AlreadyKept) => return Ok(to("/orders")),
-            Err(e) => form.settle(Err(e))?,
+            Err(e) => settle(&ctx, &mut form, Err(e)).await?,
         };
     }
     let status = form.status();

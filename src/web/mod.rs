@@ -6,6 +6,7 @@ pub mod bench;
 pub mod ctx;
 pub mod error;
 pub mod findings;
+pub mod first;
 pub mod form;
 pub mod host;
 pub mod page;

@@ -10,6 +10,7 @@ use super::{
     access::Access,
     bench::{Scene, hold},
     findings::{self, FindingLine},
+    first::settle,
     form::{Typed, again, to},
     live::Live,
     router::{Route, get, post},
@@ -249,7 +250,7 @@ async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<R
     let order = ctx.order(number).await?;
     if let Some(says) = form.need("says", "Write a note.") {
         let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}#notes")));
         }
     }

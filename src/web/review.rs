@@ -2,6 +2,7 @@
 use super::{
     Ctx, Fault, Form, Page,
     access::Access,
+    first::settle,
     form::{Typed, again, to},
     router::{Route, get, post},
 };
@@ -162,7 +163,7 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
         } else {
             concede(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
         };
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to("/review?kept=1"));
         }
     }
@@ -174,7 +175,7 @@ async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: For
     let order = ctx.order(number).await?;
     if let Some(says) = form.need("says", "Write an answer.") {
         let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/bench?kept=1")));
         }
     }

@@ -37,14 +37,14 @@ pub async fn authorise(store: &Store, by: &Actor, deed: DeedId, form: String, or
     let mut deed = Deed::begin(store, by, Command { deed, kind: "work-authorised", roles: DESK, order: Some(order), form }, now).await?;
     money::add_authorisation(&mut deed.tx, order, a, by.person, now).await?;
     // Who gave it is in the authorisation's row; the chain tells how much, how and when.
-    deed.keep(json!({ "amount": a.amount, "how": a.how, "at": a.at })).await
+    deed.keep(json!({ "id": a.id, "amount": a.amount, "how": a.how, "at": a.at })).await
 }
 
 /// Takes a payment.
 pub async fn take_payment(store: &Store, by: &Actor, deed: DeedId, form: String, order: OrderId, p: &money::Payment, now: Instant) -> Result<(), DeedError> {
     let mut deed = Deed::begin(store, by, Command { deed, kind: "payment-taken", roles: DESK, order: Some(order), form }, now).await?;
     money::add_payment(&mut deed.tx, order, p, by.person, now).await?;
-    deed.keep(json!({ "kind": p.kind, "amount": p.amount, "how": p.how, "at": p.at })).await
+    deed.keep(json!({ "id": p.id, "kind": p.kind, "amount": p.amount, "how": p.how, "at": p.at })).await
 }
 
 /// An invoice that is asked for.

@@ -259,3 +259,46 @@ async fn signing_in_and_out_is_on_the_chain() {
     assert!(rows.iter().all(|r| r.1 && r.2 == "{}"), "{rows:?}");
     chillwright::store::audit::verify(&mut conn).await.expect("a whole chain");
 }
+
+/// The same form with other content, away from the bench: what was kept first stands beside what is typed now, which is kept nowhere yet.
+#[tokio::test]
+async fn what_was_kept_first_is_shown_beside_what_is_typed() {
+    let mut shop = Shop::begun().await;
+    let deed = |n: u8| ("deed".to_owned(), format!("01890a5d-ac96-774b-bcce-b302099a80{n:02}"));
+    let intake: Vec<(&str, &str)> = INTAKE.to_vec();
+    let labour = [("kind", "labour"), ("says", "Dismantling"), ("quantity", "1"), ("unit", "h"), ("price", "56"), ("tax", "10")];
+    let allowed = [("amount", "500"), ("given_by", "Odile Brandt"), ("how", "telephone")];
+    let paid = [("kind", "deposit"), ("amount", "100"), ("how", "cash")];
+    let ines = [("name", "Ines Marlow"), ("roles", "technician"), ("pin", "715902")];
+    let details = [("complaint", "Warm air since spring."), ("version", "1")];
+    let cases: [(&str, &[(&str, &str)], &str, &str, &str); 7] = [
+        ("/intake", &intake, "complaint", "It smells of oil.", "order 412, KD 41 TVL Tarn Vela 1.4, for Odile Brandt: “Warm air since spring.”"),
+        (
+            "/orders/412/estimate/lines",
+            &labour,
+            "price",
+            "65",
+            "line added: Dismantling 1 h 56.00. To correct that instead of adding to it, change it on the estimate of order 412.",
+        ),
+        ("/orders/412/authorisations", &allowed, "amount", "600", "work authorised: EUR 500.00 with tax, by Odile Brandt, by telephone"),
+        ("/orders/412/payments", &paid, "amount", "120", "payment taken: deposit 100.00, cash"),
+        ("/orders/412/notes", &[("says", "The key sticks.")], "says", "The lock sticks.", "note added: “The key sticks.”"),
+        ("/orders/412/details", &details, "keys", "on hook 4", "order changed. To correct that instead of adding to it, change it on order 412."),
+        ("/shop/people", &ines, "name", "Tomas Quill", "person added: Ines Marlow, technician"),
+    ];
+    for (n, (path, fields, changed, to, first)) in cases.into_iter().enumerate() {
+        let id = deed(n as u8);
+        let mut fields: Vec<(&str, &str)> = fields.to_vec();
+        fields.push((&id.0, &id.1));
+        let kept = shop.browser.post(path, &fields).await;
+        assert_eq!(kept.status, StatusCode::SEE_OTHER, "{path}: {}", kept.body);
+        fields.retain(|f| f.0 != changed);
+        fields.push((changed, to));
+        let conflict = shop.browser.post(path, &fields).await;
+        assert_eq!(conflict.status, StatusCode::CONFLICT, "{path}");
+        for says in ["Kept first, 12 May 2026", first, to] {
+            assert!(conflict.body.contains(says), "{path}: {says}\n{}", conflict.body);
+        }
+        assert!(!conflict.body.contains(&id.1), "{path}: the next sending is a deed of its own");
+    }
+}
