@@ -57,8 +57,22 @@ async fn of_order(ctx: &Ctx, conn: &mut Conn, entry: &audit::Told, id: OrderId) 
             let found = orders::notes(conn, id).await?.into_iter().find(|n| n.at == entry.at);
             (found.map(|n| format!("“{}”", n.says)), "by another note".into())
         }
-        _ => (None, format!("on order {number}")),
+        "order-changed" => (order.map(|o| details(ctx, &o)), format!("under the details of order {number}")),
+        _ => (evidence(&entry.content), format!("under the details of order {number}")),
     })
+}
+
+fn details(ctx: &Ctx, o: &orders::Order) -> String {
+    let promised = o.promised_at.map(|at| ctx.zone.date_and_clock(at)).unwrap_or_default();
+    let told = [("complaint", format!("“{}”", o.complaint)), ("damage", o.damage.clone()), ("keys", o.keys.clone()), ("promised", promised)];
+    told.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| format!("{k} {v}")).collect::<Vec<_>>().join(", ")
+}
+
+/// What a piece of evidence said: the trail tells its body.
+fn evidence(content: &Value) -> Option<String> {
+    let body = content.as_array()?.iter().find_map(|t| t.get("body")?.as_object())?;
+    let texts = body.iter().filter(|(k, _)| !k.starts_with('_')).filter_map(|(k, v)| Some(format!("{} {}", k.replace('_', " "), v.as_str()?)));
+    Some(texts.collect::<Vec<_>>().join(", "))
 }
 
 async fn person(conn: &mut Conn, entry: &audit::Told) -> Result<Option<String>, Fault> {
