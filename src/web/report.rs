@@ -125,6 +125,11 @@ impl Report {
             let answer = assess_case(case);
             (proof(case, &answer), refrigerant(ctx, case), ring_of(ctx, scene, case, &[], true).svg(), answer)
         });
+        // Accepted before sentences were kept in both units: as long as it holds, the finding says the same.
+        let said = |c: &assessment::Concession| {
+            let now = answer.findings.iter().find(|f| c.says_us.is_empty() && f.code == c.code && f.about == c.about);
+            now.map_or_else(|| c.said(ctx.units).to_owned(), |f| f.says.clone())
+        };
         let way = out.as_ref().map(|o| o.0);
         let live: Vec<_> = concessions.iter().filter(|c| c.lapsed.is_none()).collect();
         let accepted = match (way, live.len()) {
@@ -178,7 +183,7 @@ impl Report {
             concessions: live
                 .iter()
                 .filter(|c| c.code != "improvised-fixing")
-                .map(|c| Accepted { says: c.said(ctx.units).to_owned(), words: c.words.clone(), by: accepted_by(ctx, c) })
+                .map(|c| Accepted { says: said(c), words: c.words.clone(), by: accepted_by(ctx, c) })
                 .collect(),
             refrigerant,
             open_findings: if way == Some(Way::Repaired) {
@@ -191,7 +196,7 @@ impl Report {
             warranty: if way.is_none() || way == Some(Way::Repaired) { ctx.shop.warranty.clone() } else { String::new() },
             care: care(way).into(),
             declined,
-            rules: answer.rules,
+            rules: answer.rules.clone(),
             audit_head: String::new(),
             ring,
         })

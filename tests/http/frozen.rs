@@ -114,6 +114,20 @@ async fn a_closed_order_is_told_by_the_rules_that_closed_it() {
     assert!(order.contains(&escaped(&mismatch.says)) && !order.contains("0.9.0"), "{order}");
 }
 
+/// A cancelled order stands as it was last judged, whatever the limits are today.
+#[tokio::test]
+async fn a_cancelled_order_stays_as_it_was_judged() {
+    let mut shop = scenario().await;
+    let says = "The limit is 40 g a year";
+    assert_eq!(shop.browser.post("/orders/412/cancel", &[("why", "The customer takes it away.")]).await.location, "/orders/412");
+    let fields: Vec<(&str, &str)> = chillwright_calc::checks::limits::ALL.iter().map(|l| (l.key, if l.key == "leak_limit" { "50 g/yr" } else { "" })).collect();
+    assert!(shop.browser.post("/shop/limits", &fields).await.status.is_redirection());
+    for page in ["/orders/412", "/orders/412/why/hold-not-sensitive/leak_checks"] {
+        let body = shop.browser.get(page).await.body;
+        assert!(body.contains(says), "{page}: {body}");
+    }
+}
+
 /// The frozen handover as a program with other rules would have written it: one sentence of its own, and the forgotten seal not found.
 async fn as_by_other_rules(shop: &Shop, says: &str) {
     let mut conn = shop.app.store.writer().await.expect("the writer");

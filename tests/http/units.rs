@@ -125,8 +125,13 @@ async fn the_report_has_the_shops_units() {
     }
     let (us, si) = (said(&mut shop, "charge-mismatch", UnitSystem::Us).await, said(&mut shop, "charge-mismatch", UnitSystem::Si).await);
     assert!(shop.browser.get("/orders/412/report").await.body.contains(&si), "a draft is looked at on the screen");
+    // One was accepted by a program that kept one system only.
+    let older = "DROP TRIGGER concession_no_update; UPDATE concession SET says_us = '' WHERE code = 'evacuation-does-not-dry'";
+    sqlx::raw_sql(older).execute(&mut *shop.app.store.writer().await.expect("the writer")).await.expect("written");
+    let dry = said(&mut shop, "evacuation-does-not-dry", UnitSystem::Us).await;
     let done = shop.browser.post("/orders/412/handover", &[("way", "repaired"), ("sentence", "It was repaired.")]).await;
     assert_eq!(done.location, "/orders/412/report", "{}", done.body);
     let report = shop.browser.get("/orders/412/report").await.body;
     assert!(report.contains(&format!("{us} “It will do.”")) && !report.contains(&si), "{report}");
+    assert!(report.contains(&format!("{dry} “It will do.”")), "{dry}: {report}");
 }
