@@ -1,7 +1,7 @@
 //! What the calculation said of each open order, and what people decided about it.
 use super::{Conn, Result, StoreError};
 use crate::shop::{ConcessionId, Instant, OrderId, PersonId, VehicleId};
-use chillwright_calc::record::answer::Assessment;
+use chillwright_calc::{UnitSystem, record::answer::Assessment};
 use serde_json::Value;
 
 /// A stored assessment.
@@ -28,8 +28,25 @@ pub async fn get(conn: &mut Conn, order: OrderId) -> Result<Option<Stored>> {
     .transpose()
 }
 
-/// Puts an assessment in the place of the last one, with its findings for the lists.
-pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessment, now: Instant) -> Result<()> {
+/// The last answer about an order, as it was written then.
+pub async fn answer_text(conn: &mut Conn, order: OrderId) -> Result<Option<String>> {
+    Ok(sqlx::query_scalar!("SELECT answer FROM assessment WHERE work_order = ?", order).fetch_optional(conn).await?)
+}
+
+/// A sentence in the units that are asked for; one that was kept before there were two stands as it was said.
+pub fn in_units<'a>(units: UnitSystem, si: &'a str, us: &'a str) -> &'a str {
+    if units == UnitSystem::Us && !us.is_empty() { us } else { si }
+}
+
+/// Puts an assessment in the place of the last one, with its findings for the lists. `answer` is in SI; `us` are its findings as they are said in US units.
+pub async fn put(
+    conn: &mut Conn,
+    order: OrderId,
+    record: &str,
+    answer: &Assessment,
+    us: &[chillwright_calc::record::answer::Finding],
+    now: Instant,
+) -> Result<()> {
     let text = serde_json::to_string(answer).map_err(|e| StoreError::stored("assessment", e))?;
     sqlx::query!(
         "INSERT INTO assessment (work_order, record, answer, rules, made_at) VALUES (?, ?, ?, ?, ?)
@@ -48,8 +65,11 @@ pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessm
         let binding = binding(finding);
         let since = before.iter().find(|f| f.code == finding.code && f.about == finding.about && f.binding == binding).map_or(now, |f| f.since);
         let (position, binding, weight) = (position as i64, binding.to_string(), finding.weight.word());
+        let (says_us, do_next_us) =
+            us.iter().find(|f| f.code == finding.code && f.about == finding.about).map(|f| (f.says.as_str(), f.do_next.as_str())).unwrap_or_default();
         sqlx::query!(
-            "INSERT INTO finding (work_order, code, about, position, weight, says, do_next, binding, since) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO finding (work_order, code, about, position, weight, says, do_next, says_us, do_next_us, binding, since)
+             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             order,
             finding.code,
             finding.about,
@@ -57,6 +77,8 @@ pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessm
             weight,
             finding.says,
             finding.do_next,
+            says_us,
+            do_next_us,
             binding,
             since
         )
@@ -93,14 +115,30 @@ pub struct Finding {
     pub about: String,
     /// `blocks`, `concession` or `note`.
     pub weight: String,
-    /// The sentence.
+    /// The sentence, in SI.
     pub says: String,
-    /// What to do.
+    /// What to do, in SI.
     pub do_next: String,
+    /// The sentence in US units.
+    pub says_us: String,
+    /// What to do, in US units.
+    pub do_next_us: String,
     /// What a concession would be bound to.
     pub binding: Value,
     /// Since when it stands so.
     pub since: Instant,
+}
+
+impl Finding {
+    /// The sentence in these units.
+    pub fn said(&self, units: UnitSystem) -> &str {
+        in_units(units, &self.says, &self.says_us)
+    }
+
+    /// What to do, in these units.
+    pub fn next(&self, units: UnitSystem) -> &str {
+        in_units(units, &self.do_next, &self.do_next_us)
+    }
 }
 
 macro_rules! finding {
@@ -112,6 +150,8 @@ macro_rules! finding {
             weight: $row.weight,
             says: $row.says,
             do_next: $row.do_next,
+            says_us: $row.says_us,
+            do_next_us: $row.do_next_us,
             binding: serde_json::from_str(&$row.binding).map_err(|e| StoreError::stored("finding", e))?,
             since: $row.since,
         })
@@ -121,7 +161,7 @@ macro_rules! finding {
 /// The findings of one order, in the answer's order.
 pub async fn findings(conn: &mut Conn, order: OrderId) -> Result<Vec<Finding>> {
     let rows = sqlx::query!(
-        r#"SELECT work_order AS "order: OrderId", code, about, weight, says, do_next, binding, since AS "since: Instant"
+        r#"SELECT work_order AS "order: OrderId", code, about, weight, says, do_next, says_us, do_next_us, binding, since AS "since: Instant"
            FROM finding WHERE work_order = ? ORDER BY position"#,
         order
     )
@@ -133,7 +173,7 @@ pub async fn findings(conn: &mut Conn, order: OrderId) -> Result<Vec<Finding>> {
 /// The findings of all open orders, oldest first.
 pub async fn open_findings(conn: &mut Conn) -> Result<Vec<Finding>> {
     let rows = sqlx::query!(
-        r#"SELECT f.work_order AS "order: OrderId", code, about, weight, says, do_next, binding, since AS "since: Instant"
+        r#"SELECT f.work_order AS "order: OrderId", code, about, weight, says, do_next, says_us, do_next_us, binding, since AS "since: Instant"
            FROM finding f JOIN work_order o ON o.id = f.work_order WHERE o.state = 'open' ORDER BY since, o.number, f.position"#
     )
     .fetch_all(conn)
@@ -154,8 +194,10 @@ pub struct Concession {
     pub about: String,
     /// Evidence and printed values that it is bound to.
     pub binding: Value,
-    /// The finding's sentence then.
+    /// The finding's sentence then, in SI.
     pub says: String,
+    /// The same in US units.
+    pub says_us: String,
     /// The owner's words.
     pub words: String,
     /// Accepted by the person who did the work.
@@ -166,14 +208,26 @@ pub struct Concession {
     pub name: String,
     /// When.
     pub at: Instant,
-    /// Why it does not hold any more.
+    /// Why it does not hold any more, in SI.
     pub lapsed: Option<String>,
+    /// The same in US units.
+    pub lapsed_us: Option<String>,
 }
 
 impl Concession {
     /// Whether it still holds and is about this finding.
     pub fn covers(&self, code: &str, about: &str) -> bool {
         self.lapsed.is_none() && self.code == code && self.about == about
+    }
+
+    /// The finding's sentence then, in these units.
+    pub fn said(&self, units: UnitSystem) -> &str {
+        in_units(units, &self.says, &self.says_us)
+    }
+
+    /// Why it does not hold any more, in these units.
+    pub fn lapse(&self, units: UnitSystem) -> Option<&str> {
+        Some(in_units(units, self.lapsed.as_deref()?, self.lapsed_us.as_deref().unwrap_or_default()))
     }
 }
 
@@ -186,12 +240,14 @@ macro_rules! concession {
             about: $row.about,
             binding: serde_json::from_str(&$row.binding).map_err(|e| StoreError::stored("concession", e))?,
             says: $row.says,
+            says_us: $row.says_us,
             words: $row.words,
             did_the_work: $row.did,
             person: $row.person,
             name: $row.name,
             at: $row.at,
             lapsed: $row.lapsed,
+            lapsed_us: $row.lapsed_us,
         })
     };
 }
@@ -199,8 +255,8 @@ macro_rules! concession {
 /// All concessions of an order, also those that lapsed.
 pub async fn concessions(conn: &mut Conn, order: OrderId) -> Result<Vec<Concession>> {
     let rows = sqlx::query!(
-        r#"SELECT c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.words, c.did_the_work AS "did: bool",
-           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", l.why AS "lapsed?"
+        r#"SELECT c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.says_us, c.words, c.did_the_work AS "did: bool",
+           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", l.why AS "lapsed?", l.why_us AS "lapsed_us?"
            FROM concession c JOIN person p ON p.id = c.person LEFT JOIN concession_lapse l ON l.concession = c.id
            WHERE c.work_order = ? ORDER BY c.at, c.rowid"#,
         order
@@ -213,8 +269,8 @@ pub async fn concessions(conn: &mut Conn, order: OrderId) -> Result<Vec<Concessi
 /// Concessions of all open orders, also those that lapsed.
 pub async fn all_concessions(conn: &mut Conn) -> Result<Vec<Concession>> {
     let rows = sqlx::query!(
-        r#"SELECT c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.words, c.did_the_work AS "did: bool",
-           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", l.why AS "lapsed?"
+        r#"SELECT c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.says_us, c.words, c.did_the_work AS "did: bool",
+           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", l.why AS "lapsed?", l.why_us AS "lapsed_us?"
            FROM concession c JOIN person p ON p.id = c.person JOIN work_order o ON o.id = c.work_order LEFT JOIN concession_lapse l ON l.concession = c.id
            WHERE o.state = 'open' ORDER BY c.at, c.rowid"#
     )
@@ -228,8 +284,8 @@ pub async fn all_concessions(conn: &mut Conn) -> Result<Vec<Concession>> {
 pub async fn concessions_of_vehicle(conn: &mut Conn, vehicle: VehicleId) -> Result<Vec<(i64, Option<String>, Concession)>> {
     let rows = sqlx::query!(
         r#"SELECT o.number AS "number!: i64", (SELECT h.look_again_on FROM handover h WHERE h.work_order = o.id ORDER BY h.seq DESC LIMIT 1) AS "look: String",
-           c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.words, c.did_the_work AS "did: bool",
-           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", NULL AS "lapsed?: String"
+           c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.says_us, c.words, c.did_the_work AS "did: bool",
+           c.person AS "person: PersonId", p.name, c.at AS "at: Instant", NULL AS "lapsed?: String", NULL AS "lapsed_us?: String"
            FROM concession c JOIN person p ON p.id = c.person JOIN work_order o ON o.id = c.work_order
            WHERE o.vehicle = ? AND o.state = 'handed-over' AND c.id NOT IN (SELECT concession FROM concession_lapse) ORDER BY c.at, c.rowid"#,
         vehicle
@@ -249,13 +305,14 @@ pub async fn concessions_of_vehicle(conn: &mut Conn, vehicle: VehicleId) -> Resu
 pub async fn add_concession(conn: &mut Conn, c: &Concession) -> Result<()> {
     let binding = c.binding.to_string();
     sqlx::query!(
-        "INSERT INTO concession (id, work_order, code, about, binding, says, words, did_the_work, person, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO concession (id, work_order, code, about, binding, says, says_us, words, did_the_work, person, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         c.id,
         c.order,
         c.code,
         c.about,
         binding,
         c.says,
+        c.says_us,
         c.words,
         c.did_the_work,
         c.person,
@@ -266,8 +323,8 @@ pub async fn add_concession(conn: &mut Conn, c: &Concession) -> Result<()> {
     Ok(())
 }
 
-/// A concession does not hold any more.
-pub async fn lapse(conn: &mut Conn, id: ConcessionId, why: &str, now: Instant) -> Result<()> {
-    sqlx::query!("INSERT INTO concession_lapse (concession, why, at) VALUES (?, ?, ?)", id, why, now).execute(conn).await?;
+/// A concession does not hold any more; the reason in SI and in US units.
+pub async fn lapse(conn: &mut Conn, id: ConcessionId, why: &str, why_us: &str, now: Instant) -> Result<()> {
+    sqlx::query!("INSERT INTO concession_lapse (concession, why, why_us, at) VALUES (?, ?, ?, ?)", id, why, why_us, now).execute(conn).await?;
     Ok(())
 }

@@ -103,6 +103,31 @@ pub struct Seen {
     pub same: bool,
 }
 
+/// What the audit trail tells of a deed, and when it was.
+#[derive(Debug, Clone)]
+pub struct Told {
+    /// What kind: `line-added`.
+    pub kind: String,
+    /// The order that it concerned.
+    pub order: Option<OrderId>,
+    /// When.
+    pub at: Instant,
+    /// What.
+    pub content: serde_json::Value,
+}
+
+/// The entry of a deed.
+pub async fn told(conn: &mut Conn, deed: DeedId) -> Result<Option<Told>> {
+    let row = sqlx::query!(r#"SELECT kind, work_order AS "order: OrderId", at AS "at: Instant", content FROM audit_entry WHERE deed = ?"#, deed)
+        .fetch_optional(conn)
+        .await?;
+    row.map(|row| {
+        let content = serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))?;
+        Ok(Told { kind: row.kind, order: row.order, at: row.at, content })
+    })
+    .transpose()
+}
+
 /// What the audit trail tells of a deed.
 pub async fn content(conn: &mut Conn, deed: DeedId) -> Result<Option<serde_json::Value>> {
     let row = sqlx::query!("SELECT content FROM audit_entry WHERE deed = ?", deed).fetch_optional(conn).await?;

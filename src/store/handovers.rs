@@ -72,6 +72,11 @@ pub async fn last_record(conn: &mut Conn, order: OrderId) -> Result<Option<Strin
     Ok(sqlx::query_scalar!("SELECT record FROM handover WHERE work_order = ? ORDER BY seq DESC LIMIT 1", order).fetch_optional(conn).await?)
 }
 
+/// The answer that was frozen with the last handover, as it was written then.
+pub async fn last_answer(conn: &mut Conn, order: OrderId) -> Result<Option<String>> {
+    Ok(sqlx::query_scalar!("SELECT answer FROM handover WHERE work_order = ? ORDER BY seq DESC LIMIT 1", order).fetch_optional(conn).await?)
+}
+
 /// Adds a handover.
 pub async fn add(conn: &mut Conn, h: &Handover, frozen: &Frozen, by: PersonId) -> Result<()> {
     let (way, report) = (h.way.word(), h.report.to_string());

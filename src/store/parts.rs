@@ -13,6 +13,11 @@ pub async fn add_tag(conn: &mut Conn, number: i64, part: EvidenceId) -> Result<(
     Ok(())
 }
 
+/// Whether a part has its tag.
+pub async fn has_tag(conn: &mut Conn, part: EvidenceId) -> Result<bool> {
+    Ok(sqlx::query_scalar!("SELECT number FROM part_tag WHERE evidence = ?", part).fetch_optional(conn).await?.is_some())
+}
+
 /// A part with a tag, as it counts now.
 #[derive(Debug, Clone)]
 pub struct Tagged {

@@ -1,6 +1,7 @@
 //! Findings that the owner sent back, and the answers.
-use super::{Conn, Result};
+use super::{Conn, Result, assessment::in_units};
 use crate::shop::{Instant, OrderId, PersonId};
+use chillwright_calc::UnitSystem;
 use uuid::Uuid;
 
 /// A finding that was sent back.
@@ -14,8 +15,10 @@ pub struct SentBack {
     pub code: String,
     /// What it is about.
     pub about: String,
-    /// Its sentence then.
+    /// Its sentence then, in SI.
     pub says: String,
+    /// The same in US units.
+    pub says_us: String,
     /// The owner's reason.
     pub reason: String,
     /// Who.
@@ -24,11 +27,18 @@ pub struct SentBack {
     pub at: Instant,
 }
 
+impl SentBack {
+    /// The finding's sentence then, in these units.
+    pub fn said(&self, units: UnitSystem) -> &str {
+        in_units(units, &self.says, &self.says_us)
+    }
+}
+
 /// Those of an order that are not answered yet, oldest first.
 pub async fn open(conn: &mut Conn, order: OrderId) -> Result<Vec<SentBack>> {
     Ok(sqlx::query_as!(
         SentBack,
-        r#"SELECT s.id AS "id: Uuid", s.work_order AS "order: OrderId", s.code, s.about, s.says, s.reason, p.name, s.at AS "at: Instant"
+        r#"SELECT s.id AS "id: Uuid", s.work_order AS "order: OrderId", s.code, s.about, s.says, s.says_us, s.reason, p.name, s.at AS "at: Instant"
            FROM sent_back s JOIN person p ON p.id = s.person WHERE s.work_order = ? AND s.id NOT IN (SELECT sent_back FROM sent_back_answer)
            ORDER BY s.at, s.rowid"#,
         order
@@ -41,7 +51,7 @@ pub async fn open(conn: &mut Conn, order: OrderId) -> Result<Vec<SentBack>> {
 pub async fn all_open(conn: &mut Conn) -> Result<Vec<SentBack>> {
     Ok(sqlx::query_as!(
         SentBack,
-        r#"SELECT s.id AS "id: Uuid", s.work_order AS "order: OrderId", s.code, s.about, s.says, s.reason, p.name, s.at AS "at: Instant"
+        r#"SELECT s.id AS "id: Uuid", s.work_order AS "order: OrderId", s.code, s.about, s.says, s.says_us, s.reason, p.name, s.at AS "at: Instant"
            FROM sent_back s JOIN person p ON p.id = s.person JOIN work_order o ON o.id = s.work_order
            WHERE o.state = 'open' AND s.id NOT IN (SELECT sent_back FROM sent_back_answer) ORDER BY s.at, s.rowid"#
     )
@@ -83,12 +93,13 @@ pub async fn answered(conn: &mut Conn) -> Result<Vec<Answered>> {
 /// Sends a finding back.
 pub async fn add(conn: &mut Conn, s: &SentBack, by: PersonId) -> Result<()> {
     sqlx::query!(
-        "INSERT INTO sent_back (id, work_order, code, about, says, reason, person, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO sent_back (id, work_order, code, about, says, says_us, reason, person, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         s.id,
         s.order,
         s.code,
         s.about,
         s.says,
+        s.says_us,
         s.reason,
         by,
         s.at

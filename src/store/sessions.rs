@@ -12,10 +12,16 @@ pub async fn begin(conn: &mut Conn, token_hash: &[u8], person: PersonId, device:
     Ok(())
 }
 
-/// Ends a session.
-pub async fn end(conn: &mut Conn, token_hash: &[u8], now: Instant) -> Result<()> {
-    sqlx::query!("UPDATE session SET ended_at = ? WHERE token_hash = ? AND ended_at IS NULL", now, token_hash).execute(conn).await?;
-    Ok(())
+/// Ends a session; gives whose it was and where, unless it had ended before.
+pub async fn end(conn: &mut Conn, token_hash: &[u8], now: Instant) -> Result<Option<(PersonId, DeviceId)>> {
+    let row = sqlx::query!(
+        r#"UPDATE session SET ended_at = ? WHERE token_hash = ? AND ended_at IS NULL RETURNING person AS "person: PersonId", device AS "device: DeviceId""#,
+        now,
+        token_hash
+    )
+    .fetch_optional(conn)
+    .await?;
+    Ok(row.map(|r| (r.person, r.device)))
 }
 
 /// Ends all sessions of a person: the code or the roles changed.

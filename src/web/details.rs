@@ -4,15 +4,20 @@ use super::{
     access::Access,
     bench::Scene,
     estimate::{Account, view},
+    first::settle,
     form::{Typed, again, amount, to},
-    intake::{label_fields, label_into, read_label},
+    intake::{label_fields, label_into, previous_fields, previous_into, read_label, read_previous},
     router::{Route, get, post},
 };
 use crate::{
     shop::{PersonId, Role, layout},
-    store::{evidence::Kind as Evidence, orders::Order, people},
+    store::{
+        evidence::{Kind as Evidence, Version},
+        orders::Order,
+        people,
+    },
     work::{
-        evidence::{Change, Entry, INTAKE, as_version, keep as keep_evidence},
+        evidence::{Change, Entry, INTAKE, NewPiece, as_version, keep as keep_evidence},
         orders::{cancel, change},
     },
 };
@@ -27,6 +32,7 @@ pub fn routes() -> Vec<Route> {
         get("/orders/{number}/details", Access::DESK, show),
         post("/orders/{number}/details", Access::DESK, keep),
         post("/orders/{number}/label", Access::STAFF, keep_label),
+        post("/orders/{number}/previous-charge", Access::STAFF, keep_previous),
         post("/orders/{number}/cancel", Access::DESK, stop),
         get("/orders/{number}/card", Access::STAFF, card),
     ]
@@ -41,19 +47,21 @@ struct DetailsPage {
     sets: Vec<Fieldset>,
     label_form: Form,
     label_sets: Vec<Fieldset>,
+    previous_form: Form,
+    previous_set: Fieldset,
     cancel_form: Form,
 }
 
 async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<DetailsPage, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    let form = kept.sent_to(&format!("/orders/{number}/details"));
-    let label = kept.sent_to(&format!("/orders/{number}/label"));
-    let cancel = kept.sent_to(&format!("/orders/{number}/cancel"));
-    page(&ctx, &scene, form, label, cancel).await
+    page(&ctx, &scene, &kept).await
 }
 
-async fn page(ctx: &Ctx, scene: &Scene, mut form: Form, mut label: Form, cancel_form: Form) -> Result<DetailsPage, Fault> {
+/// The page; `typed` is one of its forms, shown again.
+async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fault> {
     let number = scene.order.number;
+    let its = |word: &str| typed.sent_to(&format!("/orders/{number}/{word}"));
+    let (mut form, mut label, mut previous) = (its("details"), its("label"), its("previous-charge"));
     if form.is_empty() {
         let o = &scene.order;
         for (name, value) in [
@@ -74,6 +82,12 @@ async fn page(ctx: &Ctx, scene: &Scene, mut form: Form, mut label: Form, cancel_
         label_into(&system.body, &mut label);
         in_force_into(&system.body, &mut label);
         label.set("seen", system.seq.to_string());
+    }
+    if previous.is_empty()
+        && let Some(piece) = scene.of_kinds(&[Evidence::PreviousCharge]).next()
+    {
+        previous_into(ctx, &piece.body, &mut previous);
+        previous.set("seen", piece.seq.to_string());
     }
     let technicians: Vec<_> = {
         let mut conn = ctx.app.store.read().await?;
@@ -107,9 +121,15 @@ async fn page(ctx: &Ctx, scene: &Scene, mut form: Form, mut label: Form, cancel_
             },
             in_force_fields(&label),
         ],
+        previous_set: Fieldset {
+            legend: "Last charged".into(),
+            intro: "What was lost since then is reckoned from it. A change is a correction; with both fields empty it is not known.".into(),
+            fields: previous_fields(&previous).into_iter().chain([previous.field("seen", "").kind(Kind::Hidden)]).collect(),
+        },
         form,
         label_form: label,
-        cancel_form,
+        previous_form: previous,
+        cancel_form: its("cancel"),
     })
 }
 
@@ -117,12 +137,12 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let scene = Scene::of(&ctx, number).await?;
     if let Some(changed) = read(&ctx, &scene.order, &mut form) {
         let done = change(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changed, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}?kept=1")));
         }
     }
     let status = form.status();
-    Ok(again(status, page(&ctx, &scene, form, Form::default(), Form::default()).await?))
+    Ok(again(status, page(&ctx, &scene, &form).await?))
 }
 
 fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
@@ -166,24 +186,49 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
         let seen = form.get("seen").parse().unwrap_or(0);
         let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
         let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}?kept=1")));
         }
     }
     let status = form.status();
-    Ok(again(status, page(&ctx, &scene, Form::default(), form, Form::default()).await?))
+    Ok(again(status, page(&ctx, &scene, &form).await?))
+}
+
+async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+    let scene = Scene::of(&ctx, number).await?;
+    let was = scene.of_kinds(&[Evidence::PreviousCharge]).next();
+    let now = read_previous(&ctx, &mut form);
+    if was.is_none() && now.is_none() {
+        form.wrong("previous_on", "Write the day, the charge, or both.");
+    }
+    if form.is_right() {
+        let change = match (was, now) {
+            (Some(piece), now) => {
+                let version = Version { withdrawn: now.is_none(), body: now.unwrap_or_else(|| piece.body.clone()), ..as_version(piece) };
+                Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version }
+            }
+            (None, now) => Change::Add(NewPiece::new(Evidence::PreviousCharge, Value::Object(now.unwrap_or_default()), None)),
+        };
+        let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE };
+        let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await;
+        if settle(&ctx, &mut form, done).await? {
+            return Ok(to(format!("/orders/{number}?kept=1")));
+        }
+    }
+    let status = form.status();
+    Ok(again(status, page(&ctx, &scene, &form).await?))
 }
 
 async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     if let Some(why) = form.need("why", "Write why it is cancelled.") {
         let done = cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}")));
         }
     }
     let status = form.status();
-    Ok(again(status, page(&ctx, &scene, Form::default(), Form::default(), form).await?))
+    Ok(again(status, page(&ctx, &scene, &form).await?))
 }
 
 /// The charge that holds instead of the label's.

@@ -2,6 +2,7 @@
 use super::{
     Ctx, Fault, Field, Form, Kind, Page,
     access::Access,
+    first::settle,
     form::{Typed, again, to},
     router::{Route, get, post},
 };
@@ -138,9 +139,20 @@ pub fn beyond(ctx: &Ctx, total: Money, authorised: Option<&money::Authorisation>
             Some(format!("The estimate comes to {} and {} is authorised: ask before the work goes on.", plain(total), plain(a.amount)))
         }
         None if total > Money(0) => Some(format!("Nothing is authorised yet; the estimate comes to {}.", plain(total))),
+        None if parts_without_line > 0 => Some("Nothing is authorised yet, and a part was fitted: ask before the work goes on.".into()),
         _ if parts_without_line > 0 => Some("A part was fitted that no line of the estimate names: add it, and ask before billing it.".into()),
         _ => None,
     }
+}
+
+/// A part that was fitted and is to be paid for: not the car's own, and not one that the customer brought.
+fn is_billed(piece: &evidence::Piece) -> bool {
+    piece.kind == evidence::Kind::Part && piece.body.contains_key("fitted_at") && !matches!(piece.text("source"), "refitted" | "customers-own")
+}
+
+/// How many of the parts that were fitted no line of the estimate names.
+fn without_line(fitted: usize, lines: &[Line]) -> usize {
+    fitted.saturating_sub(lines.iter().filter(|l| l.kind == "part" && l.counts()).count())
 }
 
 /// What is known about the money of an order.
@@ -164,12 +176,9 @@ impl Account {
         let lines = lines::of_order(&mut conn, order.id).await?;
         let authorisations = money::authorisations(&mut conn, order.id).await?;
         let payments = money::payments(&mut conn, order.id).await?;
-        let fitted =
-            evidence::of_order(&mut conn, order.id).await?.iter().filter(|p| p.kind == evidence::Kind::Part && p.body.contains_key("fitted_at")).count();
-        let named = lines.iter().filter(|l| l.kind == "part" && l.counts()).count();
+        let fitted = evidence::of_order(&mut conn, order.id).await?.iter().filter(|p| is_billed(p)).count();
         let sums = sums_of(ctx, &lines);
-        let missing = if lines.is_empty() { 0 } else { fitted.saturating_sub(named) };
-        let beyond = beyond(ctx, sums.total, authorisations.last(), missing);
+        let beyond = beyond(ctx, sums.total, authorisations.last(), without_line(fitted, &lines));
         Ok(Self { lines, sums, authorisations, payments, beyond })
     }
 
@@ -184,10 +193,8 @@ pub async fn authorised(ctx: &Ctx, scene: &super::bench::Scene) -> Result<(Optio
     let mut conn = ctx.app.store.read().await?;
     let lines = lines::of_order(&mut conn, scene.order.id).await?;
     let last = money::authorisations(&mut conn, scene.order.id).await?.pop();
-    let fitted = scene.of_kinds(&[evidence::Kind::Part]).filter(|p| p.body.contains_key("fitted_at")).count();
-    let named = lines.iter().filter(|l| l.kind == "part" && l.counts()).count();
-    let missing = if lines.is_empty() { 0 } else { fitted.saturating_sub(named) };
-    Ok((beyond(ctx, sums_of(ctx, &lines).total, last.as_ref(), missing), last))
+    let fitted = scene.pieces.iter().filter(|p| is_billed(p)).count();
+    Ok((beyond(ctx, sums_of(ctx, &lines).total, last.as_ref(), without_line(fitted, &lines)), last))
 }
 
 #[derive(Template, WebTemplate)]
@@ -359,7 +366,7 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let is_new = form.get("line").is_empty();
     if let Some(line) = read(&ctx, &mut form) {
         let done = keep_line(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &line, is_new, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/estimate?kept=1")));
         }
     }
@@ -434,7 +441,7 @@ async fn allow(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
     if let (Some(amount), Some(given_by), Some(how), Some(at), true) = (amount, given_by, how, at, form.is_right()) {
         let a = money::Authorisation { id: uuid::Uuid::now_v7(), amount, given_by, how, note, at };
         let done = authorise(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &a, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/estimate?kept=1")));
         }
     }
@@ -454,7 +461,7 @@ async fn pay(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respon
     if let (Some(kind), Some(amount), Some(how), Some(at), true) = (kind, amount, how, at, form.is_right()) {
         let p = money::Payment { id: uuid::Uuid::now_v7(), kind, amount, how, at };
         let done = take_payment(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &p, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/estimate?kept=1")));
         }
     }

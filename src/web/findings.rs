@@ -1,7 +1,7 @@
 //! Findings as pages list them: a shape, a word, a sentence, and where to settle it.
 use super::bench::task_of;
 use crate::store::assessment::{Concession, Finding};
-use chillwright_calc::record::answer::Weight;
+use chillwright_calc::{UnitSystem, record::answer::Weight};
 
 /// A line of the list.
 pub struct FindingLine {
@@ -41,34 +41,25 @@ pub fn class_and_word(weight: &str) -> (&'static str, &'static str) {
     }
 }
 
-/// The lines of an order's findings, with what the owner said of them. `says` gives sentence and next step in the units on the page.
-pub fn lines(
-    number: i64,
-    findings: &[Finding],
-    concessions: &[Concession],
-    says: impl Fn(&Finding) -> (String, String),
-    when: impl Fn(&Concession) -> String,
-) -> Vec<FindingLine> {
+/// The lines of an order's findings in the units on the page, with what the owner said of them.
+pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], units: UnitSystem, when: impl Fn(&Concession) -> String) -> Vec<FindingLine> {
     findings
         .iter()
         .map(|f| {
             let (class, word) = class_and_word(&f.weight);
-            let (says, next) = says(f);
             let about = |c: &&Concession| c.code == f.code && c.about == f.about;
             let live = concessions.iter().filter(about).find(|c| c.lapsed.is_none());
             let told = match live {
                 Some(c) => vec![format!("Accepted: “{}” {}.", c.words, when(c))],
-                None => concessions
-                    .iter()
-                    .filter(about)
-                    .filter_map(|c| Some(format!("What was accepted does not hold any more. {}", c.lapsed.as_deref()?)))
-                    .collect(),
+                None => {
+                    concessions.iter().filter(about).filter_map(|c| Some(format!("What was accepted does not hold any more. {}", c.lapse(units)?))).collect()
+                }
             };
             FindingLine {
                 class,
                 word,
-                says,
-                next,
+                says: f.said(units).to_owned(),
+                next: f.next(units).to_owned(),
                 href: format!("/orders/{number}/bench/{}", task_of(&f.code)),
                 why: format!("/orders/{number}/why/{}/{}", f.code, f.about),
                 told,

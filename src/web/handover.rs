@@ -4,6 +4,7 @@ use super::{
     access::Access,
     bench::Scene,
     findings::{self, FindingLine},
+    first::settle,
     form::{Typed, again, to},
     report::{self, Report},
     router::{Route, get, post},
@@ -62,7 +63,7 @@ async fn page(ctx: &Ctx, scene: &Scene, form: Form) -> Result<HandoverPage, Faul
     } else {
         "Not as repaired yet. This stands in the way:".to_owned()
     };
-    let lines = findings::lines(number, &way, &concessions, |f| (f.says.clone(), f.do_next.clone()), |c| c.name.clone());
+    let lines = findings::lines(number, &way, &concessions, ctx.units, |c| c.name.clone());
     let ways = Way::ALL.map(|w| {
         let says = match w {
             Way::Repaired => "as repaired",
@@ -125,9 +126,10 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
             look_again_on,
             report: report::frozen(&report)?,
             record: serde_json::to_string(&scene.record).map_err(|e| Fault::Own(Box::new(e)))?,
+            units: ctx.units,
         };
         let done = hand_over(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), asked, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/report")));
         }
     }
@@ -145,7 +147,7 @@ async fn open_again(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
     let order = ctx.order(number).await?;
     if let Some(reason) = form.need("reason", "Write why.") {
         let done = reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}")));
         }
     }

@@ -2,12 +2,13 @@
 use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
+    first::settle,
     form::{Typed, again, to},
     pictures::{Sent, wait},
     router::{Route, get, post},
 };
 use crate::{
-    shop::{PersonId, Role, VehicleId, instant::show_date, vin},
+    shop::{Instant, PersonId, Role, VehicleId, instant::show_date, vin},
     store::{Conn, assessment, customers, evidence, lines, orders, people},
     work::{
         DeedError,
@@ -22,7 +23,7 @@ use std::collections::HashMap;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![get("/intake", Access::DESK, show), post("/intake", Access::DESK, keep), get("/find", Access::DESK, find)]
+    vec![get("/intake", Access::DESK, show), post("/intake", Access::DESK, keep), get("/find", Access::DESK, find), get("/vin", Access::STAFF, vin)]
 }
 
 #[derive(Template, WebTemplate)]
@@ -212,7 +213,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
             intro: "Before anything is touched: they protect the shop and the customer.".into(),
             ..set("Photographs", vec![super::photographs::files_field(&form)])
         },
-        set("Last charged, if it is known", vec![form.field("previous_on", "On").kind(Kind::Date), form.field("previous_mass", "Charge then").number("g")]),
+        set("Last charged, if it is known", previous_fields(&form)),
     ];
     Ok(IntakePage { page: Page::of(ctx, "New order", "/"), typed, found, history, conceded, starters, like, form, sets })
 }
@@ -229,13 +230,20 @@ async fn conceded(ctx: &Ctx, conn: &mut Conn, car: VehicleId) -> Result<Vec<Stri
         .into_iter()
         .map(|(order, look_again, c)| {
             let look = look_again.map(|day| format!(" To be looked at again on {}.", show_date(&day))).unwrap_or_default();
-            format!("Order {order}: {} Accepted by {}, {}: “{}”.{look}", c.says, c.name, ctx.zone.date(c.at), c.words)
+            format!("Order {order}: {} Accepted by {}, {}: “{}”.{look}", c.said(ctx.units), c.name, ctx.zone.date(c.at), c.words)
         })
         .collect())
 }
 
-fn vin_told(typed: &str) -> Option<&'static str> {
-    if typed.is_empty() { None } else { vin::judge(&typed.to_uppercase()).says() }
+/// What the check digit says of a VIN as it is typed; nothing of an empty or a right one.
+pub fn vin_told(typed: &str) -> Option<&'static str> {
+    let vin = typed.to_uppercase().replace(' ', "");
+    if vin.is_empty() { None } else { vin::judge(&vin).says() }
+}
+
+/// The same while one types: a sentence, or nothing.
+async fn vin(_: Ctx, Query(query): Query<HashMap<String, String>>) -> &'static str {
+    query.get("v").and_then(|v| vin_told(v)).unwrap_or_default()
 }
 
 /// The fields of the label.
@@ -307,7 +315,7 @@ async fn keep(ctx: Ctx, mut sent: Sent) -> Result<Response, Fault> {
         match open(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, form.fingerprint(), intake, ctx.now).await {
             Ok(number) => return Ok(to(format!("/orders/{number}"))),
             Err(DeedError::AlreadyKept) => return Ok(to("/orders")),
-            Err(e) => form.settle(Err(e))?,
+            Err(e) => settle(&ctx, &mut form, Err(e)).await?,
         };
     }
     let status = form.status();
@@ -371,7 +379,20 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Intake> {
     })
 }
 
-fn read_previous(ctx: &Ctx, form: &mut Form) -> Option<Map<String, Value>> {
+/// When and with how much it was charged last.
+pub fn previous_fields(form: &Form) -> Vec<super::Field> {
+    vec![form.field("previous_on", "On").kind(Kind::Date), form.field("previous_mass", "Charge then").number("g")]
+}
+
+/// Writes the last charge into the form's fields.
+pub fn previous_into(ctx: &Ctx, previous: &Map<String, Value>, form: &mut Form) {
+    let text = |key: &str| previous.get(key).and_then(Value::as_str).unwrap_or_default();
+    form.set("previous_on", Instant::parse(text("at")).map(|at| ctx.zone.iso_date(at)).unwrap_or_default());
+    form.set("previous_mass", text("mass").split(' ').next().unwrap_or_default());
+}
+
+/// Reads the last charge out of the form, as a job record's `previous_charge`; nothing where neither is known.
+pub fn read_previous(ctx: &Ctx, form: &mut Form) -> Option<Map<String, Value>> {
     let (on, mass) = (form.date("previous_on"), form.quantity("previous_mass", "g"));
     if mass.as_deref().is_some_and(|m| m.starts_with('-')) {
         form.wrong("previous_mass", "A charge is no less than nothing.");

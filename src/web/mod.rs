@@ -7,6 +7,7 @@ pub mod ctx;
 pub mod entry;
 pub mod error;
 pub mod findings;
+pub mod first;
 pub mod form;
 pub mod host;
 pub mod page;

@@ -1,4 +1,5 @@
 //! The work order: the ring as map, what stands in the way, the record sheet.
+mod frozen;
 mod ring;
 mod why;
 
@@ -9,6 +10,7 @@ use super::{
     access::Access,
     bench::{Scene, hold},
     findings::{self, FindingLine},
+    first::settle,
     form::{Typed, again, to},
     live::Live,
     router::{Route, get, post},
@@ -26,6 +28,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use chillwright_calc::{checks::case::Case, record::answer::Finding};
+use frozen::Frozen;
 use std::collections::HashMap;
 
 /// Addresses.
@@ -96,6 +99,9 @@ struct OrderPage {
     lines: Vec<FindingLine>,
     label: String,
     sheet: Vec<Row>,
+    /// Told of a closed order that other rules judged.
+    other_rules: String,
+    vin_says: Option<&'static str>,
     notes: Vec<orders::Note>,
     zone: crate::shop::Zone,
     now: Instant,
@@ -108,6 +114,7 @@ struct OrderPage {
 }
 
 struct Row {
+    section: &'static str,
     title: &'static str,
     says: String,
     class: &'static str,
@@ -127,11 +134,17 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
     };
     let (beyond, last) = super::estimate::authorised(&ctx, &scene).await?;
     let authorised = last.as_ref().map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at))).unwrap_or_default();
-    let (ring, sheet, found) = scene.ask(&ctx, |case| {
-        let found = chillwright_calc::checks::rules::findings(case);
-        (ring_of(&ctx, &scene, case, &found, false).svg(), sheet(&ctx, &scene, case, &found, &concessions), found)
+    let frozen = Frozen::of(&ctx, &scene).await?;
+    let (ring, sheet) = scene.ask(&ctx, |case| match &frozen {
+        Some(then) if !then.is_todays() => {
+            (ring::as_it_was(&ctx, &scene, case, then).svg(), sheet(&ctx, &scene, case, &then.findings, Some(then), &concessions))
+        }
+        _ => {
+            let found = frozen.as_ref().map_or_else(|| chillwright_calc::checks::rules::findings(case), |f| f.findings.clone());
+            (ring_of(&ctx, &scene, case, &found, false).svg(), sheet(&ctx, &scene, case, &found, None, &concessions))
+        }
     });
-    let lines = findings::lines(number, &scene.findings, &concessions, |f| said(&found, f), |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
+    let lines = findings::lines(number, &scene.findings, &concessions, ctx.units, |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
     let roles = ctx.actor.roles;
     use crate::shop::Role;
     let note_action = format!("/orders/{number}/notes");
@@ -142,6 +155,8 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
         ring,
         lines,
         label: label(&scene),
+        other_rules: frozen.as_ref().filter(|f| !f.is_todays()).map(Frozen::says).unwrap_or_default(),
+        vin_says: super::intake::vin_told(&scene.order.vin),
         sheet,
         notes,
         zone: ctx.zone.clone(),
@@ -154,13 +169,6 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
         can_desk: roles.any(&[Role::Desk, Role::Owner]),
         order: scene.order,
     })
-}
-
-/// The finding's sentence in the units on the page; the stored one where the rules speak differently now.
-fn said(now: &[Finding], stored: &assessment::Finding) -> (String, String) {
-    now.iter()
-        .find(|f| f.code == stored.code && f.about == stored.about)
-        .map_or_else(|| (stored.says.clone(), stored.do_next.clone()), |f| (f.says.clone(), f.do_next.clone()))
 }
 
 fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
@@ -199,7 +207,8 @@ fn label(scene: &Scene) -> String {
         .join(", ")
 }
 
-fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], concessions: &[assessment::Concession]) -> Vec<Row> {
+/// The sheet. Where `other` rules judged, their sentences stand in it, and of what they did not speak about only that it is on record.
+fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other: Option<&Frozen>, concessions: &[assessment::Concession]) -> Vec<Row> {
     use chillwright_calc::{checks::sheet::section_of, record::answer::Weight};
     let waits = |section: &str| {
         findings.iter().any(|f| f.weight == Weight::Concession && section_of(&f.code) == section && !concessions.iter().any(|c| c.covers(&f.code, &f.about)))
@@ -213,9 +222,13 @@ fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], conces
                 None if line.on_record => ("good", "in order"),
                 None => ("", ""),
             };
-            let says = if line.on_record { line.says } else { "Nothing on record.".into() };
-            let curve = if line.section == "hold" { last_curve(ctx, scene, case) } else { String::new() };
-            Row { title: line.title, says, class, word, curve }
+            let says = match other {
+                Some(then) => then.said_of(line.section, line.on_record),
+                None if line.on_record => line.says,
+                None => "Nothing on record.".into(),
+            };
+            let curve = if line.section == "hold" && other.is_none() { last_curve(ctx, scene, case) } else { String::new() };
+            Row { section: line.section, title: line.title, says, class, word, curve }
         })
         .collect()
 }
@@ -237,7 +250,7 @@ async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<R
     let order = ctx.order(number).await?;
     if let Some(says) = form.need("says", "Write a note.") {
         let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}#notes")));
         }
     }

@@ -20,6 +20,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, Query};
 use chillwright_calc::{
     checks::{assess_case, sheet::proof},
+    record::answer::{Finding, Weight},
     units::{Mass, Temperature, show},
 };
 use serde::{Deserialize, Serialize};
@@ -124,6 +125,11 @@ impl Report {
             let answer = assess_case(case);
             (proof(case, &answer), refrigerant(ctx, case), ring_of(ctx, scene, case, &[], true).svg(), answer)
         });
+        // Accepted before sentences were kept in both units: as long as it holds, the finding says the same.
+        let said = |c: &assessment::Concession| {
+            let now = answer.findings.iter().find(|f| c.says_us.is_empty() && f.code == c.code && f.about == c.about);
+            now.map_or_else(|| c.said(ctx.units).to_owned(), |f| f.says.clone())
+        };
         let way = out.as_ref().map(|o| o.0);
         let live: Vec<_> = concessions.iter().filter(|c| c.lapsed.is_none()).collect();
         let accepted = match (way, live.len()) {
@@ -177,18 +183,20 @@ impl Report {
             concessions: live
                 .iter()
                 .filter(|c| c.code != "improvised-fixing")
-                .map(|c| Accepted { says: c.says.clone(), words: c.words.clone(), by: accepted_by(ctx, c) })
+                .map(|c| Accepted { says: said(c), words: c.words.clone(), by: accepted_by(ctx, c) })
                 .collect(),
             refrigerant,
             open_findings: if way == Some(Way::Repaired) {
                 Vec::new()
             } else {
-                answer.findings.iter().filter(|f| f.weight != chillwright_calc::record::answer::Weight::Note).map(|f| f.says.clone()).collect()
+                // What was accepted and what was improvised is told in its own place, once.
+                let told = |f: &Finding| f.code == "improvised-fixing" || live.iter().any(|c| c.covers(&f.code, &f.about));
+                answer.findings.iter().filter(|f| f.weight != Weight::Note && !told(f)).map(|f| f.says.clone()).collect()
             },
             warranty: if way.is_none() || way == Some(Way::Repaired) { ctx.shop.warranty.clone() } else { String::new() },
             care: care(way).into(),
             declined,
-            rules: answer.rules,
+            rules: answer.rules.clone(),
             audit_head: String::new(),
             ring,
         })
@@ -258,11 +266,18 @@ fn deed(scene: &Scene, piece: &Piece) -> Option<(String, String)> {
         Kind::Oil => ("put in".into(), format!("{} of {}", piece.text("volume"), piece.text("type"))),
         Kind::Evacuation => plain("evacuated"),
         Kind::Hold => (format!("{} hold", piece.text("kind")), String::new()),
-        Kind::Charging => plain("charged by weight"),
+        Kind::Charging if weighed(piece) => plain("charged by weight"),
+        Kind::Charging => plain("charged, not weighed"),
         Kind::LeakCheck => (format!("{} leak check", piece.text("method")), String::new()),
         Kind::Performance => plain("measured how it cools"),
         _ => return None,
     })
+}
+
+/// Whether a charge is known by weight: by the cylinder before and after, or by cans.
+fn weighed(piece: &Piece) -> bool {
+    let cans = piece.body.get("cans").and_then(Value::as_array).is_some_and(|c| !c.is_empty());
+    cans || ["before", "after"].iter().all(|k| piece.body.get(*k).is_some_and(Value::is_string))
 }
 
 fn gauge(piece: &Piece) -> String {

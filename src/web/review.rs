@@ -2,6 +2,7 @@
 use super::{
     Ctx, Fault, Form, Page,
     access::Access,
+    first::settle,
     form::{Typed, again, to},
     router::{Route, get, post},
 };
@@ -43,7 +44,13 @@ pub async fn sent_back_lines(ctx: &Ctx, order: OrderId, typed: &Form) -> Result<
         .into_iter()
         .map(|s| {
             let action = format!("/orders/{number}/sent-back/{}", s.id);
-            SentBackLine { says: s.says, reason: s.reason, who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)), form: typed.sent_to(&action), action }
+            SentBackLine {
+                says: s.said(ctx.units).to_owned(),
+                reason: s.reason,
+                who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)),
+                form: typed.sent_to(&action),
+                action,
+            }
         })
         .collect())
 }
@@ -96,7 +103,7 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                 order: name,
                 href: format!("/orders/{}", order.number),
                 why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
-                says: f.says,
+                says: f.said(ctx.units).to_owned(),
             }),
             _ => {
                 let concessions: Vec<_> = every.iter().filter(|c| c.order == f.order).collect();
@@ -113,8 +120,8 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                     decision: form.sent_to(&action).tiles("decision", "You decide", [("accept", "accept it in writing"), ("back", "send it back")]),
                     form: form.sent_to(&action),
                     binding: f.binding.to_string(),
-                    says: f.says,
-                    next: f.do_next,
+                    says: f.said(ctx.units).to_owned(),
+                    next: f.next(ctx.units).to_owned(),
                     since: ctx.zone.short(f.since, ctx.now),
                     action,
                 });
@@ -128,7 +135,7 @@ fn before(ctx: &Ctx, f: &assessment::Finding, concessions: &[&assessment::Conces
     let lapsed = concessions
         .iter()
         .filter(|c| c.code == f.code && c.about == f.about)
-        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapsed.as_deref()?)));
+        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapse(ctx.units)?)));
     let answers = answered
         .iter()
         .filter(|a| a.order == f.order && a.code == f.code && a.about == f.about)
@@ -143,7 +150,7 @@ async fn show(ctx: Ctx, Typed(form): Typed) -> Result<ReviewPage, Fault> {
 async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
     let binding = serde_json::from_str(form.get("binding")).map_err(|_| Fault::Senseless("The form lacks what it was about. Open Review again.".into()))?;
-    let about = About { order: order.id, code, about, binding };
+    let about = About { order: order.id, code, about, binding, units: ctx.units };
     let words = form.need("words", "Write why; it is printed with your name.");
     let back = form.get("decision") == "back";
     if !matches!(form.get("decision"), "accept" | "back") {
@@ -156,7 +163,7 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
         } else {
             concede(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
         };
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to("/review?kept=1"));
         }
     }
@@ -168,7 +175,7 @@ async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: For
     let order = ctx.order(number).await?;
     if let Some(says) = form.need("says", "Write an answer.") {
         let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/bench?kept=1")));
         }
     }

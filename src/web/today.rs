@@ -11,6 +11,7 @@ use crate::{
 };
 use askama::Template;
 use askama_web::WebTemplate;
+use chillwright_calc::UnitSystem;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -31,34 +32,41 @@ struct Car {
     plate: String,
     car: String,
     waits: String,
+    /// The page that says why, where one finding is what it waits for.
+    why: Option<String>,
     facts: String,
 }
 
-/// What a car waits for and for whom; derived, never typed.
-fn waits(
-    findings: &[assessment::Finding],
+/// What a car waits for and for whom, in words, and the finding where it is one; derived, never typed.
+fn waits<'a>(
+    units: UnitSystem,
+    findings: &'a [assessment::Finding],
     concessions: &[assessment::Concession],
     back: &[&sent_back::SentBack],
     authorised: bool,
     awaited: Option<&str>,
-) -> (Role, String) {
+) -> (Role, String, Option<&'a assessment::Finding>) {
+    if let Some(back) = back.first() {
+        return (
+            Role::Technician,
+            format!("Sent back by {}: “{}”", back.name, back.reason),
+            findings.iter().find(|f| f.code == back.code && f.about == back.about),
+        );
+    }
     if !authorised {
-        return (Role::Desk, "Nothing is authorised yet.".into());
+        return (Role::Desk, "Nothing is authorised yet.".into(), None);
     }
     if let Some(part) = awaited {
-        return (Role::Desk, format!("Waits for a part that is ordered: {part}."));
-    }
-    if let Some(back) = back.first() {
-        return (Role::Technician, format!("Sent back by {}: “{}”", back.name, back.reason));
+        return (Role::Desk, format!("Waits for a part that is ordered: {part}."), None);
     }
     let way = in_the_way(findings, concessions);
     if let Some(first) = way.iter().find(|f| f.weight == "blocks") {
-        return (Role::Technician, first.do_next.clone());
+        return (Role::Technician, first.next(units).to_owned(), Some(first));
     }
     match way.len() {
-        0 => (Role::Desk, "Ready: it can be handed over as repaired.".into()),
-        1 => (Role::Owner, format!("Waits for the owner’s word: {}", way[0].says)),
-        n => (Role::Owner, format!("Waits for the owner’s word on {n} findings.")),
+        0 => (Role::Desk, "Ready: it can be handed over as repaired.".into(), None),
+        1 => (Role::Owner, format!("Waits for the owner’s word: {}", way[0].said(units)), Some(way[0])),
+        n => (Role::Owner, format!("Waits for the owner’s word on {n} findings."), None),
     }
 }
 
@@ -76,7 +84,8 @@ async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
         let findings: Vec<_> = findings.iter().filter(|f| of(f.order)).cloned().collect();
         let concessions: Vec<_> = concessions.iter().filter(|c| of(c.order)).cloned().collect();
         let back: Vec<_> = back.iter().filter(|s| of(s.order)).collect();
-        let (role, says) = waits(&findings, &concessions, &back, authorised.contains(&order.id), awaiting.iter().find(|a| of(a.0)).map(|a| a.1.as_str()));
+        let awaited = awaiting.iter().find(|a| of(a.0)).map(|a| a.1.as_str());
+        let (role, says, finding) = waits(ctx.units, &findings, &concessions, &back, authorised.contains(&order.id), awaited);
         let facts = [
             format!("for {}", order.customer_name),
             order.promised_at.map(|at| format!("promised {}", ctx.zone.short(at, ctx.now))).unwrap_or_default(),
@@ -87,6 +96,7 @@ async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
             plate: order.plate.clone(),
             car: order.car_and_year(),
             waits: says,
+            why: finding.map(|f| format!("/orders/{}/why/{}/{}", order.number, f.code, f.about)),
             facts: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "),
         };
         let his = role != Role::Technician || order.technician.is_none_or(|t| t == ctx.actor.person);

@@ -4,7 +4,10 @@ use crate::{
     shop::{DeedId, Instant, OrderId},
     store::{Conn, Store, assessment, audit, orders, record, sent_back},
 };
-use chillwright_calc::{RULES_VERSION, UnitSystem, assess};
+use chillwright_calc::{
+    RULES_VERSION, UnitSystem, assess,
+    checks::{rules, with_case},
+};
 
 /// Assesses an open order and stores the answer; a closed one keeps what was frozen.
 pub async fn anew(conn: &mut Conn, order: OrderId, now: Instant) -> Result<(), DeedError> {
@@ -13,20 +16,22 @@ pub async fn anew(conn: &mut Conn, order: OrderId, now: Instant) -> Result<(), D
     }
     let record = record::order_record(conn, order).await?;
     let answer = assess(&record, UnitSystem::Si);
+    let us = with_case(&record, UnitSystem::Us, rules::findings);
     let text = serde_json::to_string(&record).map_err(|e| crate::store::StoreError::stored("job record", e))?;
-    assessment::put(conn, order, &text, &answer, now).await?;
+    assessment::put(conn, order, &text, &answer, &us, now).await?;
     lapse_what_changed(conn, order, now).await?;
     answer_what_is_settled(conn, order, now).await
 }
 
-/// The rules have another version than at the last start: every open order that was assessed with other ones is assessed anew, in one
+/// The rules have another version than at the last start, or what they said was kept in one system of units only: every such open order is assessed anew, in one
 /// transaction, before the first page is served. Those that were handed over stay as they were frozen. Gives how many.
 pub async fn with_new_rules(store: &Store, now: Instant) -> Result<usize, DeedError> {
     let mut tx = store.write().await?;
     let mut changed = Vec::new();
     for order in orders::open(&mut tx).await? {
         let stored = assessment::get(&mut tx, order.id).await?;
-        if stored.is_none_or(|s| s.rules != RULES_VERSION) {
+        let one_system = assessment::findings(&mut tx, order.id).await?.iter().any(|f| f.says_us.is_empty());
+        if one_system || stored.is_none_or(|s| s.rules != RULES_VERSION) {
             anew(&mut tx, order.id, now).await?;
             changed.push(order.number);
         }
@@ -58,10 +63,11 @@ async fn lapse_what_changed(conn: &mut Conn, order: OrderId, now: Instant) -> Re
     for concession in assessment::concessions(conn, order).await?.iter().filter(|c| c.lapsed.is_none()) {
         let why = match findings.iter().find(|f| f.code == concession.code && f.about == concession.about) {
             Some(finding) if finding.binding == concession.binding => continue,
-            Some(finding) => format!("What it rests on has changed: it said “{}”, now it says “{}”", concession.says, finding.says),
-            None => "What was accepted is not found any more.".to_owned(),
+            Some(finding) => [UnitSystem::Si, UnitSystem::Us]
+                .map(|units| format!("What it rests on has changed: it said “{}”, now it says “{}”", concession.said(units), finding.said(units))),
+            None => ["What was accepted is not found any more."; 2].map(str::to_owned),
         };
-        assessment::lapse(conn, concession.id, &why, now).await?;
+        assessment::lapse(conn, concession.id, &why[0], &why[1], now).await?;
     }
     Ok(())
 }

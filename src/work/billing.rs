@@ -21,8 +21,13 @@ pub async fn keep_line(
     let mut deed = Deed::begin(store, by, Command { deed, kind, roles: DESK, order: Some(order), form }, now).await?;
     if is_new {
         lines::add(&mut deed.tx, order, line, now).await?;
-    } else if !lines::update(&mut deed.tx, line).await? {
-        return Err(DeedError::Outdated);
+    } else {
+        // What was declined before was declined then, whatever else is changed of the line now.
+        let before = lines::of_order(&mut deed.tx, order).await?.into_iter().find(|l| l.id == line.id).and_then(|l| l.declined_at);
+        let changed = lines::Line { declined_at: line.declined_at.map(|at| before.unwrap_or(at)), ..line.clone() };
+        if !lines::update(&mut deed.tx, &changed).await? {
+            return Err(DeedError::Outdated);
+        }
     }
     deed.keep(json!({ "line": line.id, "kind": line.kind, "quantity": line.quantity, "price": line.price, "declined": line.declined_at.is_some(), "removed": line.removed_at.is_some() })).await
 }
@@ -32,14 +37,14 @@ pub async fn authorise(store: &Store, by: &Actor, deed: DeedId, form: String, or
     let mut deed = Deed::begin(store, by, Command { deed, kind: "work-authorised", roles: DESK, order: Some(order), form }, now).await?;
     money::add_authorisation(&mut deed.tx, order, a, by.person, now).await?;
     // Who gave it is in the authorisation's row; the chain tells how much, how and when.
-    deed.keep(json!({ "amount": a.amount, "how": a.how, "at": a.at })).await
+    deed.keep(json!({ "id": a.id, "amount": a.amount, "how": a.how, "at": a.at })).await
 }
 
 /// Takes a payment.
 pub async fn take_payment(store: &Store, by: &Actor, deed: DeedId, form: String, order: OrderId, p: &money::Payment, now: Instant) -> Result<(), DeedError> {
     let mut deed = Deed::begin(store, by, Command { deed, kind: "payment-taken", roles: DESK, order: Some(order), form }, now).await?;
     money::add_payment(&mut deed.tx, order, p, by.person, now).await?;
-    deed.keep(json!({ "kind": p.kind, "amount": p.amount, "how": p.how, "at": p.at })).await
+    deed.keep(json!({ "id": p.id, "kind": p.kind, "amount": p.amount, "how": p.how, "at": p.at })).await
 }
 
 /// An invoice that is asked for.

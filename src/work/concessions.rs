@@ -4,6 +4,7 @@ use crate::{
     shop::{Actor, ConcessionId, DeedId, Instant, OrderId, Role},
     store::{Store, assessment, evidence, sent_back},
 };
+use chillwright_calc::UnitSystem;
 use serde_json::{Value, json};
 
 const OWNER: &[Role] = &[Role::Owner];
@@ -19,6 +20,8 @@ pub struct About {
     pub about: String,
     /// Evidence and printed values, as the page showed them.
     pub binding: Value,
+    /// The units on the page, for what is answered.
+    pub units: UnitSystem,
 }
 
 async fn the_finding(deed: &mut Deed, about: &About) -> Result<assessment::Finding, DeedError> {
@@ -28,7 +31,7 @@ async fn the_finding(deed: &mut Deed, about: &About) -> Result<assessment::Findi
         .find(|f| f.code == about.code && f.about == about.about)
         .ok_or_else(|| DeedError::refused("", "This finding is gone: what it rested on has changed."))?;
     if finding.binding != about.binding {
-        return Err(DeedError::refused("", format!("This finding has changed since the page was shown. Now it says: {}", finding.says)));
+        return Err(DeedError::refused("", format!("This finding has changed since the page was shown. Now it says: {}", finding.said(about.units))));
     }
     Ok(finding)
 }
@@ -52,12 +55,14 @@ pub async fn concede(store: &Store, by: &Actor, deed: DeedId, form: String, abou
         about: about.about,
         binding: about.binding,
         says: finding.says,
+        says_us: finding.says_us,
         words: words.to_owned(),
         did_the_work,
         person: by.person,
         name: by.name.clone(),
         at: now,
         lapsed: None,
+        lapsed_us: None,
     };
     assessment::add_concession(&mut deed.tx, &concession).await?;
     for back in sent_back::open(&mut deed.tx, concession.order).await?.iter().filter(|s| s.code == concession.code && s.about == concession.about) {
@@ -77,6 +82,7 @@ pub async fn send_back(store: &Store, by: &Actor, deed: DeedId, form: String, ab
         code: about.code,
         about: about.about,
         says: finding.says,
+        says_us: finding.says_us,
         reason: reason.to_owned(),
         name: by.name.clone(),
         at: now,

@@ -8,7 +8,7 @@ use crate::{
         parts, shop,
     },
 };
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 /// Who enters evidence.
 pub const BENCH: &[Role] = &[Role::Technician, Role::Owner];
@@ -113,22 +113,49 @@ async fn add(conn: &mut Conn, order: OrderId, mut piece: NewPiece, by: Entering)
         copy_barometer(conn, order, &mut piece.version, by).await?;
     }
     let mark = evidence::add(conn, piece.id, order, piece.kind, piece.parent, &piece.version, by).await?;
-    // A used part gets a tag that leads back here for as long as the shop keeps its file.
-    if piece.kind == Kind::Part && matches!(piece.version.body.get("source").and_then(Value::as_str), Some("salvaged" | "reconditioned")) {
-        let number = shop::take_tag_number(conn).await?;
-        parts::add_tag(conn, number, piece.id).await?;
-    }
+    tag_if_used(conn, piece.id, piece.kind, &piece.version).await?;
     Ok(json!({ "added": mark, "kind": piece.kind.word(), "at": piece.version.at, "body": piece.version.body }))
 }
 
-async fn revise(conn: &mut Conn, order: OrderId, id: EvidenceId, seen: i64, version: Version, by: Entering) -> Result<Value, DeedError> {
+async fn revise(conn: &mut Conn, order: OrderId, id: EvidenceId, seen: i64, mut version: Version, by: Entering) -> Result<Value, DeedError> {
     let pieces = evidence::of_order(conn, order).await?;
     let piece = pieces.iter().find(|p| p.id == id).ok_or(DeedError::Missing("entry"))?;
     if piece.seq != seen {
         return Err(DeedError::Outdated);
     }
+    keep_copies(piece, &mut version);
     evidence::add_version(conn, id, piece.kind, &version, by).await?;
+    tag_if_used(conn, id, piece.kind, &version).await?;
     Ok(json!({ "revised": piece.mark, "seq": seen + 1, "withdrawn": version.withdrawn, "why": version.why, "at": version.at, "body": version.body }))
+}
+
+/// A used part gets a tag that leads back here for as long as the shop keeps its file; also one that is only found out to be used later.
+async fn tag_if_used(conn: &mut Conn, id: EvidenceId, kind: Kind, version: &Version) -> Result<(), DeedError> {
+    let used = matches!(version.body.get("source").and_then(Value::as_str), Some("salvaged" | "reconditioned"));
+    if kind == Kind::Part && used && !version.withdrawn && !parts::has_tag(conn, id).await? {
+        let number = shop::take_tag_number(conn).await?;
+        parts::add_tag(conn, number, id).await?;
+    }
+    Ok(())
+}
+
+/// What was copied in when a piece was recorded stays with it, whatever a correction brings along: its air, and the data of the same gauge or scale.
+fn keep_copies(before: &Piece, version: &mut Version) {
+    let body = &mut version.body;
+    if carries_pressure(before.kind) {
+        match before.body.get("barometer") {
+            Some(barometer) => body.insert("barometer".into(), barometer.clone()),
+            None => body.remove("barometer"),
+        };
+    }
+    for tool in ["gauge", "scale"] {
+        let id = |body: &Map<String, Value>| body.get(tool).and_then(|t| t.get("id")).cloned();
+        // The mark of a tool that was retired may be given to another one.
+        let same = id(&before.body).is_some() && id(&before.body) == id(body) && before.instrument == version.instrument;
+        if let Some(copied) = before.body.get(tool).filter(|_| same) {
+            body.insert(tool.into(), copied.clone());
+        }
+    }
 }
 
 /// A piece as a version, to change one thing of it.
@@ -154,8 +181,12 @@ async fn copy_barometer(conn: &mut Conn, order: OrderId, version: &mut Version, 
     let at = version.at.unwrap_or(by.at);
     let Some(barometer) = shop::barometer(conn, at).await? else { return Ok(()) };
     version.body.entry("barometer").or_insert_with(|| json!(barometer.site));
-    // The order's own site takes the first one: figures that belong to no entry rest on it.
+    // The order's own site takes the first one: figures that belong to no entry rest on it. But not where something was recorded before without any:
+    // that rests on the site, and would be worked out anew with an air that nobody had read then.
     let pieces = evidence::of_order(conn, order).await?;
+    if pieces.iter().any(|p| carries_pressure(p.kind) && !p.body.contains_key("barometer")) {
+        return Ok(());
+    }
     if let Some(site) = pieces.iter().find(|p| p.kind == Kind::Site && !p.body.contains_key("barometer")) {
         let mut with = as_version(site);
         with.body.insert("barometer".into(), json!(barometer.site));

@@ -8,6 +8,7 @@ use crate::{
         audit, handovers, orders,
     },
 };
+use chillwright_calc::UnitSystem;
 use serde_json::{Value, json};
 
 /// What stands between an order and a handover as repaired: findings that block, and concessions that are not granted.
@@ -37,6 +38,8 @@ pub struct Asked {
     pub report: Value,
     /// The job record that the report was written from.
     pub record: String,
+    /// The units on the page, for what is answered.
+    pub units: UnitSystem,
 }
 
 /// Hands a car over; the assessment and the report are frozen with it.
@@ -49,7 +52,7 @@ pub async fn hand_over(store: &Store, by: &Actor, deed: DeedId, form: String, as
     if asked.way == Way::Repaired
         && let Some(first) = in_the_way(&findings, &concessions).first()
     {
-        return Err(DeedError::refused("way", format!("Not as repaired yet: {}", first.says)));
+        return Err(DeedError::refused("way", format!("Not as repaired yet: {}", first.said(asked.units))));
     }
     let stored = assessment::get(&mut deed.tx, asked.order).await?.ok_or(DeedError::Missing("assessment"))?;
     // Somebody entered something between the writing of the report and now.

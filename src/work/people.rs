@@ -2,7 +2,7 @@
 use super::{Command, Deed, DeedError, codes};
 use crate::{
     shop::{Actor, DeedId, DeviceId, Instant, PersonId, Role, Roles},
-    store::{Store, people, sessions},
+    store::{Conn, Store, audit, people, sessions},
 };
 
 /// For how long a one-time code admits a device.
@@ -56,6 +56,7 @@ pub async fn sign_in(store: &Store, person: PersonId, device: DeviceId, now: Ins
     let token = codes::token();
     let mut tx = store.write().await?;
     sessions::begin(&mut tx, &codes::hashed(&token), person, device, now).await?;
+    told(&mut tx, "signed-in", person, device, now).await?;
     tx.commit().await?;
     Ok(token)
 }
@@ -63,8 +64,18 @@ pub async fn sign_in(store: &Store, person: PersonId, device: DeviceId, now: Ins
 /// Ends a session.
 pub async fn sign_out(store: &Store, token: &str, now: Instant) -> Result<(), DeedError> {
     let mut tx = store.write().await?;
-    sessions::end(&mut tx, &codes::hashed(token), now).await?;
+    if let Some((person, device)) = sessions::end(&mut tx, &codes::hashed(token), now).await? {
+        told(&mut tx, "signed-out", person, device, now).await?;
+    }
     Ok(tx.commit().await?)
+}
+
+/// Who came to a tablet or left it goes into the chain; there is no form that could come twice.
+async fn told(conn: &mut Conn, kind: &str, person: PersonId, device: DeviceId, now: Instant) -> Result<(), DeedError> {
+    let content = serde_json::json!({});
+    let entry = audit::Entry { deed: DeedId::fresh(), kind, order: None, person: Some(person), device: Some(device), at: now, content: &content };
+    audit::add(conn, &entry).await?;
+    Ok(())
 }
 
 /// Adds a person.

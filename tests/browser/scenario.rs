@@ -307,6 +307,7 @@ async fn every_page_is_accessible(b: &Browser) {
             "/static/{file}"
             | "/static/labels/{size}"
             | "/find"
+            | "/vin"
             | "/orders/{number}/events"
             | "/deeds/{deed}"
             | "/orders/{number}/record.json"

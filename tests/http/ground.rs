@@ -9,7 +9,7 @@ use chillwright::{
     web::{access::Access, router},
 };
 
-async fn person(shop: &Shop) -> PersonId {
+pub async fn person(shop: &Shop) -> PersonId {
     let mut conn = shop.app.store.read().await.expect("a connection");
     chillwright::store::people::all(&mut conn).await.expect("people")[0].id
 }
@@ -149,7 +149,7 @@ fn sample(path: &str) -> String {
 }
 
 /// A browser of a new person who has just these roles, signed in at a device of its own.
-async fn as_role(shop: &Shop, owner: PersonId, roles: chillwright::shop::Roles) -> Browser {
+pub async fn as_role(shop: &Shop, owner: PersonId, roles: chillwright::shop::Roles) -> Browser {
     use chillwright::{
         shop::DeviceId,
         store::{people, sessions},

@@ -1,11 +1,11 @@
 //! Jobs entered by forms: the scenario and what can happen to it.
 use super::{
     money::INTAKE,
+    program::says_the_same,
     support::{Answer, Shop},
 };
 use axum::http::StatusCode;
 use chillwright::store::{assessment, orders};
-use chillwright_calc::{UnitSystem, assess};
 
 pub const DAY: &str = "2026-05-12T";
 
@@ -113,7 +113,7 @@ pub async fn scenario() -> Shop {
     shop
 }
 
-async fn charge(shop: &mut Shop, clock: &str, before: &str, after: &str) {
+pub async fn charge(shop: &mut Shop, clock: &str, before: &str, after: &str) {
     kept(
         shop,
         "charging",
@@ -123,7 +123,7 @@ async fn charge(shop: &mut Shop, clock: &str, before: &str, after: &str) {
     .await;
 }
 
-async fn measure(shop: &mut Shop, clock: &str) {
+pub async fn measure(shop: &mut Shop, clock: &str) {
     let fields = [
         ("ambient", "27"),
         ("humidity", "50"),
@@ -138,18 +138,18 @@ async fn measure(shop: &mut Shop, clock: &str) {
     kept(shop, "performance", clock, &fields).await;
 }
 
-/// What blocks or waits, as stored; and the command line's answer to the order's own record is the same.
+/// What blocks or waits, as stored; and the program's answer to the order's own record is the same.
 pub async fn in_the_way(shop: &mut Shop) -> Vec<String> {
     let stored = {
         let mut conn = shop.app.store.read().await.expect("a connection");
         let order = orders::by_number(&mut conn, 412).await.expect("read").expect("order");
         assessment::findings(&mut conn, order.id).await.expect("findings")
     };
-    let record = shop.browser.get("/orders/412/record.json").await.body;
-    let again = assess(&chillwright_calc::parse(&record).expect("a record"), UnitSystem::Si);
-    let told: Vec<_> = again.findings.iter().map(|f| (f.code.clone(), f.about.clone(), f.says.clone())).collect();
+    let answer = says_the_same(shop).await;
+    let text = |f: &serde_json::Value, key: &str| f[key].as_str().unwrap_or_default().to_owned();
+    let told: Vec<_> = answer["findings"].as_array().into_iter().flatten().map(|f| (text(f, "code"), text(f, "about"), text(f, "says"))).collect();
     let kept: Vec<_> = stored.iter().map(|f| (f.code.clone(), f.about.clone(), f.says.clone())).collect();
-    assert_eq!(told, kept, "page and command line");
+    assert_eq!(told, kept, "the lists and the program");
     let mut all: Vec<String> =
         stored.into_iter().filter(|f| f.weight != "note").map(|f| format!("{}{}", f.code, if f.weight == "blocks" { " blocks" } else { "" })).collect();
     all.sort();
@@ -274,6 +274,7 @@ async fn a_car_leaves_made_safe() {
     assert_eq!(done.location, "/orders/412/report", "{}", done.body);
     let report = shop.browser.get("/orders/412/report").await.body;
     assert!(report.contains("Handed over made safe.") && report.contains("380 g"));
+    says_the_same(&mut shop).await;
     let printed = report.split("<article").nth(1).expect("a report").split("</article>").next().expect("its end");
     assert!(!printed.to_lowercase().contains("repaired"), "{printed}");
     // A closed order takes no evidence; the owner opens it again with a reason, and the first report stays.

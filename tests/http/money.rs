@@ -19,7 +19,7 @@ pub async fn intake(shop: &mut Shop) {
     assert_eq!(answer.location, "/orders/412", "{}", answer.body);
 }
 
-async fn line(shop: &mut Shop, kind: &str, source: &str, says: &str, quantity: &str, unit: &str, price: &str) {
+pub async fn line(shop: &mut Shop, kind: &str, source: &str, says: &str, quantity: &str, unit: &str, price: &str) {
     let fields = [("kind", kind), ("source", source), ("says", says), ("quantity", quantity), ("unit", unit), ("price", price), ("tax", "10")];
     let answer = shop.browser.post("/orders/412/estimate/lines", &fields).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{says}: {}", answer.body);

@@ -1,6 +1,7 @@
 //! One text everywhere: page, Why, JSON and command line agree, for the scenario and for each order of the invented shop.
 use super::{
     job::scenario,
+    program::by_command_line,
     support::{PIN, Shop},
 };
 use axum::http::StatusCode;
@@ -12,7 +13,7 @@ use chillwright_calc::{
 };
 
 /// As it stands on a page.
-fn escaped(text: &str) -> String {
+pub fn escaped(text: &str) -> String {
     text.replace('&', "&#38;").replace('<', "&#60;").replace('>', "&#62;").replace('"', "&#34;").replace('\'', "&#39;")
 }
 
@@ -46,20 +47,6 @@ async fn each_finding_explains_itself() {
         assert!(order.contains("/why/hold-not-sensitive/leak_checks") && shop.browser.get("/orders/412/bench").await.body.contains("/why/"));
     }
     assert_eq!(shop.browser.get("/orders/412/why/hold-failed/h1").await.status, StatusCode::NOT_FOUND);
-}
-
-/// What the program itself says of a record.
-fn by_command_line(record: &str) -> serde_json::Value {
-    use std::{
-        io::Write,
-        process::{Command, Stdio},
-    };
-    let mut child =
-        Command::new(env!("CARGO_BIN_EXE_chillwright")).args(["assess", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("the program");
-    child.stdin.take().expect("its input").write_all(record.as_bytes()).expect("typed");
-    let output = child.wait_with_output().expect("an end");
-    assert_eq!(output.status.code(), Some(0));
-    serde_json::from_slice(&output.stdout).expect("JSON")
 }
 
 /// Each order of the invented shop: its record, through the command line, gives what its page shows.

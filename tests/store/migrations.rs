@@ -37,3 +37,54 @@ async fn labels_come_to_a_shop_that_had_none() {
     let checked = sqlx::raw_sql("PRAGMA integrity_check").fetch_all(&mut *conn).await.expect("checked");
     assert_eq!(checked[0].get::<String, _>(0), "ok");
 }
+
+/// What was said in one system of units is said in the other as soon as the program starts; what was accepted then stays as it was said.
+#[tokio::test]
+async fn both_units_come_to_orders_that_had_one() {
+    use chillwright::{
+        shop::Instant,
+        store::{assessment, orders},
+        work::{assess::with_new_rules, codes::Codes},
+    };
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("shop.db");
+    let mut old = before(3, &file).await;
+    assert!(sqlx::raw_sql("SELECT says_us FROM finding").fetch_all(&mut old).await.is_err(), "not yet");
+    // Rows as the version before wrote them; what they belong to does not matter here.
+    sqlx::raw_sql(
+        "PRAGMA foreign_keys = OFF;
+         INSERT INTO finding VALUES (x'00', 'charge-mismatch', 'charging', 0, 'concession', '45 g short.', 'Add it.', '{}', 1);
+         INSERT INTO concession VALUES (randomblob(16), x'00', 'charge-mismatch', 'charging', '{}', '45 g short.', 'It will do.', 0, x'00', 1)",
+    )
+    .execute(&mut old)
+    .await
+    .expect("old rows");
+    old.close().await.expect("closed");
+    let store = Store::open(&file).await.expect("brought up");
+    for table in ["finding", "concession"] {
+        let row =
+            sqlx::raw_sql(sqlx::AssertSqlSafe(format!("SELECT says, says_us FROM {table}"))).fetch_one(&mut *store.writer().await.expect("the writer")).await;
+        let row = row.expect("a row");
+        let (si, us) = (row.get::<String, _>(0), row.get::<String, _>(1));
+        assert_eq!((si.as_str(), us.as_str()), ("45 g short.", ""), "{table}");
+        assert_eq!(assessment::in_units(chillwright_calc::UnitSystem::Us, &si, &us), "45 g short.", "{table}: it stands as it was said");
+    }
+    let now = Instant::parse("2026-05-12T14:00:00Z").expect("a time");
+    chillwright::demo::make(&store, &Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
+    // As the version before left it: a column with its default.
+    sqlx::raw_sql("UPDATE finding SET says_us = '', do_next_us = ''").execute(&mut *store.writer().await.expect("the writer")).await.expect("emptied");
+    let mut conn = store.read().await.expect("a connection");
+    let mut told = 0;
+    for order in orders::open(&mut conn).await.expect("orders") {
+        told += assessment::findings(&mut conn, order.id).await.expect("findings").len();
+    }
+    assert!(told > 3 && with_new_rules(&store, now).await.expect("assessed") > 0);
+    assert_eq!(with_new_rules(&store, now).await.expect("looked"), 0, "nothing is left to do");
+    let us = chillwright_calc::UnitSystem::Us;
+    let findings = assessment::open_findings(&mut conn).await.expect("findings");
+    assert_eq!(findings.len(), told);
+    for f in &findings {
+        assert!(!f.says_us.is_empty() && f.said(us) == f.says_us, "{}", f.code);
+    }
+    assert!(findings.iter().any(|f| f.says_us != f.says && f.says_us.contains("oz")), "none with a mass");
+}

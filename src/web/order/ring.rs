@@ -1,4 +1,5 @@
 //! The ring of an order, drawn from its evidence.
+use super::frozen::Frozen;
 use crate::{
     plot::ring::{Joint, JointState, Line, Mark, Metering, Part, Ring},
     shop::layout,
@@ -14,9 +15,32 @@ use chillwright_calc::{
     units::{Mass, show},
 };
 
+/// Where the places of a ring lead: to the bench, or for those who enter nothing there to the sheet under the ring.
+struct Ways {
+    number: i64,
+    bench: bool,
+}
+
+impl Ways {
+    fn of(ctx: &Ctx, scene: &Scene) -> Self {
+        Self { number: scene.order.number, bench: ctx.actor.roles.any(crate::work::evidence::BENCH) && scene.order.is_open() }
+    }
+
+    fn to(&self, task: &str, section: &str) -> String {
+        if self.bench { format!("/orders/{}/bench/{task}", self.number) } else { format!("/orders/{}#sheet-{section}", self.number) }
+    }
+}
+
+/// The ring of an order that other rules judged: with what they found, and with their reckoning of the charge.
+pub fn as_it_was(ctx: &Ctx, scene: &Scene, case: &Case<'_>, then: &Frozen) -> Ring {
+    let ring = ring_of(ctx, scene, case, &then.findings, false);
+    let mark = ring.centre_line.as_ref().and_then(|l| l.mark);
+    Ring { centre_line: then.net_kg.map(|kg| Line { mark, says: show::mass(Mass::new(kg), ctx.units) }), ..ring }
+}
+
 /// The ring.
 pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], compact: bool) -> Ring {
-    let number = scene.order.number;
+    let ways = Ways::of(ctx, scene);
     let metering = if scene.system("metering") == "orifice-tube" { Metering::Orifice } else { Metering::Valve };
     let (net, target) = (case.net_kg(), case.target);
     let charge = net.map(|kg| match target.map(|t| (kg - t.kg, t.tolerance_kg)).filter(|(d, tolerance)| d.abs() > tolerance + 1e-9) {
@@ -26,20 +50,20 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], 
         None => show::mass(Mass::new(kg), ctx.units),
     });
     let charge_mark = findings.iter().filter(|f| task_of(&f.code) == "charging").map(|f| f.weight).min().map(mark);
-    let parts = parts(scene, findings, metering, number);
-    let joints = joints(scene, case, findings, number);
+    let parts = parts(scene, findings, metering, &ways);
+    let joints = joints(scene, case, findings, &ways);
     let opened = joints.iter().filter(|j| j.state != JointState::Alone).count();
     let sealed = joints.iter().filter(|j| j.state == JointState::Sealed).count();
     Ring {
         centre: scene.system("refrigerant").to_owned(),
         centre_line: charge.map(|says| Line { mark: charge_mark.filter(|_| !compact), says }),
-        centre_href: format!("/orders/{number}/bench/charging"),
+        centre_href: ways.to("charging", "charge"),
         metering,
         evaporators: scene.evaporators(),
         says: format!("The loop. {opened} of its {} joints were opened, {sealed} have a seal on record.", joints.len()),
         parts,
         joints,
-        ports_href: format!("/orders/{number}/bench/ports"),
+        ports_href: ways.to("ports", "ports"),
         compact,
     }
 }
@@ -75,7 +99,7 @@ fn short(code: &str) -> &'static str {
     }
 }
 
-fn parts(scene: &Scene, findings: &[Finding], metering: Metering, number: i64) -> Vec<Part> {
+fn parts(scene: &Scene, findings: &[Finding], metering: Metering, ways: &Ways) -> Vec<Part> {
     let desiccant = if metering == Metering::Orifice { ("accumulator", "accumulator") } else { ("receiver-drier", "drier") };
     let device = if metering == Metering::Orifice { "orifice tube" } else { "expansion valve" };
     let mut usual = vec![("compressor", "compressor"), ("condenser", "condenser"), desiccant, ("expansion-device", device), ("evaporator", "evaporator")];
@@ -98,13 +122,13 @@ fn parts(scene: &Scene, findings: &[Finding], metering: Metering, number: i64) -
                 second: source.map(|s| s.replace('-', " ")).unwrap_or_default(),
                 fitted: piece.is_some_and(|p| p.body.contains_key("fitted_at")),
                 line: piece.and_then(|p| line(findings, &p.mark)).or(fixing),
-                href: piece.map_or_else(|| format!("/orders/{number}/bench/parts"), |p| format!("/orders/{number}/bench/parts?piece={}", p.mark)),
+                href: piece.map_or_else(|| ways.to("parts", "parts"), |p| ways.to(&format!("parts?piece={}", p.mark), "parts")),
             }
         })
         .collect()
 }
 
-fn joints(scene: &Scene, case: &Case<'_>, findings: &[Finding], number: i64) -> Vec<Joint> {
+fn joints(scene: &Scene, case: &Case<'_>, findings: &[Finding], ways: &Ways) -> Vec<Joint> {
     let states = case.joints.iter().map(|j| (j.id.as_str(), j.concerned, j.seal.is_some())).collect::<Vec<_>>();
     let drawn = |piece: &Piece| {
         let (_, concerned, sealed) = states.iter().find(|s| s.0 == piece.mark).copied().unwrap_or_default();
@@ -122,15 +146,7 @@ fn joints(scene: &Scene, case: &Case<'_>, findings: &[Finding], number: i64) -> 
             (None, JointState::Alone) => "left alone".into(),
         };
         let says = format!("Joint {n}, {told}: {}", piece.text("place"));
-        Joint {
-            says,
-            number: n,
-            role: piece.text("_role").into(),
-            side: piece.text("_side").into(),
-            state,
-            line,
-            href: format!("/orders/{number}/bench/seals"),
-        }
+        Joint { says, number: n, role: piece.text("_role").into(), side: piece.text("_side").into(), state, line, href: ways.to("seals", "joints") }
     };
     // The usual places come first and in the order of the flow: front and rear evaporator are told apart by it.
     let mut pieces: Vec<&Piece> = scene.of_kinds(&[Kind::Joint]).collect();
@@ -144,7 +160,7 @@ fn joints(scene: &Scene, case: &Case<'_>, findings: &[Finding], number: i64) -> 
                 side: place.side.into(),
                 state: JointState::Alone,
                 line: None,
-                href: format!("/orders/{number}/bench/joints"),
+                href: ways.to("joints", "joints"),
                 says: format!("{}: left alone", place.says),
             },
         });

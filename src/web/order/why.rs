@@ -1,4 +1,5 @@
 //! Why a finding stands: its figures step by step, the law, how sure that is, what would change it.
+use super::frozen::Frozen;
 use crate::web::{
     Ctx, Fault, Page,
     access::Access,
@@ -31,22 +32,32 @@ struct WhyPage {
     class: &'static str,
     word: &'static str,
     finding: Finding,
-    why: Why,
+    /// How it comes about; not where other rules found it.
+    why: Option<Why>,
+    /// What to say instead.
+    other_rules: String,
     evidence: Vec<String>,
     /// Where it is settled; nowhere for those who may not.
     href: Option<String>,
-    rules: &'static str,
+    rules: String,
 }
 
 async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>) -> Result<WhyPage, Fault> {
     let scene = Scene::brief(&ctx, number).await?;
-    let (finding, why) = scene
-        .ask(&ctx, |case| {
-            let finding = rules::findings(case).into_iter().find(|f| f.code == code && f.about == about)?;
+    let frozen = Frozen::of(&ctx, &scene).await?;
+    let this = |f: &Finding| f.code == code && f.about == about;
+    let (finding, why) = match &frozen {
+        Some(then) => {
+            let finding = then.findings.iter().find(|f| this(f)).cloned();
+            finding.map(|f| (then.is_todays().then(|| scene.ask(&ctx, |case| why(case, &f))), f)).map(|(why, f)| (f, why))
+        }
+        None => scene.ask(&ctx, |case| {
+            let finding = rules::findings(case).into_iter().find(this)?;
             let why = why(case, &finding);
-            Some((finding, why))
-        })
-        .ok_or_else(|| Fault::missing("such finding any more"))?;
+            Some((finding, Some(why)))
+        }),
+    }
+    .ok_or_else(|| Fault::missing("such finding any more"))?;
     let (class, word) = findings::class_and_word(finding.weight.word());
     let bench = ctx.actor.roles.any(crate::work::evidence::BENCH) && scene.order.is_open();
     Ok(WhyPage {
@@ -58,7 +69,8 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
         evidence: finding.evidence.iter().map(|mark| told(&ctx, &scene, mark)).collect(),
         finding,
         why,
-        rules: RULES_VERSION,
+        other_rules: frozen.as_ref().filter(|f| !f.is_todays()).map(Frozen::says).unwrap_or_default(),
+        rules: frozen.map_or_else(|| RULES_VERSION.to_owned(), |f| f.rules),
     })
 }
 

@@ -2,6 +2,7 @@
 use super::super::{
     Ctx, Fault, Field, Form, Kind, Page,
     access::Access,
+    first::settle,
     form::{Typed, again, to},
     router::{Route, get, post},
 };
@@ -103,7 +104,7 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
         } else {
             change_person(&ctx.app.store, &ctx.actor, form.deed, &person, ctx.now).await
         };
-        if form.settle(done)? {
+        if settle(&ctx, &mut form, done).await? {
             return Ok(to("/shop/people?kept=1"));
         }
     }
