@@ -4,6 +4,7 @@ import './drafts.js';
 import './gloves.js';
 import './live.js';
 import './away.js';
+import './vin.js';
 
 // Cars are found while one types.
 const find = document.querySelector('[data-find]');

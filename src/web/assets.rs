@@ -33,6 +33,7 @@ const FILES: &[(&str, &str, &str)] = files! {
     "fresh.js", JS;
     "gloves.js", JS;
     "live.js", JS;
+    "vin.js", JS;
 };
 
 const WORKER: &str = include_str!("../../static/worker.js");

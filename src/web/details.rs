@@ -209,7 +209,7 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
             }
             (None, now) => Change::Add(NewPiece::new(Evidence::PreviousCharge, Value::Object(now.unwrap_or_default()), None)),
         };
-        let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE };
+        let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
         let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await;
         if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}?kept=1")));

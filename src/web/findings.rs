@@ -60,7 +60,7 @@ pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], unit
                 word,
                 says: f.said(units).to_owned(),
                 next: f.next(units).to_owned(),
-                href: format!("/orders/{number}/bench/{}", task_of(&f.code)),
+                href: format!("/orders/{number}/bench/{}", task_of(&f.code, &f.about)),
                 why: format!("/orders/{number}/why/{}/{}", f.code, f.about),
                 told,
                 accepted: live.is_some(),

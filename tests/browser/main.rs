@@ -11,3 +11,4 @@ mod others;
 mod scenario;
 mod support;
 mod trust;
+mod vin;

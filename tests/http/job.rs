@@ -402,7 +402,7 @@ async fn another_tablet_goes_on_with_a_running_hold() {
     tablet.post("/device", &[("code", &code)]).await;
     let person = tablet.get("/sign-in").await.body.split("name=\"person\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("a person").to_owned();
     tablet.post("/sign-in", &[("person", &person), ("pin", super::support::PIN)]).await;
-    assert!(tablet.get("/orders/412/bench").await.body.contains("A hold is running"));
+    assert!(tablet.get("/orders/412/bench").await.body.contains("Vacuum hold since"));
     let kept = tablet.post(&format!("{hold}/readings"), &[("tile", "28"), ("metal", "22"), ("at", "2026-05-12T10:20")]).await;
     assert_eq!(kept.location, hold, "{}", kept.body);
     assert!(shop.browser.get(&hold).await.body.contains("Good so far. It would count if it ended now."));

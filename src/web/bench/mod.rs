@@ -96,7 +96,7 @@ impl Top {
 }
 
 impl TopAnswer {
-    fn of(scene: &Scene) -> Self {
+    fn of(ctx: &Ctx, scene: &Scene) -> Self {
         let gravest = scene.findings.first();
         match gravest {
             None => Self {
@@ -112,7 +112,7 @@ impl TopAnswer {
                     _ => "Done; a note is left.",
                 };
                 let href = Some(format!("/orders/{}/why/{}/{}", scene.order.number, f.code, f.about));
-                Self { says: says.into(), why: f.says.clone(), next: f.do_next.clone(), href }
+                Self { says: says.into(), why: f.said(ctx.units).to_owned(), next: f.next(ctx.units).to_owned(), href }
             }
         }
     }
@@ -143,7 +143,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
     Ok(IndexPage {
         page: bench_page(ctx, &scene, format!("Bench, order {number}"), format!("/orders/{number}/bench")),
         top: Top::of(&scene),
-        answer: TopAnswer::of(&scene),
+        answer: TopAnswer::of(ctx, &scene),
         running: hold::running(ctx, &scene),
         beyond: super::estimate::authorised(ctx, &scene).await?.0,
         lines,
@@ -262,7 +262,7 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
         points: proving::points_to(ctx, scene, task.word),
         action: format!("/orders/{number}/bench/{}", task.word),
         button: task.button,
-        answer: TopAnswer::of(scene),
+        answer: TopAnswer::of(ctx, scene),
         running: hold::running(ctx, scene),
         sets: twice::choice(ctx, scene, &form).into_iter().chain((task.fields)(ctx, scene, &form)).collect(),
         joint: joints::row_by_place(task.word, &form).filter(|_| piece.is_empty()),

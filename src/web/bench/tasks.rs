@@ -151,9 +151,18 @@ pub fn task_of_kind(kind: Kind) -> Option<&'static Task> {
     ALL.iter().find(|t| t.kinds.contains(&kind))
 }
 
-/// The task that settles a finding.
-pub fn task_of(code: &str) -> &'static str {
+/// The task that settles a finding: by its code, and where that is not enough by the piece that it is about.
+pub fn task_of(code: &str, about: &str) -> &'static str {
+    // The letters of a mark: `h2` is a hold.
+    let piece = about.trim_end_matches(|c: char| c.is_ascii_digit());
     match code {
+        "gauge-impossible" => match piece {
+            "h" => "hold",
+            "sp" => "standing",
+            "pf" => "performance",
+            _ => "evacuation",
+        },
+        "leak-found" if piece != "l" => "checks",
         "barometer-doubtful" | "standing-pressure-high" | "nothing-done" => "standing",
         "mixture-unidentified" => "identification",
         "isolation-missing" => "isolation",
@@ -163,7 +172,7 @@ pub fn task_of(code: &str) -> &'static str {
         c if c.starts_with("oil-") => "oil",
         "improvised-fixing" => "fixings",
         "compressor-debris-unflushed" => "flush",
-        "evacuation-missing" | "evacuation-does-not-dry" | "dryness-not-shown" | "evacuation-short" | "gauge-impossible" => "evacuation",
+        "evacuation-missing" | "evacuation-does-not-dry" | "dryness-not-shown" | "evacuation-short" => "evacuation",
         "hold-not-sensitive" => "checks",
         c if c.starts_with("hold-") => "hold",
         c if c.starts_with("charge") || c == "wrong-refrigerant" || c == "hose-not-recorded" || c == "air-left" => "charging",
@@ -212,5 +221,27 @@ fn shown(scene: &Scene, key: &str, value: &Value) -> Option<String> {
             Some(format!("{name}: {}", items.join(", ")))
         }
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_finding_leads_to_where_it_is_settled() {
+        for (code, about, task) in [
+            ("gauge-impossible", "h2", "hold"),
+            ("gauge-impossible", "e1", "evacuation"),
+            ("gauge-impossible", "sp1", "standing"),
+            ("gauge-impossible", "pf1", "performance"),
+            ("leak-found", "l1", "leaks"),
+            ("leak-found", "j3", "checks"),
+            ("leak-found", "left hose", "checks"),
+            ("seal-not-inspected", "j4", "seals"),
+        ] {
+            assert_eq!(task_of(code, about), task, "{code} {about}");
+            assert!(find(task).is_ok());
+        }
     }
 }

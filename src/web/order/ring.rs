@@ -49,7 +49,7 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], 
         }
         None => show::mass(Mass::new(kg), ctx.units),
     });
-    let charge_mark = findings.iter().filter(|f| task_of(&f.code) == "charging").map(|f| f.weight).min().map(mark);
+    let charge_mark = findings.iter().filter(|f| task_of(&f.code, &f.about) == "charging").map(|f| f.weight).min().map(mark);
     let parts = parts(scene, findings, metering, &ways);
     let joints = joints(scene, case, findings, &ways);
     let opened = joints.iter().filter(|j| j.state != JointState::Alone).count();

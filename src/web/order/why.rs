@@ -65,7 +65,7 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
         number,
         class,
         word,
-        href: bench.then(|| format!("/orders/{number}/bench/{}", task_of(&finding.code))),
+        href: bench.then(|| format!("/orders/{number}/bench/{}", task_of(&finding.code, &finding.about))),
         evidence: finding.evidence.iter().map(|mark| told(&ctx, &scene, mark)).collect(),
         finding,
         why,
