@@ -1,7 +1,7 @@
 // What the bench says of itself while the network comes and goes: what is kept and what waits, the readings that wait on their curve, the server's last
 // answer with its time. The worker keeps and sends (worker.js); without one nothing of this shows.
 import { curve } from './curve.js';
-import { all, get, put, remove } from './disk.js';
+import { all, get, put, remove, unenter } from './disk.js';
 import { draftKey } from './forms.js';
 import { refresh } from './live.js';
 
@@ -171,8 +171,7 @@ async function correct(entry) {
     if (!(await get('entries', entry.seq))) return;
     const values = {};
     entry.fields.filter(([name, said]) => !['deed', 'piece', 'seen'].includes(name) && typeof said === 'string').forEach(([name, said]) => (values[name] ??= []).push(said));
-    await put('drafts', { key: draftKey(person, entry.path, (name) => value(entry, name)), at: entry.entered, deed: entry.deed, values });
-    await remove('entries', entry.seq);
+    await unenter(entry, { key: draftKey(person, entry.path, (name) => value(entry, name)), at: entry.entered, deed: entry.deed, values });
   });
   const piece = value(entry, 'piece');
   location.assign(entry.page + (piece ? `?${new URLSearchParams({ piece })}` : ''));

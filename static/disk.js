@@ -29,12 +29,12 @@ function database() {
   return opened;
 }
 
-/// Done when it is on the disk; gives what the request gave.
-async function change(name, deed) {
+/// Done when it is on the disk, all of it or nothing; gives what the last request gave.
+async function change(names, deed) {
   const db = await database();
   return new Promise((done, failed) => {
-    const tx = db.transaction(name, 'readwrite', { durability: 'strict' });
-    const request = deed(tx.objectStore(name));
+    const tx = db.transaction(names, 'readwrite', { durability: 'strict' });
+    const request = deed(...names.map((name) => tx.objectStore(name)));
     // Not left to the page, which may be on its way out.
     tx.commit?.();
     tx.oncomplete = () => done(request.result);
@@ -52,12 +52,37 @@ async function ask(name, question) {
   });
 }
 
-export const put = (name, value) => change(name, (store) => store.put(value));
-export const remove = (name, key) => change(name, (store) => store.delete(key));
+export const put = (name, value) => change([name], (store) => store.put(value));
+export const remove = (name, key) => change([name], (store) => store.delete(key));
 export const get = (name, key) => ask(name, (store) => store.get(key));
 export const all = (name) => ask(name, (store) => store.getAll());
 
-/// Whether an entry with this deed waits at this tablet.
-export async function waits(deed) {
-  return (await all('entries')).some((entry) => entry.deed === deed);
+/// Whether what was typed into the form of this deed became an entry here: it waits, or it went. Then it is half typed no more.
+export async function entered(deed) {
+  return (await get('facts', entry(deed))) !== undefined;
+}
+
+const entry = (deed) => `entered ${deed}`;
+
+/// A form became an entry; gives its number.
+export function enter(value) {
+  return change(['facts', 'entries'], (facts, entries) => {
+    facts.put({ key: entry(value.deed), at: value.entered });
+    return entries.put(value);
+  });
+}
+
+/// An entry is a form again: somebody sees what is wrong with it, or types on; `draft` is then what is half typed.
+export function unenter({ seq, deed }, draft) {
+  return change(['facts', 'entries', 'drafts'], (facts, entries, drafts) => {
+    facts.delete(entry(deed));
+    if (draft) drafts.put(draft);
+    return entries.delete(seq);
+  });
+}
+
+/// Facts about entries are good for as long as a draft is; what is older goes.
+export async function forgetOld(before) {
+  const old = (await all('facts')).filter(({ key, at }) => /^(entered|begun) /.test(key) && at < before);
+  await Promise.all(old.map(({ key }) => remove('facts', key)));
 }

@@ -1,6 +1,6 @@
 // What is half typed is still there after a reload or a flat battery, for the same person and the same form, and gone once it was kept.
 // It lies in this browser's own database, because that is on the disk when it says so. Codes and files are never kept.
-import { all, put, remove, waits } from './disk.js';
+import { all, entered, put, remove } from './disk.js';
 import { changed, draftKey, fieldChanged, fields } from './forms.js';
 
 const OLDEST = 14 * 24 * 3600e3;
@@ -42,11 +42,11 @@ const drop = (key) => remove('drafts', key);
 
 // ---- what became of it ----
 
-/// What waits to be sent is a draft no more. Else the server knows whether its deed was kept: also where its answer never came. One that is too old goes.
+/// What became an entry is a draft no more. Else the server knows whether its deed was kept: also where its answer never came. One that is too old goes.
 async function settle(draft, isHere) {
   if (Date.now() - draft.at > OLDEST) return drop(draft.key);
   if (!isHere) return undefined;
-  if (await waits(draft.deed)) return drop(draft.key);
+  if (await entered(draft.deed)) return drop(draft.key);
   const answer = await fetch(`/deeds/${draft.deed}`).catch(() => null);
   return answer?.ok && !answer.redirected && (await answer.text()) === 'kept' ? drop(draft.key) : undefined;
 }

@@ -1,6 +1,6 @@
 // The service worker: the bench goes on without the network. Pages of the bench are kept here as the server last gave them; what is entered is written
 // to the disk first and then sent, in the order of the work, as often as it takes. The same entry sent twice is one deed for the server.
-import { all, get, put, remove } from '/static/disk.js';
+import { all, enter, forgetOld, get, put, remove, unenter } from '/static/disk.js';
 
 // The server writes these in: another version of any file is another worker.
 const VERSION = '__VERSION__';
@@ -193,6 +193,7 @@ async function refresh() {
     facts.orders[number] = stamp;
     await put('facts', facts);
   }
+  await forgetOld(Date.now() - 14 * DAY);
   await leave(facts, new Set(list.orders.map((order) => `${order.number}`)));
   tell('ready');
 }
@@ -235,7 +236,7 @@ async function entered(event, url) {
   if (outcome?.to) return Response.redirect(new URL(outcome.to, location), 303);
   if (outcome?.refused) {
     // Whoever typed it sees what is wrong with it, in the server's own page: it waits for nothing any more.
-    await remove('entries', seq);
+    await unenter({ seq, deed: entry.deed });
     tell('entries');
     const { html, status, policy } = outcome.refused;
     return new Response(html, { status, headers: { 'content-type': 'text/html; charset=utf-8', 'content-security-policy': policy } });
@@ -255,7 +256,7 @@ async function begun(entry, kind, gauge, clock) {
   const number = entry.path.split('/')[2];
   if (!(await caches.match(blank(number, kind, gauge), { cacheName: pages }))) return;
   entry.from = `/orders/${number}/holds/${entry.deed}`;
-  await put('facts', { key: `begun ${entry.deed}`, kind, gauge, clock });
+  await put('facts', { key: `begun ${entry.deed}`, kind, gauge, clock, at: entry.entered });
 }
 
 /// The page that it stood on: there one goes on while it waits.
@@ -276,7 +277,7 @@ async function add(entry) {
     if (other.refused) await remove('entries', other.seq);
     else if (said(other) === said(entry)) return other.seq;
   }
-  return put('entries', entry);
+  return enter(entry);
 }
 
 /// A clock time in the shop's zone, by the server's clock as far as it is known.

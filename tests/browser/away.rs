@@ -521,3 +521,23 @@ async fn a_bench_page_is_small_on_a_cold_cache() {
     drop(net);
     b.close().await;
 }
+
+/// Unencrypted, by another name than this machine's own, a browser lets no page work on without the network: everything works with it, as plain forms.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn without_encryption_everything_works_with_the_network() {
+    let house = House::open_with_running_clock("2026-05-12T10:50:00Z").await;
+    let port = house.address.rsplit_once(':').expect("a port").1.to_owned();
+    let b = Browser::open_at(&format!("http://shop.test:{port}"), 820, 1180, None, &["--host-resolver-rules=MAP shop.test 127.0.0.1"]).await;
+    begin(&b).await;
+    barometer_and_intake(&b).await;
+    assert_eq!(asks(&b, "return [isSecureContext, 'serviceWorker' in navigator]").await, serde_json::json!([false, false]));
+    entered(&b, "oil", &[("type", "PAG 46"), ("volume", "10")], &[]).await;
+    assert!(b.text().await.contains("Kept.") && b.text().await.contains("volume 10 mL"), "{}", b.text().await);
+    assert_eq!(asks(&b, "return document.getElementById('here').hidden").await, true, "nothing is promised");
+    entered(&b, "hold", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
+    read(&b, "28").await;
+    assert!(b.text().await.contains("There is one reading so far."), "{}", b.text().await);
+    b.go("/trust").await;
+    assert!(b.text().await.contains("This server is not encrypted") && b.text().await.contains("The bench needs the network"), "{}", b.text().await);
+    b.close().await;
+}

@@ -148,12 +148,13 @@ async fn somebody_else_takes_the_tablet_and_finds_what_was_typed() {
     assert_eq!(b.path().await, "/orders/412/bench/standing");
     assert!(b.one(".who").await.text().await.expect("text").contains("Perrin Hask"));
     comes_true(&b, "return document.querySelector('[name=pressure]').value === '70'").await;
-    // Kept by whoever is there in the end.
+    // Kept by whoever is there in the end, and the entry says who.
     b.fill(STANDING, "ambient", "21").await;
     b.tap(STANDING, "unit", "psi").await;
     b.tap(STANDING, "cold", "yes").await;
     b.send(STANDING).await;
-    assert!(b.text().await.contains("70 psi"), "{}", b.text().await);
+    let entry = b.one("[data-live=entries]").await.text().await.expect("text");
+    assert!(entry.contains("70 psi") && entry.contains("Perrin Hask") && !entry.contains("Ines"), "{entry}");
     b.close().await;
 }
 

@@ -141,3 +141,27 @@ async fn whoever_takes_the_tablet_signs_the_one_before_out_and_codes_are_not_tri
     }
     assert_eq!(statuses.iter().filter(|s| **s == StatusCode::TOO_MANY_REQUESTS).count(), 1, "{statuses:?}");
 }
+
+#[tokio::test]
+async fn cautions_stand_at_the_foot_of_the_task_they_belong_to() {
+    let mut shop = with_order().await;
+    let high_voltage = "isolated, secured and measured dead before one of its joints is opened";
+    for (task, says) in [("recovery", "Goggles and gloves on"), ("hold", "through a regulator"), ("joints", "Recover first."), ("isolation", "measured dead")] {
+        let page = shop.browser.get(&format!("/orders/412/bench/{task}")).await.body;
+        let foot = page.split("class=\"caution\"").nth(1).unwrap_or_default();
+        assert!(foot.contains(says) && !foot.contains(high_voltage), "{task}: {foot}");
+    }
+    let pressure = kept(&mut shop, "hold", "07:00", &[("kind", "pressure"), ("gas", "nitrogen"), ("gauge", "G-1")]).await;
+    assert!(shop.browser.get(&pressure).await.body.contains("Dry nitrogen only, through a regulator"));
+    // An electric compressor: before its joints, and nothing to click through.
+    let mut fields = INTAKE.to_vec();
+    fields[0].1 = "LM 20 ABC";
+    fields.retain(|(name, _)| *name != "compressor_drive");
+    fields.push(("compressor_drive", "electric"));
+    let answer = shop.browser.post("/intake", &fields).await;
+    assert_eq!(answer.location, "/orders/413", "{}", answer.body);
+    for task in ["joints", "parts"] {
+        let page = shop.browser.get(&format!("/orders/413/bench/{task}")).await.body;
+        assert!(page.split("class=\"caution\"").nth(1).is_some_and(|foot| foot.contains(high_voltage)), "{task}");
+    }
+}

@@ -99,6 +99,9 @@ impl TopAnswer {
     fn of(ctx: &Ctx, scene: &Scene) -> Self {
         let gravest = scene.findings.first();
         match gravest {
+            None if hold::all(scene).any(hold::runs) => {
+                Self { says: "Not ended yet.".into(), why: "Nothing else is in the way.".into(), next: "Read the gauge, and end what runs.".into(), href: None }
+            }
             None => Self {
                 says: "Nothing is in the way.".into(),
                 why: "No finding blocks, none waits for the owner.".into(),
@@ -176,12 +179,13 @@ pub struct TaskPage {
     /// What the shop's instruments would show, beside the choice of a hold.
     outlook: Option<Outlook>,
     outlook_form: Form,
-    caution: &'static str,
+    caution: String,
 }
 
 struct EntryLine {
     mark: String,
     says: String,
+    by: String,
     /// Where it is corrected.
     correct: String,
     /// Where a photograph of it is added.
@@ -248,6 +252,7 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
         .map(|piece| EntryLine {
             mark: piece.mark.clone(),
             says: tasks::told(ctx, scene, piece),
+            by: scene.by(piece).to_owned(),
             correct: format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark),
             photograph: (piece.kind == Kind::Part).then(|| format!("/orders/{number}/photographs?piece={}", piece.mark)),
             withdraw: Form::default(),
@@ -272,7 +277,7 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
         entries,
         outlook: (task.word == "hold").then(|| scene.ask(ctx, |case| outlook::of(ctx, case, &scene.instruments, &mut outlook_form, &Lost::default()))),
         outlook_form,
-        caution: task.caution,
+        caution: tasks::caution(scene, task),
     }
 }
 

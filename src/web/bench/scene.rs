@@ -1,5 +1,6 @@
 //! What the bench knows of an order: its evidence, what the calculation says, and what the shop has in its hands.
 use crate::{
+    shop::PersonId,
     store::{
         StoreError,
         assessment::{self, Finding},
@@ -38,6 +39,8 @@ pub struct Scene {
     pub yards: Vec<Yard>,
     /// The barometer in force.
     pub barometer: Option<Barometer>,
+    /// Who entered evidence.
+    people: Vec<(PersonId, String)>,
 }
 
 impl Scene {
@@ -49,6 +52,7 @@ impl Scene {
         scene.cylinders = things::cylinders(&mut conn).await?.into_iter().filter(|c| c.retired_at.is_none()).collect();
         scene.yards = things::yards(&mut conn).await?;
         scene.barometer = shop::barometer(&mut conn, ctx.now).await?;
+        scene.people = evidence::workers(&mut conn, scene.order.id).await?;
         Ok(scene)
     }
 
@@ -75,6 +79,7 @@ impl Scene {
             cylinders: Vec::new(),
             yards: Vec::new(),
             barometer: None,
+            people: Vec::new(),
             order,
             seen,
             pieces,
@@ -84,6 +89,11 @@ impl Scene {
     /// The piece with this mark.
     pub fn piece(&self, mark: &str) -> Option<&Piece> {
         self.pieces.iter().find(|p| p.mark == mark)
+    }
+
+    /// Who entered a piece, or corrected it last.
+    pub fn by(&self, piece: &Piece) -> &str {
+        self.people.iter().find(|(id, _)| *id == piece.person).map_or("", |(_, name)| name)
     }
 
     /// Pieces of these kinds.

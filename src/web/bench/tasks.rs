@@ -97,6 +97,8 @@ impl Draft {
     }
 }
 
+const HIGH_VOLTAGE: &str =
+    "This compressor runs on high voltage: isolated, secured and measured dead before one of its joints is opened, by people trained on it.";
 const NO_CAUTION: &str = "";
 const GOGGLES: &str = "Goggles and gloves on: liquid refrigerant freezes skin and eyes. Recover, never vent. No flame or hot surface near it.";
 
@@ -140,6 +142,13 @@ use hold::{evacuation_fields, hold_fields, read_evacuation, read_hold};
 use joints::{opening_fields, read_opening, read_seals, seal_fields};
 use parts::{fixing_fields, flush_fields, oil_fields, part_fields, read_fixing, read_flush, read_oil, read_part};
 use proving::{check_fields, read_check};
+
+/// What to take care of, at the foot of a task. Before a joint of an electric compressor there is more than refrigerant to fear.
+pub fn caution(scene: &Scene, task: &Task) -> String {
+    let electric = scene.system("compressor_drive") == "electric";
+    let first = if electric && matches!(task.word, "joints" | "parts" | "oil") { format!("{HIGH_VOLTAGE} ") } else { String::new() };
+    format!("{first}{}", task.caution)
+}
 
 /// The task of an address.
 pub fn find(word: &str) -> Result<&'static Task, Fault> {

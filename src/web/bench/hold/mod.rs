@@ -74,10 +74,14 @@ pub struct Running {
     pub fields: Vec<Field>,
 }
 
+/// Whether one was not ended yet.
+pub fn runs(piece: &Piece) -> bool {
+    !piece.body.contains_key("ended_at")
+}
+
 /// Those that run.
 pub fn running(ctx: &Ctx, scene: &Scene) -> Vec<Running> {
-    let runs = |p: &&Piece| !p.body.contains_key("ended_at");
-    all(scene).filter(runs).map(|piece| one_running(ctx, scene, piece)).collect()
+    all(scene).filter(|p| runs(p)).map(|piece| one_running(ctx, scene, piece)).collect()
 }
 
 fn one_running(ctx: &Ctx, scene: &Scene, piece: &Piece) -> Running {
@@ -138,6 +142,7 @@ struct Forms {
 
 struct ReadingLine {
     says: String,
+    by: String,
     mark: String,
     seq: i64,
     deed: Form,
@@ -248,6 +253,7 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
             .iter()
             .map(|r| ReadingLine {
                 says: reading::told(ctx, r),
+                by: scene.by(r).to_owned(),
                 mark: r.mark.clone(),
                 seq: r.seq,
                 deed: Form::default(),
@@ -255,7 +261,13 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
                 correct: format!("{address}?piece={}", r.mark),
             })
             .collect(),
-        caution: if is_hold { "While it holds: engine off, so that the belt does not turn the compressor. Leave the valves shut." } else { "" },
+        caution: match (is_hold, piece.text("kind")) {
+            (false, _) => "",
+            (_, "pressure") => {
+                "While it holds: engine off, valves shut. Dry nitrogen only, through a regulator, never above what the low side allows; it stays under pressure until it is let off."
+            }
+            _ => "While it holds: engine off, so that the belt does not turn the compressor. Leave the valves shut.",
+        },
         address,
         forms,
     }
