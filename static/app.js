@@ -1,5 +1,4 @@
 // What a tablet adds to pages that work without any script.
-import './fresh.js';
 import './drafts.js';
 import './gloves.js';
 import './live.js';

@@ -1,7 +1,7 @@
 // What the bench says of itself while the network comes and goes: what is kept and what waits, the readings that wait on their curve, the server's last
 // answer with its time. The worker keeps and sends (worker.js); without one nothing of this shows.
 import { curve } from './curve.js';
-import { all, get, put, remove, unenter } from './disk.js';
+import { all, enter, get, holdBack, remove } from './disk.js';
 import { draftKey } from './forms.js';
 import { refresh } from './live.js';
 
@@ -12,30 +12,46 @@ const list = document.getElementById('waiting');
 // An entry stands in a line of its own when it has waited for so long.
 const A_MINUTE = 60e3;
 const TRY_AGAIN = 5e3;
+const AN_HOUR = 3600e3;
+const A_SECOND_TAP = 700;
 
+/// What the page itself shows again, filled, with what is wrong: it needs no line of its own here.
+const shownHere = Number(body.dataset.refused);
 let lost = 'away' in body.dataset;
+let lookedAt = Date.now();
 if (person && isSecureContext && 'serviceWorker' in navigator && 'locks' in navigator) begin().catch(() => {});
 
 async function begin() {
   await navigator.serviceWorker.register('/worker.js', { type: 'module', updateViaCache: 'none' });
-  const { active } = await navigator.serviceWorker.ready;
+  // The browser may not clear away what waits.
+  navigator.storage?.persist?.().catch(() => {});
   const channel = new BroadcastChannel('chillwright');
   channel.addEventListener('message', ({ data }) => heard(data));
   document.addEventListener('live', () => {
     // What the server gave just now is no kept page any more.
     delete body.dataset.away;
-    active.postMessage('look');
+    tell('look');
     show();
   });
   setInterval(async () => {
-    if (lost) active.postMessage('look');
-    if (lost || (await all('entries')).length > 0) active.postMessage('send');
+    if (lost || Date.now() - lookedAt > AN_HOUR) tell('look');
+    if (lost || (await all('entries')).length > 0) tell('send');
     show();
   }, TRY_AGAIN);
-  addEventListener('online', () => active.postMessage('send'));
-  active.postMessage('send');
-  active.postMessage('look');
+  addEventListener('online', () => tell('send'));
+  // A row by place asks for its joint's opening only where something is said of it.
+  document.addEventListener('submit', ({ target }) => target.querySelectorAll('[data-place]').forEach((row) => {
+    row.querySelector('[name=after]').disabled = !row.querySelector(':checked');
+  }), true);
+  tell('send');
+  tell('look');
   await show();
+}
+
+/// To whichever worker serves now: a newer one may have come since this page was made.
+async function tell(what) {
+  if (what === 'look') lookedAt = Date.now();
+  (await navigator.serviceWorker.ready).active.postMessage(what);
 }
 
 function heard(what) {
@@ -56,14 +72,15 @@ function show() {
 
 async function showAll() {
   if (!line) return;
-  const [entries, facts, contact] = await Promise.all([all('entries'), get('facts', 'pages'), get('facts', 'contact')]);
+  const [found, facts, heard] = await Promise.all([all('entries'), get('facts', 'pages'), get('facts', 'heard')]);
   const zone = facts?.zone;
-  const waiting = entries.filter((entry) => !entry.refused);
-  says(line, sentence(waiting, facts, contact, zone));
+  const entries = found.filter((entry) => entry.seq !== shownHere);
+  const waiting = entries.filter((entry) => !entry.refused && !entry.held);
+  says(line, sentence(waiting, entries, facts, heard, zone));
   line.hidden = line.textContent === '';
-  if (waiting.some((entry) => entry.signIn)) line.append(' ', link(`/sign-in?${new URLSearchParams({ back: location.pathname })}`, 'Sign in'));
-  const long = entries.filter((entry) => entry.refused || Date.now() - entry.entered > A_MINUTE);
-  const told = JSON.stringify(long.map((entry) => [entry.seq, entry.refused?.html, entry.after, entry.signIn]));
+  if (waiting.some((entry) => entry.signIn) && !line.querySelector('a')) line.append(' ', link(`/sign-in?${new URLSearchParams({ back: location.pathname })}`, 'Sign in'));
+  const long = entries.filter((entry) => entry.refused || entry.held || Date.now() - entry.entered > A_MINUTE);
+  const told = JSON.stringify(long.map((entry) => [entry.seq, entry.refused?.html, entry.held, entry.signIn, entry.trouble, first(entry, entries)?.seq]));
   if (list.dataset.told !== told) {
     list.dataset.told = told;
     list.replaceChildren(...long.map((entry) => item(entry, entries, facts, zone)));
@@ -81,17 +98,21 @@ function says(element, text) {
   element.textContent = text;
 }
 
-function sentence(waiting, facts, contact, zone) {
-  const last = contact ? `; the server was last heard at ${clock(contact.server, zone)}` : '';
+/// What an entry builds upon and that has not arrived.
+const first = (entry, entries) => entries.find((other) => other.seq !== entry.seq && entry.after.includes(other.deed));
+
+function sentence(waiting, entries, facts, heard, zone) {
+  const last = heard ? `; the server was last heard at ${clock(heard.server, zone)}` : '';
   if (waiting.length > 0) {
     const what = waiting.length === 1 ? 'One entry waits' : `${waiting.length} entries wait`;
     const absent = [...new Set(waiting.filter((entry) => entry.signIn).map((entry) => entry.name || 'whoever made it'))];
     if (absent.length > 0) return `${what} at this tablet for the code of ${absent.join(' and ')}.`;
     if (lost) return `${what} at this tablet${last}.`;
-    return waiting.every((entry) => entry.after.length > 0) ? `${what} at this tablet for what it belongs to.` : `${what} at this tablet, being sent.`;
+    return waiting.every((entry) => first(entry, entries)) ? `${what} at this tablet for what it belongs to.` : `${what} at this tablet, being sent.`;
   }
   if (lost) return `The server does not answer${last}. What you enter is kept at this tablet.`;
   const number = location.pathname.split('/')[2];
+  if (entries.length > 0) return `${entries.length === 1 ? 'One entry is' : `${entries.length} entries are`} not kept yet.`;
   return facts?.orders?.[number] ? 'All that was entered here is kept. This page works on without the network.' : '';
 }
 
@@ -107,7 +128,7 @@ const enteredAt = (entry) => (entry.contact ? entry.contact.server + entry.enter
 function title(entry, facts, zone) {
   const [, task] = entry.path.match(/\/bench\/([a-z]+)$/) ?? [];
   const number = value(entry, 'tile') || value(entry, 'reading');
-  const what = (task && (facts?.titles?.[task] ?? task)) || (/readings$/.test(entry.path) ? `Reading ${number}` : /end$/.test(entry.path) ? 'End' : /photographs$/.test(entry.path) ? 'Photograph' : 'Withdrawal');
+  const what = (task && (facts?.titles?.[task] ?? task)) || (/readings$/.test(entry.path) ? `Reading ${number}` : /end$/.test(entry.path) ? 'End' : /photographs$/.test(entry.path) ? 'Photograph' : /sent-back/.test(entry.path) ? 'Answer' : 'Withdrawal');
   return `${what}, order ${entry.path.split('/')[2]}, ${clock(enteredAt(entry), zone)}`;
 }
 
@@ -116,15 +137,21 @@ function item(entry, entries, facts, zone) {
   const what = document.createElement('b');
   what.textContent = title(entry, facts, zone);
   const whose = entry.person === person ? '' : ` by ${entry.name || 'somebody else'}`;
-  const other = entries.find((e) => entry.after.includes(e.deed));
+  const other = first(entry, entries);
   const state = entry.refused ? `Not kept: ${reason(entry.refused.html)}`
-    : entry.after.length > 0 ? `Waits until ${other ? `“${title(other, facts, zone)}”` : 'what it belongs to'} is kept.`
+    : entry.held ? 'Is being corrected, and not sent.'
+    : other ? `Waits until “${title(other, facts, zone)}” is kept.`
+      : entry.trouble ? 'The server could not take it in; it is tried again.'
       : entry.signIn ? `Waits for the code of ${entry.name || 'whoever made it'}.` : 'Waits for the server.';
   li.append(what, `${whose}. ${state}`);
   const also = document.createElement('div');
   also.className = 'also';
-  if (entry.person === person) also.append(entry.refused ? button('Look at it', () => sendAgain(entry)) : '', button('Correct it', () => correct(entry)));
-  if (entry.refused) also.append(twice('Discard it', 'Discard it for good', () => discard(entry)));
+  const mine = entry.person === person;
+  if (mine && entry.refused) also.append(button('Look at it', () => sendAgain(entry)));
+  if (mine && entry.held) also.append(button('Send it as it was', () => release(entry)));
+  if (mine && !entry.held && canBeTyped(entry)) also.append(button('Correct it', () => correct(entry)));
+  // What somebody left behind who does not come back must not stand there for ever.
+  if ((mine && entry.refused) || Date.now() - entry.entered > 24 * AN_HOUR) also.append(twice('Discard it', 'Discard it for good', () => discard(entry)));
   li.append(also);
   return li;
 }
@@ -155,8 +182,10 @@ function button(text, pressed) {
 
 /// Nothing goes for good by one tap.
 function twice(first, second, pressed) {
+  let at = 0;
   const made = button(first, () => {
-    if (made.textContent === second) pressed();
+    if (at && Date.now() - at > A_SECOND_TAP) pressed();
+    at ||= Date.now();
     made.textContent = second;
   });
   return made;
@@ -165,16 +194,26 @@ function twice(first, second, pressed) {
 /// Under the lock of the sending: what is on its way is not touched.
 const alone = (deed) => navigator.locks.request('entries', deed);
 
-/// The entry becomes what is half typed again, in the form where it was entered.
+/// A photograph is no text, a withdrawal has no form, and a correction begins with what the server has.
+const canBeTyped = (entry) => !/\/withdraw$|\/sent-back\//.test(entry.path) && entry.fields.every(([, said]) => typeof said === 'string') && !(lost && value(entry, 'piece'));
+
+/// What was entered stands half typed in its form again. The entry itself stays, and is not sent, until its correction takes its place.
 async function correct(entry) {
   await alone(async () => {
     if (!(await get('entries', entry.seq))) return;
     const values = {};
     entry.fields.filter(([name, said]) => !['deed', 'piece', 'seen'].includes(name) && typeof said === 'string').forEach(([name, said]) => (values[name] ??= []).push(said));
-    await unenter(entry, { key: draftKey(person, entry.path, (name) => value(entry, name)), at: entry.entered, deed: entry.deed, values });
+    const draft = { key: draftKey(person, entry.path, (name) => value(entry, name)), at: entry.entered, deed: entry.deed, units: value(entry, 'units'), values };
+    await holdBack({ ...entry, held: true, refused: undefined }, draft);
   });
   const piece = value(entry, 'piece');
   location.assign(entry.page + (piece ? `?${new URLSearchParams({ piece })}` : ''));
+}
+
+async function release(entry) {
+  await alone(() => enter({ ...entry, held: undefined }));
+  tell('send');
+  show();
 }
 
 /// Sent once more as a form: the server's own page says, beside the fields, what is wrong.
@@ -202,14 +241,9 @@ function sendAgain(entry) {
   form.submit();
 }
 
-/// What belonged to it is sent all the same: the server says what is missing.
+/// What belonged to it is sent then: the server says what is missing.
 async function discard(entry) {
-  await alone(async () => {
-    await remove('entries', entry.seq);
-    for (const other of (await all('entries')).filter((e) => e.after.includes(entry.deed))) {
-      await put('entries', { ...other, after: other.after.filter((deed) => deed !== entry.deed) });
-    }
-  });
+  await alone(() => remove('entries', entry.seq));
   show();
 }
 
@@ -246,14 +280,14 @@ function hold(waiting, zone) {
   const fresh = readings.filter(([, number]) => Number.isFinite(number));
   const told = JSON.stringify([facts.kept, fresh]);
   const place = document.querySelector('[data-live=curve]');
-  if (fresh.length === 0 || (place.dataset.told === told && place.querySelector('.dot.waits'))) return;
+  if (fresh.length > 0) tiles(form, facts, fresh.at(-1)[1]);
+  if (!facts.drawn || fresh.length === 0 || (place.dataset.told === told && place.querySelector('.dot.waits'))) return;
   place.dataset.told = told;
   const drawn = curve({ ...facts, zone }, facts.kept, fresh);
   const figure = document.createElement('figure');
   figure.append(drawn);
   place.querySelector('figure')?.remove();
   place.prepend(figure);
-  tiles(form, facts, fresh.at(-1)[1]);
 }
 
 /// A time that was typed goes before the time of entry. It was typed in the shop's zone; the difference to this tablet's is the page's to know.
@@ -264,7 +298,8 @@ function readAt(entry) {
 
 function tiles(form, facts, last) {
   const template = document.getElementById('tiles');
-  if (!template) return;
+  if (!template || form.dataset.around === String(last)) return;
+  form.dataset.around = last;
   form.querySelector('[data-tiles]')?.remove();
   const made = document.createElement('div');
   made.dataset.tiles = '';
@@ -279,6 +314,7 @@ function tiles(form, facts, last) {
   const shown = form.querySelector('[name=tile]')?.closest('.f');
   if (shown && [...form.querySelectorAll('[name=tile]')].some((input) => input.checked)) return;
   if (shown) shown.replaceWith(made); else form.querySelector('[name=reading]').closest('.f').before(made);
+  document.dispatchEvent(new Event('rows'));
 }
 
 /// Joints whose opening waits can have their seals entered and be checked: a row for each, by its place.
@@ -290,7 +326,7 @@ function joints(waiting) {
   for (const entry of opened) {
     const named = entry.fields.filter(([name, said]) => name === 'joints' && said.startsWith('new:')).map(([, said]) => said.slice(4));
     const free = value(entry, 'other') || value(entry, 'other_joint');
-    for (const place of [...named, free].filter(Boolean)) {
+    for (const place of [...named, free.trim()].filter(Boolean)) {
       if (document.querySelector(`[data-place="${CSS.escape(place)}"]`)) continue;
       const row = document.createElement('div');
       row.dataset.place = place;
@@ -302,6 +338,7 @@ function joints(waiting) {
       row.append(after);
       template.before(row);
       template.closest('form').hidden = false;
+      document.dispatchEvent(new Event('rows'));
     }
   }
 }

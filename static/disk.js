@@ -72,12 +72,20 @@ export function enter(value) {
   });
 }
 
-/// An entry is a form again: somebody sees what is wrong with it, or types on; `draft` is then what is half typed.
-export function unenter({ seq, deed }, draft) {
-  return change(['facts', 'entries', 'drafts'], (facts, entries, drafts) => {
+/// An entry is a form again: the server's page asks about it under another id.
+export function unenter({ seq, deed }) {
+  return change(['facts', 'entries'], (facts, entries) => {
     facts.delete(entry(deed));
-    if (draft) drafts.put(draft);
     return entries.delete(seq);
+  });
+}
+
+/// An entry is being corrected: it stays, and `draft` is what is half typed of it.
+export function holdBack(held, draft) {
+  return change(['facts', 'entries', 'drafts'], (facts, entries, drafts) => {
+    facts.delete(entry(held.deed));
+    drafts.put(draft);
+    return entries.put(held);
   });
 }
 

@@ -62,10 +62,19 @@ function bring(form, drafts) {
   const refused = form.querySelector('.faults') !== null;
   const draft = drafts.find((d) => d.key === keyOf(form, person));
   if (draft && !refused && !form.querySelector('.draft')) {
-    restore(form, draft);
-    says(form, draft);
+    backIn(form, draft);
   }
   if (refused || changed(form)) write(form);
+}
+
+/// In its form again, unless it was typed in other units: then it is said, and kept.
+function backIn(form, draft) {
+  const units = form.elements.units?.value;
+  if (draft.units && units && draft.units !== units) return says(form, draft, 'was in other units: switch them, and it is back. ');
+  restore(form, draft);
+  // Rows that a script makes come later.
+  document.addEventListener('rows', () => restore(form, draft));
+  return says(form, draft, 'is back. ');
 }
 
 function restore(form, draft) {
@@ -79,12 +88,12 @@ function restore(form, draft) {
   }
 }
 
-function says(form, draft) {
+function says(form, draft, what = 'is back. ') {
   const line = document.createElement('p');
   line.className = 'draft s';
   line.setAttribute('role', 'status');
   const clock = new Date(draft.at).toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
-  line.append(`What you typed at ${clock} is back. `);
+  line.append(`What you typed at ${clock} ${what}`);
   const button = document.createElement('button');
   button.type = 'button';
   button.className = 'link';
@@ -112,7 +121,7 @@ function watch(form) {
 function write(form) {
   const key = keyOf(form, person);
   if (!changed(form) && !form.querySelector('.faults')) { drop(key).catch(() => {}); return; }
-  keep({ key, at: Date.now(), deed: form.elements.deed.value, values: valuesOf(form) }).catch(() => {});
+  keep({ key, at: Date.now(), deed: form.elements.deed.value, units: form.elements.units?.value, values: valuesOf(form) }).catch(() => {});
 }
 
 function valuesOf(form) {

@@ -8,7 +8,7 @@ pub struct TabletClock {
     pub entered: i64,
     /// When it was sent.
     pub sent: i64,
-    /// When the server was last heard before the entry: the server's time, and the tablet's.
+    /// A word of the server before the entry: the server's time, and the tablet's when it arrived. The worker keeps the one that was quickest on its way.
     pub contact: Option<(Instant, i64)>,
 }
 
@@ -21,9 +21,9 @@ pub struct EnteredAt {
     pub about: bool,
 }
 
-/// What is sent within this time was entered now, milliseconds.
+/// What is sent within this time did not wait, milliseconds.
 const AT_ONCE: i64 = 5_000;
-/// What two clocks may drift apart in a day, with room to spare.
+/// What two clocks may drift apart in a day and a message may take on its way, with room to spare.
 const DRIFT: i64 = 60_000;
 /// Nothing waits longer than a tablet's pages are good for, with room to spare.
 const LONGEST: i64 = 7 * 24 * 3_600_000;
@@ -34,12 +34,10 @@ impl TabletClock {
         !(0..AT_ONCE).contains(&(self.sent.saturating_sub(self.entered)))
     }
 
-    /// When it was entered. Only differences of the tablet's clock are used, so that it may show anything: how long the entry waited before it was sent,
-    /// and how long after the last word of the server it was made. Where the two disagree, the clock was set in between.
+    /// When it was entered. Only differences of the tablet's clock are used, so that it may show anything: how long after a word of the server it was
+    /// made, and how long it waited before it was sent. Where the two disagree, the clock was set in between. Where they agree the first counts: it
+    /// keeps entries in the order in which they were made, while the second takes the time of the way for time of waiting.
     pub fn entered_at(&self, now: Instant) -> EnteredAt {
-        if !self.waited() {
-            return EnteredAt { at: now, about: false };
-        }
         let heard = self.contact.map(|(server, _)| server).filter(|server| *server <= now);
         let may_be = |at: Instant| at.0 <= now.0 + DRIFT && at.0 >= now.0 - LONGEST && heard.is_none_or(|heard| at.0 >= heard.0 - DRIFT);
         let within = |at: Instant| Instant(at.0.clamp(heard.map_or(i64::MIN, |h| h.0), now.0));
@@ -47,7 +45,8 @@ impl TabletClock {
         let by_contact =
             heard.zip(self.contact).map(|(heard, (_, tablet))| Instant(heard.0.saturating_add(self.entered.saturating_sub(tablet)))).filter(|at| may_be(*at));
         match (by_waiting, by_contact) {
-            (Some(at), Some(other)) => EnteredAt { at: within(at), about: at.0.abs_diff(other.0) > DRIFT.unsigned_abs() },
+            (Some(waited), Some(at)) if waited.0.abs_diff(at.0) <= DRIFT.unsigned_abs() => EnteredAt { at: within(at), about: false },
+            (Some(at), Some(_)) => EnteredAt { at: within(at), about: true },
             // There was no word of the server before: nothing to hold the one against.
             (Some(at), None) => EnteredAt { at: within(at), about: heard.is_some() },
             (None, Some(at)) => EnteredAt { at: within(at), about: true },
@@ -83,10 +82,17 @@ mod tests {
     }
 
     #[test]
-    fn what_is_sent_at_once_is_entered_now() {
-        let at_once = TabletClock { entered: 7, sent: 1_200, contact: Some((before(60), 6)) };
-        assert!(!at_once.waited());
-        assert_eq!(at_once.entered_at(NOON), EnteredAt { at: NOON, about: false });
+    fn entries_keep_their_order_however_long_each_was_on_its_way() {
+        // One a second; the first takes six seconds to arrive, the others none.
+        let contact = Some((before(1), 0));
+        let made: Vec<_> = (0..8_i64)
+            .map(|n| {
+                let (entered, way) = (1_000 * n, if n == 0 { 6_000 } else { 0 });
+                TabletClock { entered, sent: entered, contact }.entered_at(Instant(before(1).0 + entered + way))
+            })
+            .collect();
+        assert!(made.windows(2).all(|pair| pair[0].at < pair[1].at) && made.iter().all(|m| !m.about), "{made:?}");
+        assert!(!TabletClock { entered: 0, sent: 1_200, contact }.waited() && TabletClock { entered: 0, sent: 6_000, contact }.waited());
     }
 
     #[test]

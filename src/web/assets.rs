@@ -29,10 +29,12 @@ const FILES: &[(&str, &str, &str)] = files! {
     "curve.js", JS;
     "disk.js", JS;
     "drafts.js", JS;
+    "entries.js", JS;
     "forms.js", JS;
-    "fresh.js", JS;
     "gloves.js", JS;
     "live.js", JS;
+    "pages.js", JS;
+    "server.js", JS;
     "vin.js", JS;
 };
 

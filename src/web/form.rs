@@ -308,9 +308,12 @@ impl Form {
             self.wrong(name, "Write date and time, 2026-05-12 10:46, or the time alone, 10:46.");
             return None;
         };
-        // A tablet's clock may be a little ahead.
-        if at > now.plus_minutes(2) {
-            self.wrong(name, format!("That is in the future: it is {} now.", zone.date_and_clock(now)));
+        // A tablet's clock may be a little ahead. What waited there is measured at its own time.
+        let entered = self.tablet.map_or(now, |clock| clock.entered_at(now).at);
+        if at > entered.plus_minutes(2) {
+            let then = if entered == now { "it is" } else { "it was entered" };
+            let now = if entered == now { " now" } else { "" };
+            self.wrong(name, format!("That is in the future: {then} {}{now}.", zone.date_and_clock(entered)));
             return None;
         }
         Some(at)

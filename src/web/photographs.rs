@@ -112,16 +112,15 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut sent: Sent) -> Result<Resp
             found
         }
     };
-    if !form.is_right() {
-        wait(&ctx.app, &mut form, &pictures)?;
-    } else {
+    if form.is_right() {
         let kind = KINDS.iter().find(|k| k.0 == form.get("kind")).map_or("photograph", |k| k.0).to_owned();
         let told = Told { kind, says: form.text("says"), evidence, at: None };
-        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, order.id, told, pictures, ctx.now).await;
+        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, order.id, told, pictures.clone(), ctx.now).await;
         if form.settle(done)? {
             return Ok(to(format!("/orders/{number}/photographs?kept=1")));
         }
     }
+    wait(&ctx.app, &mut form, &pictures)?;
     let status = form.status();
     Ok(again(status, page(&ctx, number, form).await?))
 }

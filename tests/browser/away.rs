@@ -70,6 +70,14 @@ async fn everything_waiting(b: &Browser) -> String {
     b.driver.execute_async(script, vec![]).await.expect("an answer").json().as_str().unwrap_or_default().to_owned()
 }
 
+/// What comes of an address that may not open.
+async fn tried(b: &Browser, address: &str) -> String {
+    match b.driver.goto(address).await {
+        Ok(()) => b.text().await,
+        Err(e) => e.to_string(),
+    }
+}
+
 /// How many entries wait at the tablet.
 async fn waiting(b: &Browser) -> usize {
     serde_json::from_str::<Vec<serde_json::Value>>(&everything_waiting(b).await).expect("a list").len()
@@ -151,7 +159,7 @@ async fn the_bench_goes_on_without_the_network_and_all_of_it_arrives() {
     assert_eq!(of(&pieces(&house).await, Kind::Hold).len(), 0, "nothing has arrived");
     // Half a reading is being typed when the network comes back.
     b.one("form#read [name=metal]").await.send_keys("2").await.expect("typed");
-
+    let mended = house.app.now();
     net.is(Network::Up);
     says(&b, KEPT).await;
     // Without a reload: the verdict, and what is typed stays.
@@ -177,7 +185,7 @@ async fn the_bench_goes_on_without_the_network_and_all_of_it_arrives() {
     assert!(order.is_sorted(), "{order:?}");
     let begun = of(&all, Kind::Hold)[0];
     let at = begun.at.expect("a time");
-    assert!((at.0 - now.0).abs() < 8_000, "{} {}", at.rfc3339(), now.rfc3339());
+    assert!(at >= now && at < mended, "{} {} {}", now.rfc3339(), at.rfc3339(), mended.rfc3339());
     assert!(begun.entered_at > at && !begun.approximate && begun.body["_tablet"]["entered"].as_str().is_some_and(|t| !t.starts_with("2026-05")), "{begun:?}");
     b.close().await;
 }
@@ -234,8 +242,8 @@ async fn cuts_at_any_moment_lose_nothing_and_double_nothing() {
         }
         assert!(b.text().await.contains("Vacuum hold"), "{}", b.text().await);
         most = most.max(waiting(&b).await);
-        // Some stay cut for the next entry.
-        if chance.below(3) > 0 {
+        // Most stay cut for the next entry, so that several wait.
+        if chance.below(3) == 0 {
             net.is(Network::Up);
         }
     }
@@ -254,6 +262,7 @@ async fn cuts_at_any_moment_lose_nothing_and_double_nothing() {
         kept.len().saturating_sub(expected.len())
     );
     assert_eq!(kept, expected, "in the order of the work, each once");
+    assert!(most >= 2 && net.answers_lost() > 0, "{most} waited at once, {} answers were cut off", net.answers_lost());
     b.close().await;
 }
 
@@ -432,7 +441,8 @@ async fn what_has_waited_for_a_minute_can_be_corrected_and_a_page_is_good_for_a_
     assert!(b.one("#waiting").await.text().await.expect("text").contains("Waits for the server."));
     b.driver.find(By::XPath("//ul[@id='waiting']//button[. = 'Correct it']")).await.expect("a button").click().await.expect("pressed");
     comes_true(&b, 10, "return document.querySelector('form.entry [name=volume]')?.value === '100' && document.querySelector('.draft') !== null").await;
-    assert_eq!(waiting(&b).await, 0, "it is what is half typed again");
+    assert_eq!(waiting(&b).await, 1, "it stays until its correction takes its place");
+    assert!(b.one("#waiting").await.text().await.expect("text").contains("Is being corrected, and not sent."));
     let (_, oil) = task("oil");
     b.fill(&oil, "volume", "10").await;
     b.send(&oil).await;
@@ -444,7 +454,7 @@ async fn what_has_waited_for_a_minute_can_be_corrected_and_a_page_is_good_for_a_
             const request = indexedDB.open('chillwright');
             request.onsuccess = () => {{
                 const store = request.result.transaction('facts', 'readwrite').objectStore('facts');
-                store.get('pages').onsuccess = (event) => {{ const facts = event.target.result; facts.heard = Date.now() - {hours} * 3600e3; store.put(facts).onsuccess = () => {{ request.result.close(); done(true); }}; }};
+                store.get('heard').onsuccess = (event) => {{ const facts = event.target.result; facts.tablet = Date.now() - {hours} * 3600e3; store.put(facts).onsuccess = () => {{ request.result.close(); done(true); }}; }};
             }};"
         )
     };
@@ -452,7 +462,8 @@ async fn what_has_waited_for_a_minute_can_be_corrected_and_a_page_is_good_for_a_
     b.go("/orders/412/bench").await;
     assert!(b.text().await.contains("Tasks"), "{}", b.text().await);
     b.driver.execute_async(heard(25), vec![]).await.expect("set");
-    assert!(b.driver.goto(format!("{}/orders/412/bench", net.address)).await.is_err() || !b.text().await.contains("Tasks"));
+    let text = tried(&b, &format!("{}/orders/412/bench", net.address)).await;
+    assert!(text.contains("ERR_") && !text.contains("Tasks"), "{text}");
     net.is(Network::Up);
     ready(&b).await;
     assert_eq!(of(&pieces(&house).await, Kind::Oil).iter().map(|p| p.text("volume")).collect::<Vec<_>>(), ["10 mL"]);
@@ -475,7 +486,8 @@ async fn a_gauge_is_photographed_now_and_its_number_typed_later() {
     let taken = house.app.now();
     b.send("form#photograph").await;
     says(&b, "One entry waits").await;
-    tokio::time::sleep(Duration::from_secs(6)).await;
+    tokio::time::sleep(Duration::from_secs(2)).await;
+    let mended = house.app.now();
     net.is(Network::Up);
     says(&b, KEPT).await;
     b.go(&hold).await;
@@ -489,7 +501,8 @@ async fn a_gauge_is_photographed_now_and_its_number_typed_later() {
     assert!(text.contains("28 inHg vacuum, metal 22 °C, typed from the photograph") && !text.contains("Photographs without a number"), "{text}");
     let all = pieces(&house).await;
     let reading = of(&all, Kind::Reading)[0];
-    assert!((reading.at.expect("a time").0 - taken.0).abs() < 3_000, "the time of the photograph, not of the number");
+    let at = reading.at.expect("a time");
+    assert!(at >= taken && at < mended, "the time of the photograph, not of the number: {} {} {}", taken.rfc3339(), at.rfc3339(), mended.rfc3339());
     b.close().await;
 }
 
@@ -539,5 +552,48 @@ async fn without_encryption_everything_works_with_the_network() {
     assert!(b.text().await.contains("There is one reading so far."), "{}", b.text().await);
     b.go("/trust").await;
     assert!(b.text().await.contains("This server is not encrypted") && b.text().await.contains("The bench needs the network"), "{}", b.text().await);
+    b.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_hold_whose_beginning_was_kept_but_never_answered_is_one_hold() {
+    let (house, net, b) = open().await;
+    net.is(Network::AnswersLost);
+    entered(&b, "hold", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
+    let hold = b.path().await;
+    assert_eq!(hold.len(), "/orders/412/holds/".len() + 36, "{hold}");
+    // Read while its beginning is still on its way; and once more with a button pressed twice.
+    read(&b, "28").await;
+    b.fill("form#read", "reading", "27.9").await;
+    asks(&b, "const form = document.getElementById('read'); form.requestSubmit(); setTimeout(() => form.requestSubmit(), 30); return 0").await;
+    comes_true(&b, 30, "return document.getElementById('read')?.elements.reading.value === ''").await;
+    says(&b, "3 entries wait").await;
+    net.is(Network::Up);
+    says(&b, KEPT).await;
+    let all = pieces(&house).await;
+    assert_eq!(of(&all, Kind::Hold).len(), 1);
+    let mut readings: Vec<_> = of(&all, Kind::Reading).iter().map(|r| (r.at, r.text("pressure").to_owned())).collect();
+    readings.sort();
+    assert_eq!(readings.iter().map(|r| r.1.as_str()).collect::<Vec<_>>(), ["28 inHg vacuum", "27.9 inHg vacuum"]);
+    // Without the network again, its address still leads to it.
+    ready(&b).await;
+    net.is(Network::Down);
+    b.go(&hold).await;
+    assert!(b.text().await.contains("27.9 inHg"), "{}", b.text().await);
+    b.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn who_is_not_signed_in_sees_nothing_of_the_shop_without_the_network() {
+    let (_house, net, b) = open().await;
+    asks(
+        &b,
+        "const form = document.createElement('form'); form.method = 'post'; form.action = '/sign-out'; document.body.append(form); form.submit(); return 0",
+    )
+    .await;
+    comes_true(&b, 10, "return location.pathname === '/sign-in' && document.readyState === 'complete'").await;
+    net.is(Network::Down);
+    let text = tried(&b, &format!("{}/orders/412/bench", net.address)).await;
+    assert!(text.contains("ERR_") && !text.contains("KD 41 TVL"), "{text}");
     b.close().await;
 }

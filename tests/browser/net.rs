@@ -1,5 +1,11 @@
 //! The network between a tablet and the server, to be cut at will: a TCP proxy of the test's.
-use std::net::SocketAddr;
+use std::{
+    net::SocketAddr,
+    sync::{
+        Arc,
+        atomic::{AtomicUsize, Ordering},
+    },
+};
 use tokio::{
     io::{AsyncReadExt, AsyncWriteExt},
     net::{TcpListener, TcpStream},
@@ -24,6 +30,7 @@ pub struct Net {
     /// Where a browser comes in.
     pub address: String,
     state: watch::Sender<Network>,
+    cut: Arc<AtomicUsize>,
     task: tokio::task::JoinHandle<()>,
 }
 
@@ -34,12 +41,19 @@ impl Net {
         let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port");
         let address = format!("http://{}", listener.local_addr().expect("an address"));
         let (state, seen) = watch::channel(Network::Up);
+        let cut = Arc::new(AtomicUsize::new(0));
+        let counter = cut.clone();
         let task = tokio::spawn(async move {
             while let Ok((line, _)) = listener.accept().await {
-                tokio::spawn(pass(line, server, seen.clone()));
+                tokio::spawn(pass(line, server, seen.clone(), counter.clone()));
             }
         });
-        Self { address, state, task }
+        Self { address, state, cut, task }
+    }
+
+    /// How many answers were cut off: what was asked had arrived.
+    pub fn answers_lost(&self) -> usize {
+        self.cut.load(Ordering::SeqCst)
     }
 
     /// From now on the network is like this.
@@ -54,7 +68,7 @@ impl Drop for Net {
     }
 }
 
-async fn pass(mut tablet: TcpStream, server: SocketAddr, mut network: watch::Receiver<Network>) {
+async fn pass(mut tablet: TcpStream, server: SocketAddr, mut network: watch::Receiver<Network>, cut: Arc<AtomicUsize>) {
     if *network.borrow_and_update() == Network::Down {
         return;
     }
@@ -70,6 +84,10 @@ async fn pass(mut tablet: TcpStream, server: SocketAddr, mut network: watch::Rec
             },
             n = server.read(&mut answered), if now != Network::Silent => match n {
                 Ok(n) if n > 0 && now == Network::Up => tablet.write_all(&answered[..n]).await.is_ok(),
+                Ok(n) if n > 0 => {
+                    cut.fetch_add(1, Ordering::SeqCst);
+                    false
+                }
                 _ => false,
             },
         };

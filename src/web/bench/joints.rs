@@ -188,7 +188,7 @@ pub fn none_asked(scene: &Scene, form: &Form) -> bool {
 
 /// The joint on record at a place, whatever the case of its letters.
 fn at_place<'a>(scene: &'a Scene, place: &str) -> Option<&'a Piece> {
-    on_record(scene).into_iter().find(|p| p.text("place").eq_ignore_ascii_case(place))
+    on_record(scene).into_iter().find(|p| p.text("place").eq_ignore_ascii_case(place.trim()))
 }
 
 /// A joint's mark, also where a form names it by its place ("new:drier inlet").
@@ -203,6 +203,20 @@ fn by_marks(scene: &Scene, form: &mut Form) {
         let (joint, what) = name.strip_prefix("seal.")?.rsplit_once('.')?;
         joint.starts_with("new:").then(|| mark_of(scene, joint))?.map(|mark| format!("seal.{mark}.{what}"))
     });
+    // What was found at a joint that never arrived is not passed over.
+    let left: Vec<String> = form.pairs().iter().filter(|(_, said)| !said.is_empty()).filter_map(|(name, _)| place_of(name)).map(str::to_owned).collect();
+    for place in left {
+        form.wrong("", not_on_record(&place));
+    }
+}
+
+fn place_of(name: &str) -> Option<&str> {
+    name.strip_prefix("seal.new:")?.strip_suffix(".state")
+}
+
+/// What is said of a joint that a form names by its place and that is not there.
+pub fn not_on_record(place: &str) -> String {
+    format!("No joint “{place}” is on record: its opening was not kept.")
 }
 
 const STATES: [(&str, &str); 3] = [("new", "new seal"), ("sound", "sound, refitted"), ("not", "not sound")];

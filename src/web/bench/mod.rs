@@ -21,8 +21,11 @@ use super::{
     router::{Route, get, post},
 };
 use crate::{
-    shop::OrderId,
-    store::evidence::{Kind, Piece, Version},
+    shop::{DeedId, OrderId},
+    store::{
+        audit,
+        evidence::{Kind, Piece, Version},
+    },
     work::evidence::{BENCH, Change, Entry, NewPiece, as_version, keep},
 };
 use askama::Template;
@@ -287,10 +290,10 @@ async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Fo
     let sent = form.deed;
     let drafts = if twice::decided(&scene, &mut form) { (task.read)(&ctx, &scene, &mut form) } else { None };
     if let Some(drafts) = drafts.filter(|_| form.is_right()) {
-        let (changes, first) = changes(&scene, &form, drafts)?;
+        let changes = changes(&scene, &form, drafts)?;
         let done = keep(&ctx.app.store, &ctx.actor, entry(&form, task.kind, scene.order.id), changes, ctx.now).await;
         if form.settle(done)? {
-            return Ok(to(after(&ctx, number, task, first).await?));
+            return Ok(to(after(&ctx, number, task, form.deed).await?));
         }
     }
     let scene = Scene::of(&ctx, number).await?;
@@ -305,11 +308,17 @@ fn entry(form: &Form, kind: &'static str, order: OrderId) -> Entry<'static> {
     Entry { deed: form.deed, kind, order, form: form.fingerprint(), roles: BENCH, tablet: form.tablet }
 }
 
+/// Whether the same form was kept before: a tablet that lost the answer sends it again, and what was right then need not be right now.
+async fn kept_before(ctx: &Ctx, form: &Form) -> Result<bool, Fault> {
+    let mut conn = ctx.app.store.read().await?;
+    Ok(audit::seen(&mut conn, form.deed, &form.fingerprint()).await?.is_some_and(|seen| seen.same))
+}
+
 /// A hold or evacuation that was begun opens its own page; everything else shows its task again.
-async fn after(ctx: &Ctx, number: i64, task: &Task, first: Option<crate::shop::EvidenceId>) -> Result<String, Fault> {
+async fn after(ctx: &Ctx, number: i64, task: &Task, deed: DeedId) -> Result<String, Fault> {
     if matches!(task.word, "hold" | "evacuation") {
         let scene = Scene::of(ctx, number).await?;
-        if let Some(piece) = scene.pieces.iter().find(|p| Some(p.id) == first) {
+        if let Some(piece) = hold::of_deed(ctx, &scene, deed).await? {
             return Ok(hold::address(number, piece));
         }
     }
@@ -317,7 +326,7 @@ async fn after(ctx: &Ctx, number: i64, task: &Task, first: Option<crate::shop::E
 }
 
 /// New pieces, or one new version where the form corrects a piece. What was typed goes along, so that a correction begins with it.
-fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change>, Option<crate::shop::EvidenceId>), Fault> {
+fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<Vec<Change>, Fault> {
     let typed = typed(form);
     let corrected = match form.get("piece") {
         "" => None,
@@ -325,7 +334,6 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change
     };
     // One of the drafts corrects the piece; the others are what that entails.
     let correcting = corrected.and_then(|piece| drafts.iter().position(|d| d.kind == piece.kind && d.revises.is_none()));
-    let mut first = None;
     let changes = drafts
         .into_iter()
         .enumerate()
@@ -345,20 +353,13 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<(Vec<Change
                 yard: draft.yard,
             };
             match (corrected, draft.revises) {
-                (Some(piece), _) if correcting == Some(i) => {
-                    first = Some(piece.id);
-                    Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version }
-                }
+                (Some(piece), _) if correcting == Some(i) => Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version },
                 (_, Some((id, seen))) => Change::Revise { id, seen, version },
-                _ => {
-                    let new = NewPiece { id: draft.id, kind: draft.kind, parent: draft.parent, version };
-                    first = first.or(Some(new.id));
-                    Change::Add(new)
-                }
+                _ => Change::Add(NewPiece { id: draft.id, kind: draft.kind, parent: draft.parent, version }),
             }
         })
         .collect();
-    Ok((changes, first))
+    Ok(changes)
 }
 
 fn typed(form: &Form) -> Map<String, Value> {
@@ -380,6 +381,9 @@ fn typed(form: &Form) -> Map<String, Value> {
 }
 
 async fn withdraw(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
+    if kept_before(&ctx, &form).await? {
+        return Ok(to(format!("/orders/{number}/bench")));
+    }
     let scene = Scene::of(&ctx, number).await?;
     let piece = scene.piece(&mark).ok_or_else(|| Fault::missing(format!("entry {mark}")))?;
     let seen = form.get("seen").parse().unwrap_or(piece.seq);

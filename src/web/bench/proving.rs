@@ -3,7 +3,7 @@ use super::{
     super::{Ctx, Fieldset, Form},
     Scene,
     diagnosis::one,
-    joints::{mark_of, number, on_record},
+    joints::{mark_of, not_on_record, number, on_record},
     tasks::{Draft, time_fields},
 };
 use crate::store::evidence::Kind;
@@ -62,6 +62,11 @@ pub fn read_check(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
     let detector = scene.instrument(form.get("instrument"));
     if let Some(detector) = detector.filter(|d| sensitivity.is_none() && !d.sensitivity.is_empty() && form.error("sensitivity").is_none()) {
         sensitivity = Some(detector.sensitivity.clone());
+    }
+    let strangers: Vec<String> =
+        ["places", "found"].into_iter().flat_map(|name| form.all(name)).filter(|v| mark_of(scene, v).is_none()).map(str::to_owned).collect();
+    for stranger in strangers {
+        form.wrong("places", not_on_record(stranger.trim_start_matches("new:")));
     }
     let list = |form: &Form, tiles: &str, free: &str| -> Vec<String> {
         let typed = form.get(free).split(';').map(str::trim).filter(|s| !s.is_empty()).map(str::to_owned).collect::<Vec<_>>();

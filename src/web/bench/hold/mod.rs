@@ -90,7 +90,7 @@ fn one_running(ctx: &Ctx, scene: &Scene, piece: &Piece) -> Running {
     let form = Form::default();
     // The needle's graduation or a number: two taps. Anything else is asked on its own page.
     let mut fields: Vec<Field> =
-        reading::fields(ctx, piece, readings.last().copied(), &form).into_iter().filter(|f| matches!(f.name.as_str(), "tile" | "reading")).collect();
+        reading::fields(ctx, piece, readings.last().copied(), &form).into_iter().filter(|f| matches!(f.name.as_str(), "tile" | "in" | "reading")).collect();
     fields.iter_mut().for_each(|f| f.id = format!("{}-{}", piece.mark, f.id));
     let begun = piece.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
     Running { address: address(scene.order.number, piece), title: format!("{} since {begun}", title(piece)), answer: told.answer, form, fields }
@@ -321,24 +321,32 @@ fn gauge_facts(ctx: &Ctx, piece: &Piece, readings: &[&Piece]) -> String {
 
 /// The hold or evacuation of an address: by its mark, or by the deed that began it, for a tablet without network knows no other name.
 async fn the_piece<'a>(ctx: &Ctx, scene: &'a Scene, name: &str) -> Result<&'a Piece, Fault> {
-    let fits = |p: &&Piece| matches!(p.kind, Kind::Hold | Kind::Evacuation);
-    if let Some(piece) = scene.piece(name).filter(fits) {
+    if let Some(piece) = all(scene).find(|p| p.mark == name) {
         return Ok(piece);
     }
     let missing = || Fault::missing(format!("hold {name}"));
     let deed: DeedId = name.parse().map_err(|_| missing())?;
+    of_deed(ctx, scene, deed).await?.ok_or_else(missing)
+}
+
+/// The hold or evacuation that a deed began, or corrected.
+pub async fn of_deed<'a>(ctx: &Ctx, scene: &'a Scene, deed: DeedId) -> Result<Option<&'a Piece>, Fault> {
     let content = {
         let mut conn = ctx.app.store.read().await?;
         audit::content_of(&mut conn, deed, scene.order.id).await?
     };
     let told: Vec<&Value> = content.iter().filter_map(Value::as_array).flatten().collect();
-    told.iter().filter_map(|t| scene.piece(t.get("added")?.as_str()?)).find(fits).ok_or_else(missing)
+    let marks: Vec<&str> = told.iter().filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str()).collect();
+    Ok(all(scene).find(|p| marks.contains(&p.mark.as_str())))
 }
 
 async fn read(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
     let ctx = ctx.in_units_of(&form);
     let scene = Scene::of(&ctx, number).await?;
     let piece = the_piece(&ctx, &scene, &mark).await?;
+    if super::kept_before(&ctx, &form).await? {
+        return Ok(to(address(number, piece)));
+    }
     let sent = form.deed;
     let picture = photograph::of(&ctx, piece, &mut form).await?;
     let new = if twice::decided(&scene, &mut form) { reading::read(&ctx, piece, &mut form, &scene, picture.as_ref()) } else { None };
@@ -365,6 +373,9 @@ async fn read(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: For
 async fn end(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let piece = the_piece(&ctx, &scene, &mark).await?;
+    if super::kept_before(&ctx, &form).await? {
+        return Ok(to(address(number, piece)));
+    }
     let last = sorted(&scene, piece).last().and_then(|r| r.at).or(piece.at);
     let at = form.when("ended", &ctx.zone, ctx.now);
     if at.zip(last).is_some_and(|(at, last)| at < last) {

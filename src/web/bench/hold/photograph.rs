@@ -68,13 +68,12 @@ pub async fn enter(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut sent
     let at = form.when("at", &ctx.zone, ctx.now);
     if form.is_right() {
         let told = Told { kind: "photograph".into(), says: "the gauge".into(), evidence: Some(piece.id), at };
-        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, scene.order.id, told, pictures, ctx.now).await;
+        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, scene.order.id, told, pictures.clone(), ctx.now).await;
         if form.settle(done)? {
             return Ok(to(address(number, piece)));
         }
-    } else {
-        wait(&ctx.app, &mut form, &pictures)?;
     }
+    wait(&ctx.app, &mut form, &pictures)?;
     let status = form.status();
     Ok(again(status, shown(&ctx, &scene, &mark, Forms { photograph: form, ..Forms::default() }).await?))
 }

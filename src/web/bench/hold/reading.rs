@@ -100,6 +100,7 @@ pub fn fields(ctx: &Ctx, piece: &Piece, last: Option<&Piece>, form: &Form) -> Ve
     let last_number = last.and_then(|l| l.text("pressure").split(' ').next()?.parse::<Decimal>().ok());
     let mut fields: Vec<Field> = last_number.and_then(|last| Some(tiles(piece, last, form)?.last(last.to_string()))).into_iter().collect();
     let label = if fields.is_empty() { format!("The gauge shows, {unit}{}", counts(piece)) } else { "or it reads".to_owned() };
+    fields.push(Field { kind: FieldKind::Hidden, value: unit.to_owned(), ..form.field("in", "") });
     fields.push(form.field("reading", &label).number(unit).last(last_number.map(|l| l.to_string()).unwrap_or_default()));
     if piece.kind == Kind::Hold {
         let metal = last.map_or("", |l| l.text("temperature")).replace("degC", "°C").replace("degF", "°F");
@@ -145,6 +146,12 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
     }
     let number = number?;
     let unit = piece.text("_unit");
+    // The gauge was corrected between the typing and the sending.
+    if !matches!(form.get("in"), "" | "other") && form.get("in") != unit {
+        let was = form.get("in").to_owned();
+        form.wrong("reading", format!("This was typed in {was}, and the gauge shows {unit} now. Write it in {unit}."));
+        form.set("in", unit);
+    }
     // A gauge that counts below the air with a minus says the same as one without.
     let reference = match piece.text("_reference") {
         "vacuum" if number.is_sign_negative() && !number.is_zero() => "gauge",
