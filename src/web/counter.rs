@@ -3,7 +3,7 @@ use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
     form::amount,
-    intake::label_into,
+    intake::{label_into, limits_set, volumes_taken},
     outlook::{self, Outlook},
     router::{Route, get},
 };
@@ -21,6 +21,7 @@ use axum::{
 use chillwright_calc::{
     JobRecord, UnitSystem,
     checks::{
+        limits::Limits,
         outlook::{Lost, depth_needed, lost, reads_vacuum},
         with_case,
     },
@@ -71,18 +72,24 @@ async fn show_sheet(ctx: Ctx, RawQuery(query): RawQuery) -> Result<Response, Fau
     }
     let instruments: Vec<_> = things::instruments(&mut conn).await?.into_iter().filter(|i| i.retired_at.is_none()).collect();
     let barometer = shop::barometer(&mut conn, ctx.now).await?;
+    let limits = limits_set(&mut conn).await?;
     drop(conn);
     let record = if asked { record(&ctx, &mut form, barometer.map(|b| b.site)) } else { None };
+    // The shop's own limits hold here as they do on an order.
+    let record = record.map(|record| JobRecord { limits: limits.clone(), ..record });
     let answer = record.map(|record| answer(&ctx, &record, &instruments, &mut form));
     let status = if form.is_right() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
-    let page = CounterPage { page: Page::of(&ctx, "Counter sheet", "/counter"), sets: sets(&ctx, &form), found, typed, answer, form };
+    let page = CounterPage { page: Page::of(&ctx, "Counter sheet", "/counter"), sets: sets(&ctx, &form, &Limits::of(&limits)), found, typed, answer, form };
     Ok((status, page).into_response())
 }
 
-fn sets(ctx: &Ctx, form: &Form) -> Vec<Fieldset> {
+fn sets(ctx: &Ctx, form: &Form, limits: &Limits) -> Vec<Fieldset> {
     let (degrees, pressure) = if ctx.units == UnitSystem::Us { ("°F", "psi") } else { ("°C", "kPa") };
     let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
-    let metal = form.field("metal", "Coldest metal").number(degrees).hint("Empty: the temperature above, else 22 °C.");
+    let metal = form
+        .field("metal", "Coldest metal")
+        .number(degrees)
+        .hint(format!("Empty: the temperature above, else {}.", show::temperature_short(limits.assumed_temperature, ctx.units)));
     vec![
         set(
             "The car",
@@ -91,7 +98,7 @@ fn sets(ctx: &Ctx, form: &Form) -> Vec<Fieldset> {
                 form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
                 form.field("charge", "Charge on the label").number(""),
                 form.select("charge_unit", "in", [("g", "g"), ("kg", "kg"), ("oz", "oz"), ("lb", "lb")]),
-                form.field("volume", "Volume inside the circuit").number("L").hint("Only if it is known; else 1.5 to 3.5 L are taken."),
+                form.field("volume", "Volume inside the circuit").number("L").hint(format!("Only if it is known; else {}", volumes_taken(limits))),
                 form.field("previous_on", "Last charged on").kind(Kind::Date),
             ],
         ),

@@ -24,6 +24,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
+use chillwright_calc::checks::limits::Limits;
 use serde_json::{Map, Value};
 
 /// Addresses.
@@ -107,7 +108,7 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
         form.field("keys", "Keys"),
         form.field("odometer", "Odometer").number(&scene.order.odometer_unit),
     ];
-    let mut label_set = label_fields(&label);
+    let mut label_set = label_fields(&label, &Limits::of(&scene.record.limits));
     label_set.push(label.field("seen", "").kind(Kind::Hidden));
     Ok(DetailsPage {
         page: Page::of(ctx, format!("Details, order {number}"), "/orders"),

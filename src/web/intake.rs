@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     shop::{Instant, PersonId, Role, VehicleId, instant::show_date, vin},
-    store::{Conn, assessment, customers, evidence, lines, orders, people},
+    store::{Conn, assessment, customers, evidence, lines, orders, people, shop},
     work::{
         DeedError,
         orders::{Intake, open},
@@ -18,6 +18,10 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Query, response::Response};
+use chillwright_calc::{
+    checks::limits::{LimitSettings, Limits},
+    units::show,
+};
 use serde_json::{Map, Value, json};
 use std::collections::HashMap;
 
@@ -172,6 +176,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
         .filter(|p| p.retired_at.is_none() && p.roles.has(Role::Technician))
         .map(|p| (p.id.to_string(), p.name))
         .collect();
+    let limits = Limits::of(&limits_set(&mut conn).await?);
     let (starters, like) = (starters(&mut conn, &form).await?, comes_along(&mut conn, &form).await?);
     let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
     let vin_told = vin_told(form.get("vin"));
@@ -208,7 +213,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
                 form.select("technician", "Who works on it", technicians),
             ],
         ),
-        Fieldset { intro: "As the label says; what is not known stays empty.".into(), ..set("The label under the bonnet", label_fields(&form)) },
+        Fieldset { intro: "As the label says; what is not known stays empty.".into(), ..set("The label under the bonnet", label_fields(&form, &limits)) },
         Fieldset {
             intro: "Before anything is touched: they protect the shop and the customer.".into(),
             ..set("Photographs", vec![super::photographs::files_field(&form)])
@@ -246,8 +251,19 @@ async fn vin(_: Ctx, Query(query): Query<HashMap<String, String>>) -> &'static s
     query.get("v").and_then(|v| vin_told(v)).unwrap_or_default()
 }
 
+/// The shop's limits, those that it set.
+pub async fn limits_set(conn: &mut Conn) -> Result<LimitSettings, Fault> {
+    serde_json::from_value(Value::Object(shop::limits(conn).await?)).map_err(|e| Fault::Own(Box::new(e)))
+}
+
+/// What is taken for a circuit's volume that nobody knows, by the shop's limits: "1.5 to 3.5 L are taken."
+pub fn volumes_taken(limits: &Limits) -> String {
+    let litres = |v: chillwright_calc::units::Volume| show::decimals(v.m3() * 1e3, 1);
+    format!("{} to {} L are taken.", litres(limits.assumed_volume_low), litres(limits.assumed_volume_high))
+}
+
 /// The fields of the label.
-pub fn label_fields(form: &Form) -> Vec<super::Field> {
+pub fn label_fields(form: &Form, limits: &Limits) -> Vec<super::Field> {
     vec![
         form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
         form.field("charge", "Charge").number(""),
@@ -255,7 +271,7 @@ pub fn label_fields(form: &Form) -> Vec<super::Field> {
         form.select("charge_unit", "in", [("g", "g"), ("kg", "kg"), ("oz", "oz"), ("lb", "lb")]),
         form.field("oil_type", "Oil").hint("For example PAG 46."),
         form.field("oil_total", "Oil in all").number("mL"),
-        form.field("volume", "Volume inside the circuit").number("L").hint("Only if it is known; else 1.5 to 3.5 L are taken."),
+        form.field("volume", "Volume inside the circuit").number("L").hint(format!("Only if it is known; else {}", volumes_taken(limits))),
         form.tiles("compressor_drive", "Compressor", [("belt", "belt"), ("electric", "electric, high voltage")]),
         form.tiles("metering", "Metering", [("expansion-valve", "expansion valve"), ("orifice-tube", "orifice tube")]),
         form.tiles("evaporators", "Evaporators", [("1", "one"), ("2", "two")]),
@@ -411,4 +427,18 @@ pub fn read_previous(ctx: &Ctx, form: &mut Form) -> Option<Map<String, Value>> {
         previous.insert("mass".into(), json!(mass));
     }
     Some(previous)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_changed_limit_changes_what_is_taken() {
+        let mut settings = LimitSettings::default();
+        assert_eq!(volumes_taken(&Limits::of(&settings)), "1.5 to 3.5 L are taken.");
+        settings.set("assumed_volume_low", "2 L").expect("a volume");
+        settings.set("assumed_volume_high", "140 floz").expect("a volume");
+        assert_eq!(volumes_taken(&Limits::of(&settings)), "2.0 to 4.1 L are taken.");
+    }
 }

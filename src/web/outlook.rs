@@ -8,7 +8,7 @@ use chillwright_calc::{
     UnitSystem,
     checks::{
         case::Case,
-        outlook::{Lost, NITROGEN_MOST, NITROGEN_USUAL, Test, begins_at, reads_pressure, reads_vacuum, shows, words},
+        outlook::{Lost, NITROGEN_MOST, NITROGEN_USUAL, Test, begins_at, reads_pressure, reads_vacuum, shows, smallest_told, words},
         rules,
     },
     record::Gauge,
@@ -66,7 +66,7 @@ pub fn of(ctx: &Ctx, case: &Case<'_>, instruments: &[Instrument], form: &mut For
         reaches.push(Reach { name: name.clone(), smallest: shown.smallest.kg_per_year() });
         rows.push(Row {
             test: name,
-            smallest: show::leak_rate(shown.smallest, ctx.units),
+            smallest: smallest_told(case, test, shown),
             tenth: shown.tenth_gone.map_or_else(|| "—".to_owned(), show::duration),
             reaches: if shown.reaches_limit { "yes" } else { "no" },
             own: match lost.shown_by(shown) {
@@ -109,7 +109,9 @@ fn nitrogen(ctx: &Ctx, case: &Case<'_>, form: &mut Form) -> GaugePressure {
     let Some(typed) = form.number("nitrogen").and_then(|n| n.to_f64()) else { return NITROGEN_USUAL };
     let pa = typed * if ctx.units == UnitSystem::Us { PSI } else { 1e3 };
     if !(case.limits.pressure_hold_least.pa()..=NITROGEN_MOST.pa()).contains(&pa) {
-        form.wrong("nitrogen", "Between 100 kPa (15 psi) and 1724 kPa (250 psi): less shows little, more is for no circuit of a car’s low side.");
+        let told = |pa: f64| show::in_unit(pa, if ctx.units == UnitSystem::Us { "psi" } else { "kPa" });
+        let (least, most) = (told(case.limits.pressure_hold_least.pa()), told(NITROGEN_MOST.pa()));
+        form.wrong("nitrogen", format!("Between {least} and {most}: less shows little, more is for no circuit of a car’s low side."));
         return NITROGEN_USUAL;
     }
     GaugePressure::new(pa)

@@ -4,6 +4,7 @@ use super::{
     access::Access,
     bench::Scene,
     form::{again, amount, to},
+    intake::volumes_taken,
     router::{Route, get, post},
 };
 use crate::{
@@ -17,6 +18,7 @@ use axum::{
     response::Response,
 };
 use chillwright_calc::{
+    checks::limits::Limits,
     physics::expansion::{Expansion, Measured, NoVolume},
     units::{AbsolutePressure, Pressure, Quantity, Resolution, Volume, show},
 };
@@ -86,7 +88,7 @@ async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, en
         });
     }
     let on_record = match scene.system("internal_volume") {
-        "" => "On record: nothing; 1.5 to 3.5 L are taken.".to_owned(),
+        "" => format!("On record: nothing; {}", volumes_taken(&Limits::of(&scene.record.limits))),
         volume => format!("On record: {volume}."),
     };
     Ok(VolumePage {

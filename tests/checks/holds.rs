@@ -62,6 +62,42 @@ fn each_verdict() {
     assert_eq!(impossible.verdict, Verdict::NotReadable);
 }
 
+/// Water is seen by the last reading's temperature alone, where the pressure stands still; a pressure that moved past water's own has to follow
+/// the metal, and of that one temperature tells nothing. Vapour pressure at 22 degC: 2645 Pa, 19840 micron (2.6453 kPa, CRC Handbook, from memory).
+#[test]
+fn water_is_seen_by_the_last_temperature() {
+    let held = |pressures: &[&str], warm: &[usize]| {
+        let minutes: Vec<String> = (0..pressures.len()).map(|i| format!("{:02}:00", 20 * i / (pressures.len() - 1))).collect();
+        let list: Vec<_> = pressures.iter().enumerate().map(|(i, p)| (minutes[i].as_str(), *p, warm.contains(&i).then_some("22 degC"))).collect();
+        hold("vacuum", "10 micron", &list)
+    };
+    let still = ["19840 micron"; 7];
+    for n in [2, 3, 4, 5, 7] {
+        let last_only = held(&still[..n], &[n - 1]);
+        assert_eq!((last_only.verdict, last_only.shape), (Verdict::Moisture, Some(Shape::Flat)), "{n}");
+        assert_eq!(held(&still[..n], &[0]).verdict, Verdict::Held, "{n}: without the last temperature there is no pressure to compare with");
+    }
+    assert_eq!(held(&["21500 micron", "21500 micron"], &[1]).verdict, Verdict::Held, "8 % above");
+    assert_eq!(held(&["17000 micron", "19840 micron"], &[1]).verdict, Verdict::Leak, "on its way past");
+    assert_eq!(held(&["15000 micron", "16200 micron", "17400 micron", "18600 micron", "19840 micron"], &[4]).verdict, Verdict::Leak);
+}
+
+/// A fall beyond the bound: a pump that still runs, or a wrong temperature. 15 micron are 2.0 Pa; the bound is one graduation of 10 micron and
+/// what 1 K makes, 1.5 Pa.
+#[test]
+fn a_fall_beyond_the_bound_cannot_be_read() {
+    let fall = |pressures: &[&str]| {
+        let at = if pressures.len() == 2 { ["00:00", "20:00", "", ""] } else { ["00:00", "08:00", "16:00", "24:00"] };
+        let list: Vec<_> = pressures.iter().zip(at).map(|(p, at)| (at, *p, WARM)).collect();
+        hold("vacuum", "10 micron", &list)
+    };
+    let two = fall(&["400 micron", "385 micron"]);
+    assert_eq!(two.verdict, Verdict::NotReadable, "{two:?}");
+    assert!(two.change_pa.expect("a change") < -two.bound_pa.expect("a bound") && two.why.expect("why").contains("still being pumped"));
+    assert_eq!(fall(&["400 micron", "390 micron", "390 micron", "385 micron"]).verdict, Verdict::NotReadable);
+    assert_eq!(fall(&["400 micron", "390 micron"]).verdict, Verdict::Held, "a graduation lies within the bound");
+}
+
 /// A dial that is read twice and moved by one graduation may hide a rise of nearly two: it is not called held; nor is a leak claimed.
 /// Read ten times it tells.
 #[test]

@@ -1,4 +1,5 @@
 //! The checks: records and what must be found in them.
+mod clearing;
 mod compared;
 mod explain;
 mod fuzz;
@@ -9,6 +10,8 @@ mod outlook;
 mod pressures;
 mod properties;
 mod rules;
+mod said;
 mod scenario;
+mod site;
 mod support;
 mod units;

@@ -1,5 +1,5 @@
 //! For each rule a record that fires it, and one that does not: the worked scenario with one thing changed.
-use super::support::{scenario, weight, with};
+use super::support::{answer, scenario, weight, with};
 use chillwright_calc::record::answer::Weight::{self, Blocks, Concession, Note};
 use serde_json::{Value, json};
 
@@ -40,6 +40,79 @@ fn parts() {
     fires("part-seen-before", Note, &[("/parts/0/seen_before", json!(true))]);
     fires("isolation-missing", Blocks, &[("/system/compressor_drive", json!("electric"))]);
     cured("improvised-fixing", Concession, &[("/fixings/0/kind", json!("standard"))]);
+}
+
+const DEBRIS: [&str; 3] = ["compressor to condenser", "condenser to evaporator", "evaporator to compressor"];
+
+/// The sections that debris may still be in after a flush of this one.
+fn debris_after(section: &str, by: Option<&str>) -> Vec<String> {
+    let mut flush = json!({ "section": section, "at": "2026-05-12T08:00:00Z" });
+    if let Some(by) = by {
+        flush["by"] = json!(by);
+    }
+    let record = with(&[("/system/compressor_failed", json!({ "debris": true })), ("/flushes", json!([flush]))]);
+    answer(&record).findings.into_iter().filter(|f| f.code == "compressor-debris-unflushed").map(|f| f.about).collect()
+}
+
+/// One section at a time: its own name clears it and no other.
+#[test]
+fn debris_is_asked_for_in_each_section() {
+    for done in DEBRIS {
+        let left: Vec<&str> = DEBRIS.into_iter().filter(|s| *s != done).collect();
+        for by in ["flushed", "renewed", "filtered"] {
+            assert_eq!(debris_after(done, Some(by)), left, "{done}");
+        }
+        assert_eq!(debris_after(&format!(" {} ", done.to_uppercase()), Some("flushed")), left, "{done}");
+        assert_eq!(debris_after(done, None), DEBRIS, "{done}, and nobody knows how");
+    }
+    assert_eq!(debris_after("whole circuit", Some("flushed")), [""; 0]);
+}
+
+/// Words of one's own: what names a section by its ends or its line clears that one; what may mean two clears none.
+#[test]
+fn debris_in_other_words() {
+    for (words, cleared) in [
+        ("condenser", Some(0)),
+        ("discharge hose", Some(0)),
+        ("compressor - condenser", Some(0)),
+        ("from the condenser to the evaporator", Some(1)),
+        ("liquid line", Some(1)),
+        ("condenser, liquid line", Some(1)),
+        ("evaporator/compressor", Some(2)),
+        ("suction hose", Some(2)),
+        ("evaporator", None),
+        ("compressor, condenser and evaporator", None),
+        ("the hose", None),
+    ] {
+        let left: Vec<&str> = DEBRIS.into_iter().enumerate().filter(|(i, _)| cleared != Some(*i)).map(|(_, s)| s).collect();
+        assert_eq!(debris_after(words, Some("flushed")), left, "{words}");
+    }
+    assert_eq!(debris_after("condenser to evaporator, evaporator to compressor", Some("flushed")), ["compressor to condenser"]);
+}
+
+/// Desiccant of half a year and an opening of half an hour excuse a drier that was refitted, and no new desiccant; a circuit that had stood open
+/// excuses neither.
+#[test]
+fn young_desiccant_is_excused_unless_it_stood_open() {
+    let refitted = |more: &[(&str, Value)]| {
+        let mut changes = vec![
+            ("/parts/1/source", json!("refitted")),
+            ("/desiccant_last_renewed", json!("2025-11-01")),
+            ("/evacuations/0/started_at", json!("2026-05-11T10:00:00Z")),
+        ];
+        // Everything within one hour of the first opening.
+        changes.extend([("/parts/0/fitted_at", json!("2026-05-11T09:50:00Z")), ("/parts/1/fitted_at", json!("2026-05-11T09:50:00Z"))]);
+        changes.extend((0..3).map(|i| (["/joints/0/seals/0/at", "/joints/1/seals/0/at", "/joints/2/seals/0/at"][i], json!("2026-05-11T09:50:00Z"))));
+        changes.extend(more.iter().cloned());
+        let record = with(&changes);
+        (weight(&record, "desiccant-salvaged"), weight(&record, "desiccant-not-renewed"))
+    };
+    assert_eq!(refitted(&[]), (None, None));
+    assert_eq!(refitted(&[("/desiccant_last_renewed", json!("2024-01-01"))]), (Some(Blocks), None), "too old");
+    assert_eq!(refitted(&[("/open_since", json!("2026-05-11T09:30:00Z"))]), (Some(Blocks), None));
+    let pipe = ("/parts/1/role", json!("pipe"));
+    assert_eq!(refitted(std::slice::from_ref(&pipe)), (None, None));
+    assert_eq!(refitted(&[pipe, ("/open_since", json!("2026-05-11T09:30:00Z"))]), (None, Some(Concession)));
 }
 
 #[test]

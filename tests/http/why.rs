@@ -38,7 +38,7 @@ async fn each_finding_explains_itself() {
             assert!(order.contains(&format!("href=\"{link}\"")), "{link}");
             let page = shop.browser.get(&link).await.body;
             let why = with_case(&parse(&record).expect("a record"), units, |case| why(case, f));
-            let texts = [f.says.as_str(), f.do_next.as_str(), f.source.as_str(), why.law, why.doubt, why.change];
+            let texts = [f.says.as_str(), f.do_next.as_str(), f.source.as_str(), &why.law, &why.doubt, &why.change];
             let steps = why.steps.iter().flat_map(|s| [s.name.as_str(), s.value.as_str(), s.how.as_str(), s.source]);
             for text in texts.into_iter().chain(steps) {
                 assert!(page.contains(&escaped(text)), "{link} lacks {text}\n{page}");

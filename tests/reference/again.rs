@@ -5,7 +5,7 @@ use std::{
     process::{Command, Output},
 };
 
-const TABLES: [(&str, &str, usize); 9] = [
+const TABLES: [(&str, &str, usize); 10] = [
     ("refrigerants.py", include_str!("tables/refrigerants.csv"), 7),
     ("water.py", include_str!("tables/water.csv"), 50),
     ("curves.py", include_str!("tables/curves.csv"), 3),
@@ -13,6 +13,7 @@ const TABLES: [(&str, &str, usize); 9] = [
     ("cylinders.py", include_str!("tables/cylinders.csv"), 16),
     ("leaks.py", include_str!("tables/leaks.csv"), 12),
     ("gases.py", include_str!("tables/gases.csv"), 4),
+    ("real_vapour.py", include_str!("tables/real_vapour.csv"), 4),
     ("expansion.py", include_str!("tables/expansion.csv"), 20),
     ("vin.py", include_str!("tables/vin.csv"), 9),
 ];

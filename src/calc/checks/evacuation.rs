@@ -25,6 +25,8 @@ pub struct Evacuated {
     pub figures: EvacuationFigures,
     /// A reading that cannot be, Pa absolute: the evacuation counts as none.
     pub impossible_pa: Option<f64>,
+    /// The air that this reading was taken against; else the evacuation's.
+    pub impossible_air: Air,
     /// The coldest metal.
     pub metal: Option<Temperature>,
     /// Saturation pressure of water there, Pa.
@@ -64,14 +66,14 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
         .filter_map(|(_, _, r)| {
             let pressure = r.pressure.as_ref()?;
             let air = r.barometer.as_ref().map_or(air, |own| site.air(Some(own)).0);
-            Some((r.at, gauge.read(pressure.si(), air, limits), pressure.unit(), pressure.si().is_absolute()))
+            Some((r.at, gauge.read(pressure.si(), air, limits), pressure.unit(), pressure.si().is_absolute(), air))
         })
         .collect();
     let times = || readings.iter().filter_map(|r| r.0);
     let start = e.started_at.or_else(|| times().min());
     let end = e.ended_at.or_else(|| times().max());
-    let impossible_pa = readings.iter().find(|r| r.1.impossible).map(|r| r.1.raw_pa);
-    let lowest = if impossible_pa.is_some() { None } else { readings.iter().min_by(|a, b| a.1.pa.total_cmp(&b.1.pa)) };
+    let impossible = readings.iter().find(|r| r.1.impossible);
+    let lowest = if impossible.is_some() { None } else { readings.iter().min_by(|a, b| a.1.pa.total_cmp(&b.1.pa)) };
     let metal = e.coldest_metal.as_ref().map(|t| t.si());
     let water_pa = metal.and_then(water::saturation_pressure).map(|p| p.pa());
     let figures = EvacuationFigures {
@@ -96,7 +98,8 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
         start: start.map(|at| Stamp::new(at, Rank::Evacuation, position)),
         end_ms: end.map(|at| at.millis()),
         figures,
-        impossible_pa,
+        impossible_pa: impossible.map(|r| r.1.raw_pa),
+        impossible_air: impossible.map_or(air, |r| r.4),
         metal,
         water_pa,
         resolution_pa: gauge.resolution_pa,

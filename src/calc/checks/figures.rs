@@ -55,7 +55,8 @@ pub fn standing_of(case: &Case<'_>, s: &Standing) -> Option<StandingFacts> {
     Some(StandingFacts { saturation_pa, excess_pa: pressure.raw_pa - saturation_pa, allowed_pa: case.limits.standing_excess.pa().max(two_kelvin) })
 }
 
-fn recovered(case: &Case<'_>) -> Option<f64> {
+/// All refrigerant recovered, kg; `None` where nothing was, or not all of it was weighed.
+pub fn recovered(case: &Case<'_>) -> Option<f64> {
     if case.recoveries.is_empty() { None } else { case.recoveries.iter().map(|r| r.kg).sum() }
 }
 
@@ -93,7 +94,7 @@ pub fn loss(case: &Case<'_>) -> Option<Loss> {
 /// The charge, and the air that the vacuum left.
 pub fn charge(case: &Case<'_>) -> ChargeFigures {
     let net = case.net_kg();
-    let air = air_left(case);
+    let air = air_left(case).map(|a| a.kg);
     let of = net.filter(|n| *n > 0.0).or(case.target.map(|t| t.kg)).filter(|kg| *kg > 0.0);
     ChargeFigures {
         net_in_kg: net,
@@ -103,26 +104,38 @@ pub fn charge(case: &Case<'_>) -> ChargeFigures {
     }
 }
 
+/// The air that the vacuum left.
+pub struct AirLeft {
+    /// kg.
+    pub kg: f64,
+    /// The temperature that it was reckoned at, K.
+    pub at_k: f64,
+    /// The key that would have said that temperature, where it is assumed.
+    pub assumed: Option<String>,
+}
+
 /// p V M/(R T) with the last vacuum pressure recorded before charging and the temperature there.
-fn air_left(case: &Case<'_>) -> Option<f64> {
+pub fn air_left(case: &Case<'_>) -> Option<AirLeft> {
     // After the first charge since that vacuum there is no vacuum any more.
     let charged = case.net_charges().first().and_then(|c| c.at).map(|c| c.ms);
     let before = |ms: i64| charged.is_none_or(|c| ms <= c);
-    let assumed = case.limits.assumed_temperature.k();
     let holds = case.holds.iter().filter(|h| h.kind == Some(crate::record::HoldKind::Vacuum) && h.impossible_pa.is_none()).filter_map(|h| {
         let (last, pa) = (h.last?, h.last_pa?);
-        before(last.ms).then_some((last.ms, 1, pa, h.last_temperature.map(|t| t.k())))
+        let key = || format!("holds.{}.{}.temperature", h.id, h.ends[1]);
+        before(last.ms).then(|| (last.ms, 1, pa, h.last_temperature.map(|t| t.k()), key()))
     });
     let metal = case.last_evacuation().and_then(|e| e.metal).map(|t| t.k());
     let evacuations = case.evacuations.iter().filter(|e| e.counts()).filter_map(|e| {
         let (ms, pa) = e.pressures.iter().copied().filter(|(ms, _)| before(*ms)).max_by_key(|(ms, _)| *ms)?;
-        Some((ms, 0, pa, e.metal.map(|t| t.k())))
+        Some((ms, 0, pa, e.metal.map(|t| t.k()), format!("evacuations.{}.coldest_metal", e.id)))
     });
-    let (_, _, pa, t) = holds.chain(evacuations).max_by_key(|x| (x.0, x.1))?;
+    let (_, _, pa, t, key) = holds.chain(evacuations).max_by_key(|x| (x.0, x.1))?;
     // 0 K is no temperature that metal was read at.
-    let t = t.or(metal).filter(|t| *t > 0.0).unwrap_or(assumed);
+    let known = t.or(metal).filter(|t| *t > 0.0);
+    let at_k = known.unwrap_or(case.limits.assumed_temperature.k());
     let molar_mass = crate::physics::gas::Gas::Air.properties().molar_mass;
-    Some(pa * case.bench.volume.middle * molar_mass / (R * t))
+    let kg = pa * case.bench.volume.middle * molar_mass / (R * at_k);
+    Some(AirLeft { kg, at_k, assumed: if known.is_none() { Some(key) } else { None } })
 }
 
 /// The oil's way out and in; `None` where nothing is recorded.
@@ -181,14 +194,31 @@ fn assumed(case: &Case<'_>) -> Vec<Assumed> {
     if !case.holds.is_empty() || case.evacuations.iter().any(|e| !e.pressures.is_empty()) {
         all.extend(case.bench.volume.assumption());
     }
+    let typed = &case.record.limits;
     let resolution = |section: &str, id: &str| Assumed {
         key: format!("{section}.{id}.gauge.resolution"),
-        value: "0.5 inHg".into(),
+        value: typed.in_force("assumed_resolution").to_owned(),
         span: None,
         why: "not recorded; that of a common dial".into(),
     };
+    let temperature = |key: String, what: &str| Assumed {
+        key,
+        value: typed.in_force("assumed_temperature").to_owned(),
+        span: None,
+        why: format!("not recorded; {what} on it"),
+    };
     all.extend(case.evacuations.iter().filter(|e| e.resolution_assumed).map(|e| resolution("evacuations", &e.id)));
     all.extend(case.holds.iter().filter(|h| h.resolution_assumed).map(|h| resolution("holds", &h.id)));
+    // The bound takes the first reading's temperature, and with the bound the smallest leak.
+    let bound = case.holds.iter().filter(|h| h.figures.bound_pa.is_some() && h.first_temperature.is_none());
+    all.extend(bound.map(|h| temperature(format!("holds.{}.{}.temperature", h.id, h.ends[0]), "the bound and the smallest leak rest")));
+    all.extend(air_left(case).and_then(|a| a.assumed).map(|key| temperature(key, "the air left rests")));
+    all.extend(case.holds.iter().filter(|h| h.gas_assumed && h.start.is_some()).map(|h| Assumed {
+        key: format!("holds.{}.gas", h.id),
+        value: h.gas.word().into(),
+        span: None,
+        why: "not recorded; a pressure hold is usually made with it".into(),
+    }));
     all.extend(case.charges.iter().filter(|c| c.entry.before.is_some() && c.entry.left_in_hose.is_none()).map(|c| Assumed {
         key: format!("charging.{}.left_in_hose", c.id),
         value: "0 g".into(),

@@ -1,12 +1,13 @@
 //! Holds: what a gauge that was watched says, and what it could have said.
 use super::{
     circuit::{self, CircuitVolume},
-    course::{Course, Reading},
+    course::Course,
     explain::Curve,
     gauge::GaugeFacts,
     limits::Limits,
+    readings::{self, Point, both_temperatures, corrected},
     site::{Air, Site},
-    timeline::{Rank, Stamp, live},
+    timeline::{Rank, Stamp, live, name},
 };
 use crate::{
     JobRecord,
@@ -20,7 +21,7 @@ use crate::{
         Gas as TestGas, Hold, HoldKind,
         answer::{HoldFigures, Shape, Verdict},
     },
-    units::{AbsolutePressure, Temperature, UnitSystem, show},
+    units::{AbsolutePressure, PressureDifference, Temperature, UnitSystem, show},
 };
 
 /// A hold as it counts: its figures and what the rules need of it.
@@ -30,8 +31,10 @@ pub struct Held {
     pub id: String,
     /// Vacuum or pressure; `None` where it is not said.
     pub kind: Option<HoldKind>,
-    /// Gas of a pressure hold.
+    /// Gas of a pressure hold; nitrogen where it is not recorded.
     pub gas: TestGas,
+    /// That gas is not recorded.
+    pub gas_assumed: bool,
     /// When it was closed off: its first reading.
     pub start: Option<Stamp>,
     /// Its last reading.
@@ -44,6 +47,8 @@ pub struct Held {
     pub figures: HoldFigures,
     /// A reading that cannot be: Pa absolute.
     pub impossible_pa: Option<f64>,
+    /// The air that the reading was taken against that cannot be; else the hold's.
+    pub impossible_air: Air,
     /// A pressure hold lacks a temperature at one end.
     pub temperature_missing: bool,
     /// One graduation, Pa.
@@ -68,7 +73,10 @@ pub struct Held {
     pub first_temperature: Option<Temperature>,
     /// Both ends have a temperature.
     pub temperature_known: bool,
+    /// What its first and its last reading are called; empty where there is none.
+    pub ends: [String; 2],
     level: Option<f64>,
+    short_of: Option<PressureDifference>,
 }
 
 impl Held {
@@ -90,6 +98,13 @@ impl Held {
     /// Let air or nitrogen into the circuit.
     pub fn let_gas_in(&self) -> bool {
         self.kind == Some(HoldKind::Pressure) && self.gas != TestGas::Refrigerant
+    }
+
+    /// Why it cannot be read, or why its verdict is open; with the pressure that it lacked, where it lacked one. (The figure `why` is the same in
+    /// both systems of units, and so has none.)
+    pub fn why(&self, units: UnitSystem) -> Option<String> {
+        let least = self.short_of.map(|least| format!(" ({} at least)", show::pressure_difference(least, units)));
+        self.figures.why.as_ref().map(|why| why.clone() + &least.unwrap_or_default())
     }
 
     /// Pressure at which a levelling-off comes to rest, Pa.
@@ -136,10 +151,12 @@ impl<'a> Bench<'a> {
     pub fn hold(&self, position: usize, id: String, hold: &Hold) -> Held {
         let (air, _) = self.site.air(hold.barometer.as_ref());
         let gauge = GaugeFacts::of(hold.gauge.as_ref(), self.limits);
-        let readings = self.readings(hold, &gauge, air);
+        let readings = readings::of(hold, &gauge, air, self.site, self.limits);
         let kind = hold.kind;
         let rank = if kind == Some(HoldKind::Pressure) { Rank::PressureHold } else { Rank::VacuumHold };
         let stamp = |r: &Point| Stamp { ms: r.ms, rank, position };
+        let called = |r: Option<&Point>| r.map_or_else(String::new, |r| name(&hold.readings[r.position], "readings", r.position));
+        let impossible = readings::impossible(&readings, gauge.resolution_pa);
         let mut held = Held {
             id,
             kind,
@@ -149,7 +166,9 @@ impl<'a> Bench<'a> {
             ended: hold.ended_at.is_some(),
             says: Verdict::NotReadable,
             figures: blank(),
-            impossible_pa: impossible(&readings, gauge.resolution_pa),
+            gas_assumed: kind == Some(HoldKind::Pressure) && hold.gas.is_none(),
+            impossible_pa: impossible.map(|r| r.raw_pa),
+            impossible_air: impossible.map_or(air, |r| r.air),
             temperature_missing: kind == Some(HoldKind::Pressure) && !both_temperatures(&readings),
             resolution_pa: gauge.resolution_pa,
             resolution_assumed: gauge.assumed,
@@ -162,7 +181,9 @@ impl<'a> Bench<'a> {
             curve: None,
             first_temperature: readings.first().and_then(|r| r.temperature),
             temperature_known: both_temperatures(&readings),
+            ends: [called(readings.first()), called(readings.last())],
             level: None,
+            short_of: None,
         };
         match self.judge(&mut held, &readings) {
             Ok(verdict) => held.says = verdict,
@@ -170,20 +191,6 @@ impl<'a> Bench<'a> {
         }
         settle(&mut held);
         held
-    }
-
-    fn readings(&self, hold: &Hold, gauge: &GaugeFacts, air: Air) -> Vec<Point> {
-        let mut points: Vec<(usize, Point)> = live(&hold.readings, "readings")
-            .filter_map(|(i, _, reading)| {
-                let (at, pressure) = (reading.at?, reading.pressure.as_ref()?);
-                let air = reading.barometer.as_ref().map_or(air, |own| self.site.air(Some(own)).0);
-                let absolute = gauge.read(pressure.si(), air, self.limits);
-                let temperature = reading.temperature.as_ref().map(|t| t.si()).filter(|t| t.k() > 0.0);
-                Some((i, Point { ms: at.millis(), pa: absolute.pa, raw_pa: absolute.raw_pa, impossible: absolute.impossible, temperature }))
-            })
-            .collect();
-        points.sort_by_key(|(i, p)| (p.ms, *i));
-        points.into_iter().map(|(_, p)| p).collect()
     }
 
     /// The verdict of a hold as if it had ended, with all its figures; or why it cannot be read.
@@ -281,7 +288,8 @@ impl<'a> Bench<'a> {
         held.figures.change_pa = Some(drop);
         held.figures.slope_pa_per_s = Some(-drop / duration);
         if first.pa - held.air.pressure.pa() < self.limits.pressure_hold_least.pa() {
-            return Err(format!("it began with less than {} above the air", show::pressure_difference(self.limits.pressure_hold_least, UnitSystem::Si)));
+            held.short_of = Some(self.limits.pressure_hold_least);
+            return Err("it began with less pressure above the air than it takes".into());
         }
         if drop < -bound {
             return Err("the pressure rose: the regulator is open, or the temperature was not the metal’s".into());
@@ -353,47 +361,8 @@ impl<'a> Bench<'a> {
     }
 }
 
-/// Two holds compared: gas that leaves oil and rubber grows less from hold to hold, a leak does not.
-///
-/// `evacuated_between` gives the seconds of evacuation between two points, `disturbed` whether an opening or gas came between.
-pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(Stamp, Stamp) -> f64, disturbed: impl Fn(Stamp, Stamp) -> bool) {
-    let mut order: Vec<usize> = (0..holds.len()).filter(|i| holds[*i].start.is_some() && holds[*i].kind == Some(HoldKind::Vacuum)).collect();
-    order.sort_by_key(|i| holds[*i].start);
-    let mut earlier: Option<(Stamp, f64)> = None;
-    for i in order {
-        let held = &mut holds[i];
-        let (Some(start), Some(slope)) = (held.start, held.figures.slope_pa_per_s) else { continue };
-        // One that may have stood still has no slope to compare.
-        if held.says != Verdict::Inconclusive || held.stillness_not_shown() {
-            continue;
-        }
-        if let Some((before, s1)) = earlier
-            && evacuated_between(before, start) >= limits.outgassing_evacuation.s()
-            && !disturbed(before, start)
-            && s1 > 0.0
-        {
-            // A share that is met to the last digit is met.
-            let share = slope / s1;
-            held.says = if share >= limits.outgassing_leak_share.one() - 1e-9 {
-                Verdict::Leak
-            } else if share <= limits.outgassing_held_share.one() + 1e-9 {
-                Verdict::Held
-            } else {
-                Verdict::Inconclusive
-            };
-            if held.says == Verdict::Held {
-                (held.figures.leak_low_kg_per_year, held.figures.leak_high_kg_per_year) = (None, None);
-            }
-            settle(held);
-        }
-        if held.ended && held.says == Verdict::Inconclusive {
-            earlier = Some((start, slope));
-        }
-    }
-}
-
 /// A hold that was not ended is running, and says what it would say.
-fn settle(held: &mut Held) {
+pub(super) fn settle(held: &mut Held) {
     if held.ended {
         held.figures.verdict = held.says;
     } else {
@@ -418,54 +387,4 @@ fn blank() -> HoldFigures {
         hours_to_empty_at_smallest: None,
         stale_because: None,
     }
-}
-
-#[derive(Debug, Clone, Copy)]
-struct Point {
-    ms: i64,
-    pa: f64,
-    raw_pa: f64,
-    impossible: bool,
-    temperature: Option<Temperature>,
-}
-
-/// The lowest reading that cannot be, Pa. Of five and more, readings that lie a graduation below what can be are noise where their mean can be:
-/// of thirty readings near a perfect vacuum one lies so low by chance.
-fn impossible(readings: &[Point], resolution_pa: f64) -> Option<f64> {
-    let possible = readings.iter().filter(|r| !r.impossible).map(|r| r.raw_pa).fold(f64::INFINITY, f64::min);
-    let lowest = readings.iter().filter(|r| r.impossible).map(|r| r.raw_pa).min_by(f64::total_cmp)?;
-    let mean = readings.iter().map(|r| r.raw_pa).sum::<f64>() / readings.len() as f64;
-    let noise = readings.len() >= 5 && mean > -0.5 * resolution_pa && lowest > possible - 2.0 * resolution_pa;
-    (!noise).then_some(lowest)
-}
-
-fn both_temperatures(readings: &[Point]) -> bool {
-    readings.len() > 1 && readings.first().is_some_and(|r| r.temperature.is_some()) && readings.last().is_some_and(|r| r.temperature.is_some())
-}
-
-/// Each reading brought to the first one's temperature, p T1/T, where both have one. A reading without a temperature between two that have
-/// one takes what lies straight between them: left as it is, it would bend the course of its neighbours.
-fn corrected(readings: &[Point]) -> Vec<Reading> {
-    let t1 = readings.first().and_then(|r| r.temperature);
-    let start = readings.first().map_or(0, |r| r.ms);
-    readings
-        .iter()
-        .enumerate()
-        .map(|(i, r)| {
-            let metal = r.temperature.or_else(|| between(&readings[..i], &readings[i + 1..], r.ms));
-            let corrected = match (t1, metal) {
-                (Some(t1), Some(t)) => r.pa * t1.k() / t.k(),
-                _ => r.pa,
-            };
-            Reading { t: (r.ms - start) as f64 / 1e3, pa: r.pa, corrected, metal }
-        })
-        .collect()
-}
-
-fn between(before: &[Point], after: &[Point], ms: i64) -> Option<Temperature> {
-    let a = before.iter().rev().find(|r| r.temperature.is_some())?;
-    let b = after.iter().find(|r| r.temperature.is_some())?;
-    let (ta, tb) = (a.temperature?.k(), b.temperature?.k());
-    let share = if b.ms > a.ms { (ms - a.ms) as f64 / (b.ms - a.ms) as f64 } else { 0.0 };
-    Some(Temperature::new(ta + share * (tb - ta)))
 }

@@ -2,7 +2,10 @@
 //!
 //! A shop may set each of them; what it leaves alone has the default. Nothing else in this crate holds a number
 //! that decides a finding, but for the statistics by which a hold's readings are told from noise (`course`): those were chosen on a grid, not by a shop.
-use crate::{record::HoldKind, units::*};
+use crate::{
+    record::HoldKind,
+    units::{show, *},
+};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -58,6 +61,14 @@ macro_rules! limits {
             pub fn least_hold(&self, kind: Option<HoldKind>) -> Seconds {
                 if kind == Some(HoldKind::Pressure) { self.pressure_hold_minimum } else { self.hold_minimum }
             }
+
+            /// A limit in words, by its key: "15 min"; `None` where there is no such key.
+            pub fn told(&self, key: &str, units: UnitSystem) -> Option<String> {
+                match key {
+                    $(stringify!($key) => Some(self.$key.told(units)),)+
+                    _ => None,
+                }
+            }
         }
 
         impl LimitSettings {
@@ -67,6 +78,11 @@ macro_rules! limits {
                     $(stringify!($key) => self.$key.as_ref().map(Quantity::text),)+
                     _ => None,
                 }
+            }
+
+            /// A limit as it is in force, by its key: as typed, else its default; empty where there is no such key.
+            pub fn in_force(&self, key: &str) -> &str {
+                self.typed(key).or_else(|| ALL.iter().find(|spec| spec.key == key).map(|spec| spec.default)).unwrap_or_default()
             }
 
             /// Sets a limit from its text, by its key; an empty text goes back to the default.
@@ -155,6 +171,59 @@ limits! {
     freeze_time: Seconds = "PT2M", "How long that is. Practice.";
     condensing_note: TemperatureDifference = "33 K", "Condensing this far above the ambient air is remarked on. Makers' tables span 13 to 39 K.";
     condensing_concession: TemperatureDifference = "39 K", "Condensing further above the ambient air than in any maker's table. Makers' tables span 13 to 39 K.";
+}
+
+impl Limits {
+    /// A text with each limit that it names in braces put in words: "{hold_minimum} for a vacuum" becomes "15 min for a vacuum". So a text that tells a
+    /// limit tells the shop's own. What is no limit stays as it is.
+    ///
+    /// ```
+    /// use chillwright_calc::{UnitSystem, checks::limits::{LimitSettings, Limits}};
+    /// let mut settings = LimitSettings::default();
+    /// settings.set("hold_minimum", "PT20M").unwrap();
+    /// let limits = Limits::of(&settings);
+    /// assert_eq!(limits.fill("{hold_minimum} and {freeze}", UnitSystem::Us), "20 min and 24.8 °F");
+    /// ```
+    pub fn fill(&self, text: &str, units: UnitSystem) -> String {
+        let mut parts = text.split('{');
+        let mut all = parts.next().unwrap_or_default().to_owned();
+        for part in parts {
+            match part.split_once('}').and_then(|(key, rest)| Some((self.told(key, units)?, rest))) {
+                Some((told, rest)) => all.extend([told.as_str(), rest]),
+                None => all.extend(["{", part]),
+            }
+        }
+        all
+    }
+}
+
+/// How a limit is told in a sentence.
+trait Told {
+    fn told(self, units: UnitSystem) -> String;
+}
+
+macro_rules! told {
+    ($($type:ty: $told:expr;)+) => {
+        $(impl Told for $type {
+            fn told(self, units: UnitSystem) -> String {
+                let told: fn(Self, UnitSystem) -> String = $told;
+                told(self, units)
+            }
+        })+
+    };
+}
+
+told! {
+    PressureDifference: show::pressure_difference;
+    Resolution: |r, units| show::pressure_difference(PressureDifference::new(r.pa()), units);
+    Temperature: show::temperature_short;
+    TemperatureDifference: show::temperature_difference_short;
+    Volume: show::volume;
+    Mass: show::mass;
+    Length: show::length;
+    Fraction: |f, _| show::fraction(f);
+    LeakRate: show::leak_rate;
+    Seconds: |s, _| show::duration_short(s);
 }
 
 /// A row of the vent table: at this outside temperature, within these humidities, the vent's air is right up to here.

@@ -4,6 +4,7 @@
 //! and each rule of [`rules::ALL`] are worked out. It knows no clock: the same record always gives the same answer.
 pub mod case;
 pub mod circuit;
+pub mod compared;
 pub mod course;
 pub mod evacuation;
 pub mod explain;
@@ -13,12 +14,14 @@ pub mod hold;
 pub mod limits;
 pub mod outlook;
 pub mod pressures;
+pub mod readings;
 pub mod rules;
 pub mod sheet;
 pub mod site;
 pub mod talk;
 pub mod timeline;
 pub mod vin;
+pub mod weighed;
 
 use crate::{
     Assessment, JobRecord, RULES_VERSION, UnitSystem,

@@ -3,11 +3,13 @@ use super::{
     case::Case,
     figures,
     gauge::{GaugeFacts, loose},
+    hold::Held,
+    talk::{depth, leak},
     timeline::live,
 };
 use crate::{
     physics::{leak::YEAR_S, water},
-    record::Gauge,
+    record::{Gauge, HoldKind, answer::Verdict},
     units::{AbsolutePressure, GaugePressure, LeakRate, Mass, PressureDifference, Seconds, Temperature, show},
 };
 
@@ -70,6 +72,14 @@ pub fn shows(case: &Case<'_>, test: &Test) -> Option<Shows> {
     })
 }
 
+/// The smallest leak that a test shows, in words: what was converted from a hold as such (of R-744 at least), a detector's setting as it is.
+pub fn smallest_told(case: &Case<'_>, test: &Test, shows: Shows) -> String {
+    match test {
+        Test::Check(_) => show::leak_rate(shows.smallest, case.units),
+        Test::Vacuum(..) | Test::Nitrogen(..) => leak(case, shows.smallest.kg_per_year()),
+    }
+}
+
 /// Where a vacuum hold is taken to begin: where the last evacuation came to, else where water just boils at the assumed temperature; on an
 /// electronic vacuum gauge no higher than 500 micron (66.7 Pa), to which such a gauge is read in practice.
 pub fn begins_at(case: &Case<'_>, electronic: bool) -> Option<AbsolutePressure> {
@@ -89,6 +99,96 @@ pub fn depth_needed(case: &Case<'_>, gauge: &Gauge, unit: &str, absolute: bool, 
     let air = case.site.air;
     let uncertainty = 0.5 * facts.resolution_pa + facts.error_pa + if absolute { 0.0 } else { air.uncertainty_pa };
     super::evacuation::needed_on(psat, uncertainty, facts.resolution_pa, air, unit, absolute)
+}
+
+/// The test that can clear a failed hold the soonest, with the name of its gauge: on a gauge of this record, as the record has it used (a vacuum
+/// where it read a vacuum, nitrogen where it read a pressure, begun where that began), for as long as it takes to rule out the failed hold's leak,
+/// but no longer than that hold or three hours. `None` where no gauge is on record that can.
+pub fn clearing(case: &Case<'_>, failed: &Held) -> Option<(Test, String)> {
+    let most = failed.figures.duration_s?.max(LONGEST_S);
+    let mut best: Option<(f64, Test, String)> = None;
+    // The failed hold's own gauge first: between equals it is at hand.
+    let own = tests_made(case).into_iter().partition::<Vec<_>, _>(|t| t.hold == failed.id);
+    for made in own.0.into_iter().chain(own.1) {
+        let Some(seconds) = made.seconds_to_clear(case, failed).filter(|s| *s <= most) else { continue };
+        if best.as_ref().is_none_or(|(least, ..)| seconds < *least) {
+            best = Some((seconds, made.test(Seconds::new(seconds)), made.name));
+        }
+    }
+    best.map(|(_, test, name)| (test, name))
+}
+
+/// Three hours: longer than that nobody watches a gauge that has not failed for as long (practice).
+const LONGEST_S: f64 = 3.0 * 3600.0;
+
+/// A gauge as the record has it used.
+struct Made {
+    hold: String,
+    name: String,
+    gauge: Gauge,
+    begins: Begins,
+}
+
+/// Where a test begins.
+#[derive(Clone, Copy)]
+enum Begins {
+    Vacuum(AbsolutePressure),
+    Pressure(GaugePressure),
+}
+
+impl Made {
+    fn kind(&self) -> HoldKind {
+        if matches!(self.begins, Begins::Vacuum(_)) { HoldKind::Vacuum } else { HoldKind::Pressure }
+    }
+
+    fn test(&self, held: Seconds) -> Test {
+        match self.begins {
+            Begins::Vacuum(from) => Test::Vacuum(self.gauge.clone(), from, held),
+            Begins::Pressure(from) => Test::Nitrogen(self.gauge.clone(), from, held),
+        }
+    }
+
+    /// How long it has to stand still, s, by whole steps of five minutes and with a tenth to spare, to rule out what the failed hold found.
+    fn seconds_to_clear(&self, case: &Case<'_>, failed: &Held) -> Option<f64> {
+        const HOUR_S: f64 = 3600.0;
+        let needed = match failed.figures.leak_high_kg_per_year {
+            Some(high) => HOUR_S * shows(case, &self.test(Seconds::new(HOUR_S)))?.smallest.kg_per_year() / high,
+            // Of a refrigerant without properties there is no rate: the same kind, and a slope.
+            None if failed.kind == Some(self.kind()) => {
+                let begins = match self.begins {
+                    Begins::Vacuum(from) => from.pa(),
+                    Begins::Pressure(from) => case.site.air.pressure.pa() + from.pa(),
+                };
+                let doubt = begins * case.limits.temperature_doubt.k() / case.limits.assumed_temperature.k();
+                (GaugeFacts::of(Some(&self.gauge), case.limits).resolution_pa + doubt) / failed.figures.slope_pa_per_s?.abs()
+            }
+            None => return None,
+        };
+        let steps = (1.1 * needed.max(0.0) / 300.0).ceil() * 300.0;
+        steps.is_finite().then(|| steps.max(case.limits.least_hold(Some(self.kind())).s()))
+    }
+}
+
+/// Holds and evacuations of the record whose gauge is known, in the order of the record.
+fn tests_made(case: &Case<'_>) -> Vec<Made> {
+    let known = |gauge: &Option<Gauge>| gauge.clone().filter(|g| g.resolution.is_some());
+    let named = |gauge: &Gauge, section: &str, id: &str| gauge.id.clone().unwrap_or_else(|| format!("the gauge of {section} {id}"));
+    let holds = live(&case.record.holds, "holds").filter_map(|(_, id, hold)| {
+        let gauge = known(&hold.gauge)?;
+        let held = case.holds.iter().find(|h| h.id == id && h.says != Verdict::NotReadable)?;
+        let first = held.first_pa?;
+        let begins = match held.kind? {
+            HoldKind::Vacuum => Begins::Vacuum(AbsolutePressure::new(first)),
+            HoldKind::Pressure => Begins::Pressure(GaugePressure::new((first - held.air.pressure.pa()).min(NITROGEN_MOST.pa()))),
+        };
+        Some(Made { name: named(&gauge, "hold", &id), hold: id, gauge, begins })
+    });
+    let evacuations = live(&case.record.evacuations, "evacuations").filter_map(|(_, id, e)| {
+        let gauge = known(&e.gauge)?;
+        let lowest = case.evacuations.iter().find(|made| made.id == id)?.figures.lowest_pa?;
+        Some(Made { name: named(&gauge, "evacuation", &id), hold: String::new(), gauge, begins: Begins::Vacuum(AbsolutePressure::new(lowest)) })
+    });
+    holds.chain(evacuations).collect()
 }
 
 /// What a standing pressure says of the charge that is left.
@@ -126,7 +226,8 @@ pub fn words(case: &Case<'_>, test: &Test, gauge: &str) -> String {
     };
     match test {
         Test::Vacuum(g, from, held) => {
-            format!("a vacuum of {} on {gauge} (steps of {}), {}", show::pressure(*from, case.units), step(g), show::duration(*held))
+            let at = if from.pa() > 0.0 { "of" } else { "at" };
+            format!("a vacuum {at} {} on {gauge} (steps of {}), {}", depth(from.pa(), case.units), step(g), show::duration(*held))
         }
         Test::Nitrogen(g, p, held) => {
             format!("dry nitrogen at {} on {gauge} (steps of {}), {}", show::gauge_pressure(*p, case.units), step(g), show::duration(*held))

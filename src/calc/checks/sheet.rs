@@ -1,5 +1,5 @@
 //! The record sheet: one line for each section in the order of the work, and what the work proves and does not.
-use super::{case::Case, figures, rules::rules_out, timeline::live};
+use super::{case::Case, figures, rules::rules_out, talk::depth, timeline::live};
 use crate::{
     record::{
         FixingKind, HoldKind, Source,
@@ -200,15 +200,12 @@ fn oil(case: &Case<'_>) -> String {
 fn evacuation(case: &Case<'_>) -> String {
     let Some(e) = case.last_evacuation() else { return String::new() };
     let time = e.figures.duration_s.map(|s| format!("{} ", show::duration(Seconds::new(s)))).unwrap_or_default();
-    let depth = e
-        .figures
-        .lowest_pa
-        .map_or_else(|| "without a reading".to_owned(), |p| format!("to {}", show::pressure(crate::units::AbsolutePressure::new(p), case.units)));
+    let reached = e.figures.lowest_pa.map_or_else(|| "without a reading".to_owned(), |p| format!("to {}", depth(p, case.units)));
     let boils = e.figures.water_boils_at_k.map(|k| format!("Water boils at {} there", show::temperature(Temperature::new(k), case.units)));
     let metal = e.metal.map(|t| format!(", the metal was at {}", show::temperature(t, case.units))).unwrap_or_default();
     let boils = boils.map(|b| format!("{b}{metal}.")).unwrap_or_default();
     let air = figures::charge(case).air_left_kg.map(|kg| format!("That leaves {} of air.", show::mass(Mass::new(kg), case.units))).unwrap_or_default();
-    join(vec![format!("{time}{depth}."), boils, air, e.figures.stale_because.clone().map(|s| format!("It does not count any more. {s}")).unwrap_or_default()])
+    join(vec![format!("{time}{reached}."), boils, air, e.figures.stale_because.clone().map(|s| format!("It does not count any more. {s}")).unwrap_or_default()])
 }
 
 fn hold(case: &Case<'_>) -> String {
@@ -325,7 +322,7 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     }
     if let Some(h) = case.current_holds().into_iter().rfind(|h| h.says == Verdict::Held) {
         let by_itself = if h.kind == Some(HoldKind::Vacuum) { "The vacuum hold by itself shows little. " } else { "" };
-        proof.hold = rules_out(h, case.units).map(|s| format!("{by_itself}{s}"));
+        proof.hold = rules_out(case, h).map(|s| format!("{by_itself}{s}"));
     }
     proof.does_not.push("That it holds on the road as it does at rest: a running high side loses 3 to 7 times as much through the same hole.".into());
     proof

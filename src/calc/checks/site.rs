@@ -32,6 +32,8 @@ pub struct Doubtful {
 pub struct Site<'a> {
     elevation: Option<Length>,
     standard: Option<AbsolutePressure>,
+    /// What the place has without any barometer.
+    unread: Air,
     limits: &'a Limits,
     /// The air where an entry has no barometer of its own.
     pub air: Air,
@@ -49,7 +51,7 @@ impl<'a> Site<'a> {
             Some(pressure) => Air { pressure, uncertainty_pa: limits.elevation_uncertainty.pa() },
             None => Air { pressure: atmosphere::STANDARD, uncertainty_pa: limits.assumed_site_uncertainty.pa() },
         };
-        let mut site = Self { elevation, standard, limits, air: fallback, doubtful: None, assumed: standard.is_none() };
+        let mut site = Self { elevation, standard, unread: fallback, limits, air: fallback, doubtful: None, assumed: standard.is_none() };
         if let Some(barometer) = &record.site.barometer {
             match site.judge(barometer.si()) {
                 Ok(air) => (site.air, site.assumed) = (air, false),
@@ -59,13 +61,13 @@ impl<'a> Site<'a> {
         site
     }
 
-    /// The air for an entry with or without a barometer of its own; and whether that barometer is doubtful.
+    /// The air for an entry with or without a barometer of its own; and whether that barometer is doubtful. In place of a doubtful one the
+    /// elevation is used, not the site's barometer, which may have been read on another day; in place of one that tells nothing, what the site has.
     pub fn air(&self, own: Option<&Quantity<Pressure>>) -> (Air, Option<Doubtful>) {
         match own.map(|b| self.judge(b.si())) {
-            None => (self.air, None),
+            None | Some(Err(None)) => (self.air, None),
             Some(Ok(air)) => (air, None),
-            // What the site gives without any barometer would do as well, but the site's own is nearer.
-            Some(Err(doubtful)) => (self.air, doubtful),
+            Some(Err(doubtful)) => (self.unread, doubtful),
         }
     }
 

@@ -6,8 +6,9 @@ use super::{
     rules::{needed, rules_out},
 };
 use crate::{
+    physics::{refrigerant::Fluid, water},
     record::{HoldKind, answer::Verdict},
-    units::{AbsolutePressure, LeakRate, PressureDifference, Seconds, Temperature, show},
+    units::{AbsolutePressure, LeakRate, PressureDifference, Seconds, Temperature, UnitSystem, show},
 };
 
 /// The answer that stands above an entry.
@@ -34,13 +35,30 @@ pub struct RulesOut {
     pub now: bool,
 }
 
+/// A depth of vacuum in a sentence; what a gauge shows as no more than nothing counts as 0 Pa, and is told as such.
+pub fn depth(pa: f64, units: UnitSystem) -> String {
+    if pa > 0.0 { show::pressure(AbsolutePressure::new(pa), units) } else { "the limit of the gauge".to_owned() }
+}
+
+/// A rate that was converted from a test into refrigerant in service: of R-744 the least that it may be, see [`real_vapour`].
+pub fn leak(case: &Case<'_>, kg_per_year: f64) -> String {
+    let rate = show::leak_rate(LeakRate::new(kg_per_year), case.units);
+    if real_vapour(case).is_some() { format!("at least {rate}") } else { rate }
+}
+
+/// Why a converted rate is the least that it may be: at 25 degC R-744 is nearly critical, and its vapour is denser than the ideal gas that the
+/// conversion reckons with.
+pub fn real_vapour(case: &Case<'_>) -> Option<&'static str> {
+    (case.bench.fluid == Some(Fluid::R744)).then_some("the real vapour of R-744 carries up to a third more than is reckoned here")
+}
+
 /// A hold's answer.
 pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
     let duration = show::duration(Seconds::new(held.figures.duration_s.unwrap_or(0.0)));
     let minimum = show::duration(case.limits.least_hold(held.kind));
     let moved = show::pressure_difference(PressureDifference::new(held.figures.change_pa.unwrap_or(0.0).abs()), case.units);
     let bound = show::pressure_difference(PressureDifference::new(held.figures.bound_pa.unwrap_or(0.0)), case.units);
-    let rules = rules_out(held, case.units).unwrap_or_default();
+    let rules = rules_out(case, held).unwrap_or_default();
     let way = if held.kind == Some(HoldKind::Pressure) { "fell" } else { "rose" };
     let (verdict, why, next) = match held.says {
         Verdict::Held => (
@@ -74,10 +92,10 @@ pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
         Verdict::Inconclusive => (
             "Cannot tell",
             format!("The deep vacuum rose by {moved}: a leak, or gas out of oil and rubber."),
-            "Evacuate for half an hour more and hold again.".to_owned(),
+            format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation)),
         ),
         Verdict::NotReadable | Verdict::Running => {
-            let why = held.figures.why.clone().unwrap_or_default();
+            let why = held.why(case.units).unwrap_or_default();
             ("Cannot tell", format!("This hold shows nothing: {why}."), "Read the gauge again.".to_owned())
         }
     };
@@ -126,7 +144,7 @@ pub fn hold_rows(case: &Case<'_>, held: &Held) -> Vec<RulesOut> {
         RulesOut {
             held_for: if now { format!("{}{time}", if held.ended { "" } else { "so far, " }) } else { time },
             empties_in: case.target.map_or_else(|| "—".to_owned(), |t| show::duration(Seconds::new(t.kg / rate * crate::physics::leak::YEAR_S))),
-            in_a_year: show::leak_rate(LeakRate::new(rate), case.units).trim_end_matches(" a year").to_owned(),
+            in_a_year: leak(case, rate).trim_end_matches(" a year").to_owned(),
             now,
         }
     };
@@ -140,6 +158,7 @@ pub fn hold_beyond(case: &Case<'_>, held: &Held) -> Option<String> {
     let (duration, smallest) = (held.figures.duration_s.filter(|d| *d > 0.0)?, held.figures.smallest_leak_shown_kg_per_year?);
     let limit = super::rules::leak_limit(case);
     let needed = show::duration(Seconds::new(duration * smallest / limit));
+    let needed = if real_vapour(case).is_some() { format!("at least {needed}") } else { needed };
     let site = case.site.air;
     let nitrogen = case.bench.nitrogen_would_show(6894.757, site.pressure.pa() + 150.0 * 6894.757, 3600.0, site);
     let nitrogen = nitrogen
@@ -147,7 +166,7 @@ pub fn hold_beyond(case: &Case<'_>, held: &Held) -> Option<String> {
             format!(
                 " Dry nitrogen at {}, an hour, on a gauge of 1 psi: {}.",
                 if case.units == crate::UnitSystem::Us { "150 psig" } else { "1030 kPa" },
-                show::leak_rate(LeakRate::new(rate), case.units)
+                leak(case, rate)
             )
         })
         .unwrap_or_default();
@@ -171,16 +190,30 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Answer {
             next: "Read the gauge once the needle has come to rest.".into(),
         };
     };
-    let depth = show::pressure(AbsolutePressure::new(lowest), case.units);
+    let at_limit = lowest <= 0.0;
+    let depth = depth(lowest, case.units);
     let boils = e.figures.water_boils_at_k.map(|k| show::temperature(Temperature::new(k), case.units));
     let metal = e.metal.map(|t| show::temperature(t, case.units));
     let dial = needed(e).map(|(_, dial)| dial).filter(|d| !d.starts_with("which"));
     match (e.figures.dries, boils, metal) {
         (Some(true), Some(boils), Some(metal)) => {
-            let subliming = if lowest < crate::physics::water::TRIPLE_PRESSURE.pa() { " Ice does not melt at that depth, it sublimes." } else { "" };
+            let subliming = if lowest < water::TRIPLE_PRESSURE.pa() { " Ice does not melt at that depth, it sublimes." } else { "" };
             Answer {
                 says: "Deep enough to dry.".into(),
                 why: format!("At {depth} water boils at {boils}; the metal is at {metal}.{subliming}"),
+                next: "Go on long enough for the water to leave, then close off and hold.".into(),
+            }
+        }
+        (Some(true), None, Some(metal)) => {
+            let most = e.figures.uncertainty_pa.unwrap_or(0.0);
+            let there = water::saturation_temperature(AbsolutePressure::new(most)).map(|t| show::temperature(t, case.units));
+            let there = there.map(|t| {
+                let off = show::pressure_difference(PressureDifference::new(most), case.units);
+                format!(": even {off} above nothing, which is as far as it may be off, water boils at {t}")
+            });
+            Answer {
+                says: "Deep enough to dry.".into(),
+                why: format!("The reading stands at the limit of the gauge{}; the metal is at {metal}.", there.unwrap_or_default()),
                 next: "Go on long enough for the water to leave, then close off and hold.".into(),
             }
         }
@@ -196,7 +229,10 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Answer {
         },
         _ => Answer {
             says: "Cannot tell.".into(),
-            why: format!("At {depth}, on this gauge, it lies too near to the boiling point of water."),
+            why: match at_limit {
+                true => "The reading stands at the limit of the gauge, which may be off by more than lies between that and the boiling point of water.".into(),
+                false => format!("At {depth}, on this gauge, it lies too near to the boiling point of water."),
+            },
             next: "Read an electronic vacuum gauge, or the barometer in the workshop.".into(),
         },
     }

@@ -103,6 +103,22 @@ pub fn temperature_difference(t: TemperatureDifference, units: UnitSystem) -> St
     }
 }
 
+/// A temperature with no more digits than it needs: `22 °C`, `24.8 °F`.
+pub fn temperature_short(t: Temperature, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Si => format!("{} °C", short(t.celsius())),
+        UnitSystem::Us => format!("{} °F", short(t.k() * 1.8 - 459.67)),
+    }
+}
+
+/// A difference of temperatures with no more digits than it needs: `1 K`, `1.8 °F`.
+pub fn temperature_difference_short(t: TemperatureDifference, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Si => format!("{} K", short(t.k())),
+        UnitSystem::Us => format!("{} °F", short(t.k() * 1.8)),
+    }
+}
+
 /// A mass: `45 g`, `1.25 kg`, `0.2 g`; `1.6 oz`, `2.76 lb`.
 pub fn mass(m: Mass, units: UnitSystem) -> String {
     let (kg, oz) = (m.kg(), m.kg() / 0.028_349_523_125);
@@ -158,6 +174,17 @@ pub fn duration(d: Seconds) -> String {
         _ if s < 48.0 * 3600.0 => format!("{} hours", decimals(s / 3600.0, 1)),
         _ if s < 1000.0 * 86_400.0 => format!("{} days", decimals(s / 86_400.0, 0)),
         _ => format!("{} years", short(s / (365.25 * 86_400.0))),
+    }
+}
+
+/// A duration that somebody set, with no more digits than it needs: `15 min`, `2 hours`, `24 months`.
+pub fn duration_short(d: Seconds) -> String {
+    const MONTH_S: f64 = 365.25 * 86_400.0 / 12.0;
+    let s = d.s();
+    match s {
+        _ if (5400.0..48.0 * 3600.0).contains(&s) => format!("{} hours", short(s / 3600.0)),
+        _ if (2.0 * MONTH_S..60.0 * MONTH_S).contains(&s) && (s / MONTH_S - (s / MONTH_S).round()).abs() < 1e-9 => format!("{} months", short(s / MONTH_S)),
+        _ => duration(d),
     }
 }
 

@@ -26,6 +26,8 @@ pub enum Circuit {
     Levelling { rise: f64, tau: f64 },
     /// Gas diffuses out of rubber as the square root of time: `rise` Pa within the hold.
     Diffusing { rise: f64 },
+    /// The pump still runs: `fall` Pa in the end, within some `tau` seconds.
+    Pumped { fall: f64, tau: f64 },
 }
 
 /// The temperature of metal and gas over a hold, degC.
@@ -74,6 +76,7 @@ impl Circuit {
             Self::Leaking { pa_per_s } => (air - p0) * (1.0 - (-pa_per_s * t / (air - p0)).exp()),
             Self::Levelling { rise, tau } => rise * (1.0 - (-t / tau).exp()),
             Self::Diffusing { rise } => rise * (t / end).sqrt(),
+            Self::Pumped { fall, tau } => -fall * (1.0 - (-t / tau).exp()),
         };
         let water = self.water(warmth, times);
         let gas = p0 - water.first().copied().unwrap_or(0.0);

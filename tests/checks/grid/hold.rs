@@ -13,6 +13,8 @@ pub enum Nature {
     Leaking,
     Wet,
     Outgassing,
+    /// Not in the grid's shares: it is no hold.
+    Pumped,
 }
 
 /// Where temperatures are recorded.
@@ -20,7 +22,25 @@ pub enum Nature {
 pub enum Temperatures {
     All,
     Ends,
+    /// The last reading alone: who did not think of it before.
+    Last,
     None,
+}
+
+impl Temperatures {
+    fn draw(noise: &mut Noise) -> Self {
+        match noise.unit() {
+            u if u < 0.05 => Self::None,
+            u if u < 0.15 => Self::Ends,
+            u if u < 0.18 => Self::Last,
+            _ => Self::All,
+        }
+    }
+
+    /// By how many kelvins the metal may have drifted unseen.
+    fn doubt(self) -> f64 {
+        if matches!(self, Self::None | Self::Last) { 3.0 } else { 1.0 }
+    }
 }
 
 /// A hold with the truth about it.
@@ -51,16 +71,16 @@ const NATURES: [Nature; 20] = {
 impl Simulated {
     /// The number decides nature and gauge, so that their shares are fixed: tight 5, leaking 7, wet 4, outgassing 4 of 20; each gauge a third.
     pub fn draw(number: usize, noise: &mut Noise) -> Self {
-        let nature = NATURES[number % 20];
-        let gauge = Gauge::draw(noise, [Kind::Dial, Kind::Digital, Kind::Micron][number / 20 % 3]);
+        Self::of(NATURES[number % 20], [Kind::Dial, Kind::Digital, Kind::Micron][number / 20 % 3], noise)
+    }
+
+    /// One of this nature on such a gauge.
+    pub fn of(nature: Nature, kind: Kind, noise: &mut Noise) -> Self {
+        let gauge = Gauge::draw(noise, kind);
         let readings = 2 + noise.below(29);
         let shortest = if noise.chance(0.1) { 300.0 } else { 900.0 };
         let duration = noise.log_between(shortest, 3600.0).round();
-        let temperatures = match noise.unit() {
-            u if u < 0.05 => Temperatures::None,
-            u if u < 0.15 => Temperatures::Ends,
-            _ => Temperatures::All,
-        };
+        let temperatures = Temperatures::draw(noise);
         let warmth = Warmth::draw(noise, duration);
         let air = noise.between(84e3, 102e3);
         let (circuit, p0) = circuit(nature, &gauge, temperatures, &warmth, noise);
@@ -82,6 +102,7 @@ impl Simulated {
                 let given = match temperatures {
                     Temperatures::All => true,
                     Temperatures::Ends => i == 0 || i + 1 == readings,
+                    Temperatures::Last => i + 1 == readings,
                     Temperatures::None => false,
                 };
                 if given {
@@ -108,8 +129,7 @@ fn circuit(nature: Nature, gauge: &Gauge, temperatures: Temperatures, warmth: &W
     match nature {
         Nature::Tight => (Circuit::Tight, p0),
         Nature::Leaking => {
-            let doubt = if temperatures == Temperatures::None { 3.0 } else { 1.0 };
-            let shown = gauge.resolution_pa() + p0 * doubt / warmth.gas_k(0.0);
+            let shown = gauge.resolution_pa() + p0 * temperatures.doubt() / warmth.gas_k(0.0);
             (Circuit::Leaking { pa_per_s: shown * noise.log_between(1.0 / 3.0, 30.0) }, p0)
         }
         Nature::Wet => {
@@ -131,6 +151,12 @@ fn circuit(nature: Nature, gauge: &Gauge, temperatures: Temperatures, warmth: &W
             let rise = noise.log_between(3.0, 110.0);
             let circuit = if noise.chance(0.5) { Circuit::Levelling { rise, tau: noise.log_between(90.0, 1200.0) } } else { Circuit::Diffusing { rise } };
             (circuit, p0)
+        }
+        Nature::Pumped => {
+            let shown = gauge.resolution_pa() + p0 * temperatures.doubt() / warmth.gas_k(0.0);
+            let p0 = p0.max(3.0 * shown);
+            let fall = (shown * noise.log_between(1.0, 30.0)).min(0.9 * p0);
+            (Circuit::Pumped { fall, tau: warmth.duration * noise.log_between(0.05, 2.0) }, p0)
         }
     }
 }

@@ -87,6 +87,7 @@ fn judge(s: &Simulated, verdict: Verdict, bound: f64) -> (&'static str, bool) {
     let beyond = s.moved.abs() >= EITHER_WAY * bound;
     match s.nature {
         Nature::Tight => ("tight", verdict == still),
+        Nature::Pumped => ("still being pumped", verdict == NotReadable),
         Nature::Outgassing if beyond => ("outgassing that the gauge sees", verdict == still || verdict == Inconclusive),
         Nature::Outgassing => ("outgassing, moved by under 1.6 bounds", verdict == still || verdict == Inconclusive),
         Nature::Leaking if !beyond => ("leak under 1.6 bounds", [still, Leak, Inconclusive, Moisture].contains(&verdict)),

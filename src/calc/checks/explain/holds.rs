@@ -1,7 +1,7 @@
 //! A hold's figures, step by step.
 use super::{super::hold::Held, Step};
 use crate::{
-    checks::case::Case,
+    checks::{case::Case, talk},
     physics::{
         gas::Gas,
         leak::{Side, convert, mass_flow},
@@ -10,7 +10,7 @@ use crate::{
     units::{AbsolutePressure, LeakRate, Mass, PressureDifference, Seconds, Temperature, Volume, show},
 };
 
-const GAS_LAW: &str = "ideal gas law; the graduation and 1 K of doubt are practice";
+const GAS_LAW: &str = "ideal gas law; the graduation and the doubt about the temperature are practice";
 const FORMS: &str = "Levenspiel, Engineering Flow and Heat Exchange, 2014, 4.1.8; NASA/JPL Leakage Testing Handbook";
 
 /// All of one hold.
@@ -22,14 +22,14 @@ pub fn steps(case: &Case<'_>, h: &Held) -> Vec<Step> {
     let f = &h.figures;
     if let (Some(first), Some(last)) = (h.first_pa, h.last_pa) {
         let how = format!("as read, against the air’s {}, give or take {}", pressure(h.air.pressure.pa()), difference(h.air.uncertainty_pa));
-        all.push(Step::new("first and last pressure, absolute", format!("{} and {}", pressure(first), pressure(last)), how, ""));
+        all.push(Step::new("first and last pressure, absolute", format!("{} and {}", talk::depth(first, units), talk::depth(last, units)), how, ""));
     }
     if let Some(bound) = f.bound_pa {
         let doubt = if h.temperature_known { case.limits.temperature_doubt } else { case.limits.temperature_doubt_missing };
         let how = format!(
             "one graduation, {}, and what {} make of the first pressure at {}",
             difference(h.resolution_pa),
-            show::temperature_difference(doubt, units),
+            show::temperature_difference_short(doubt, units),
             show::temperature(h.first_temperature.unwrap_or(case.limits.assumed_temperature), units)
         );
         all.push(Step::new("bound", difference(bound), how, GAS_LAW));
@@ -43,18 +43,27 @@ pub fn steps(case: &Case<'_>, h: &Held) -> Vec<Step> {
         let name = if h.kind == Some(HoldKind::Pressure) { "drop" } else { "rise" };
         all.push(Step::new(name, difference(change), how, "ideal gas law; least squares"));
     }
+    if let Some(slope) = f.slope_pa_per_s {
+        let how = if h.kind == Some(HoldKind::Pressure) {
+            "the drop over the time, downwards"
+        } else {
+            "straight line of least squares through the readings, each brought to the first temperature"
+        };
+        all.push(Step::new("slope", format!("{} an hour", difference(slope * 3600.0)), how, "least squares"));
+    }
     all.extend(shown(case, h));
     if let (Some(low), Some(high)) = (f.leak_low_kg_per_year, f.leak_high_kg_per_year) {
         let rate = |r: f64| show::leak_rate(LeakRate::new(r), units);
         let how = format!(
-            "from the slope; at the low end {} and the form that makes least of it, at the high end {} and the form that makes most",
+            "from the slope; at the low end {} and the form that makes least of it, at the high end {} and the form that makes most{}",
             show::volume(Volume::new(case.bench.volume.low), units),
-            show::volume(Volume::new(case.bench.volume.high), units)
+            show::volume(Volume::new(case.bench.volume.high), units),
+            talk::real_vapour(case).map(|why| format!("; {why}")).unwrap_or_default()
         );
-        all.push(Step::new("leak", format!("{} to {}", rate(low), rate(high)), how, FORMS));
+        all.push(Step::new("leak", format!("{} to {}", talk::leak(case, low), rate(high)), how, FORMS));
     }
     let verdict = f.would_be.map_or_else(|| f.verdict.word().to_owned(), |v| format!("running; if it ended now: {}", v.word()));
-    let how = f.why.clone().or_else(|| f.stale_because.clone()).unwrap_or_else(|| "by the rules of the hold".into());
+    let how = h.why(units).or_else(|| f.stale_because.clone()).unwrap_or_else(|| "by the rules of the hold".into());
     all.push(Step::new("verdict", verdict.replace('-', " "), how, ""));
     all
 }
@@ -72,7 +81,7 @@ fn shown(case: &Case<'_>, h: &Held) -> Vec<Step> {
     let Some(forms) = forms else { return Vec::new() };
     let kg = |q: f64| rate(mass_flow(q, Gas::Refrigerant(fluid)).kg_per_year());
     let how = format!(
-        "rise and bound in {}, in {}: {} Pa m³/s of {} as {} vapour from saturation at 25 °C against the air: laminar {}, choked {}, molecular {}; the greatest counts",
+        "rise and bound in {}, in {}: {} Pa m³/s of {} as {} vapour from saturation at 25 °C against the air: laminar {}, choked {}, molecular {}; the greatest counts{}",
         show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0))),
         show::volume(Volume::new(case.bench.volume.high), units),
         show::significant(throughput, 3),
@@ -80,9 +89,10 @@ fn shown(case: &Case<'_>, h: &Held) -> Vec<Step> {
         fluid.name(),
         kg(forms.laminar),
         kg(forms.choked),
-        kg(forms.molecular)
+        kg(forms.molecular),
+        talk::real_vapour(case).map(|why| format!("; {why}")).unwrap_or_default()
     );
-    let mut all = vec![Step::new("smallest leak that it rules out", rate(smallest), how, FORMS)];
+    let mut all = vec![Step::new("smallest leak that it rules out", talk::leak(case, smallest), how, FORMS)];
     if let (Some(hours), Some(target)) = (h.figures.hours_to_empty_at_smallest, case.target) {
         let how = format!("{} at that rate", show::mass(Mass::new(target.kg), units));
         all.push(Step::new("such a leak would empty the car in", show::duration(Seconds::new(hours * 3600.0)), how, ""));

@@ -8,8 +8,8 @@ pub use holds::Curve;
 pub use reasons::REASONS;
 pub use text::text;
 
-use super::case::Case;
-use crate::record::answer::Finding;
+use super::{case::Case, limits::Limits};
+use crate::{UnitSystem, record::answer::Finding};
 
 /// A figure, how it comes about, and what that rests on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -30,17 +30,31 @@ impl Step {
     }
 }
 
-/// Why a rule speaks.
+/// Why a rule speaks. Its sentences tell the limits that are in force.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Reason {
     /// The rule.
     pub code: &'static str,
+    law: &'static str,
+    doubt: &'static str,
+    change: &'static str,
+}
+
+impl Reason {
     /// The law or the practice behind it.
-    pub law: &'static str,
+    pub fn law(&self, limits: &Limits, units: UnitSystem) -> String {
+        limits.fill(self.law, units)
+    }
+
     /// How sure that is.
-    pub doubt: &'static str,
+    pub fn doubt(&self, limits: &Limits, units: UnitSystem) -> String {
+        limits.fill(self.doubt, units)
+    }
+
     /// What would change it.
-    pub change: &'static str,
+    pub fn change(&self, limits: &Limits, units: UnitSystem) -> String {
+        limits.fill(self.change, units)
+    }
 }
 
 /// Why a finding stands.
@@ -49,20 +63,16 @@ pub struct Why {
     /// The figures that it rests on.
     pub steps: Vec<Step>,
     /// The law or the practice behind it.
-    pub law: &'static str,
+    pub law: String,
     /// How sure that is.
-    pub doubt: &'static str,
+    pub doubt: String,
     /// What would change it.
-    pub change: &'static str,
+    pub change: String,
 }
 
 /// Why this finding stands, in the case's units.
 pub fn why(case: &Case<'_>, finding: &Finding) -> Why {
     let reason = REASONS.iter().find(|r| r.code == finding.code);
-    Why {
-        steps: steps::of_finding(case, finding),
-        law: reason.map_or("", |r| r.law),
-        doubt: reason.map_or("", |r| r.doubt),
-        change: reason.map_or("", |r| r.change),
-    }
+    let told = |sentence: fn(&Reason, &Limits, UnitSystem) -> String| reason.map(|r| sentence(r, case.limits, case.units)).unwrap_or_default();
+    Why { steps: steps::of_finding(case, finding), law: told(Reason::law), doubt: told(Reason::doubt), change: told(Reason::change) }
 }

@@ -1,4 +1,5 @@
-//! Why each rule speaks: the law or practice, how sure that is, what would change it.
+//! Why each rule speaks: the law or practice, how sure that is, what would change it. A limit stands here by its key, in braces, so that each text tells
+//! the shop's own; numbers without braces are a law's or a maker's.
 use super::Reason;
 
 macro_rules! reasons {
@@ -13,13 +14,13 @@ reasons! {
         "None.";
         "The first recovery, opening, part, evacuation, hold or charge.";
     "barometer-doubtful": "Air thins with height in a known way (ISO 2533). A barometer that shows sea-level pressure in a high place was reduced to sea level, as weather services publish it.";
-        "Weather moves the air’s pressure by about 1.5 kPa either way, rarely by 3; the limit lies beyond that.";
+        "Weather moves the air’s pressure by about {elevation_uncertainty} either way; what is doubted lies {barometer_doubtful} and more above what the elevation gives, at more than {barometer_doubtful_elevation}.";
         "A barometer read in the workshop, or the elevation corrected.";
     "gauge-impossible": "No pressure lies below perfect vacuum. A reading that comes out below it by more than the gauge’s uncertainty tells of a wrong zero or a wrong barometer, not of the circuit.";
-        "Half a graduation, the recorded zero error and the air’s uncertainty are allowed for, and never less than 1 kPa.";
+        "Half a graduation, the recorded zero error and the air’s uncertainty are allowed for, and never less than {impossible}.";
         "The gauge’s zero compared, the barometer read in the workshop, the reading corrected.";
     "standing-pressure-high": "A liquid and its vapour at rest have one pressure at one temperature, the saturation pressure. More than that inside a circuit that rested is air, or another refrigerant.";
-        "The circuit has to have the temperature of the air around it: hence after a cold soak only. 2 K or 5 psi are allowed for.";
+        "The circuit has to have the temperature of the air around it: hence after a cold soak only. {standing_excess} or what {standing_excess_temperature} make, whichever is more, is allowed for.";
         "The gas identified; or a reading after a longer rest.";
     "mixture-unidentified": "What is not one gas spoils the cylinder that it is recovered into and the machine that recovers it; it is recycled or charged only when it is known to be pure.";
         "An identifier tells shares to about a percent; it does not see every sealant.";
@@ -28,13 +29,13 @@ reasons! {
         "None: it is on record before the first opening, or it is not.";
         "Only that it was done, and is entered with its time.";
     "recovery-missing": "Refrigerant is recovered before a circuit is opened, never let out (40 CFR 82.154; other countries have the like). A recovery of 0 g or a pressure near the air’s shows that there was none.";
-        "Within 10 kPa of the air’s pressure a circuit counts as empty.";
+        "Within {empty_within} of the air’s pressure a circuit counts as empty.";
         "The recovery entered, also one of 0 g, or the standing pressure that showed it empty.";
     "recovered-other": "A cylinder is for one refrigerant. What another one was recovered into is a mixture from then on.";
         "None: the two names differ.";
         "Nothing undoes it; the cylinder goes to reclaim.";
     "loss-unexplained": "What a circuit lost went somewhere. More than the scale and a tight circuit explain, with no leak found, means that the leak is still there.";
-        "The scale’s tolerance, 30 g and what a car may lose in the years since the last charge are allowed for.";
+        "The charge’s give or take, {loss_margin} and what a car may lose in the years since the last charge are allowed for.";
         "The leak found and entered, or the last charge’s mass or date corrected.";
     "provenance-incomplete": "A used part is sold as what it is: where it comes from can be shown to the customer, the yard and the law.";
         "None: the papers are there, or they are not.";
@@ -46,7 +47,7 @@ reasons! {
         "How long it stood is rarely known; it is taken for full.";
         "New desiccant, or a new drier.";
     "desiccant-not-renewed": "While a circuit is open its desiccant takes up water from the air; after some hours it is full, and can take none from the circuit.";
-        "How fast depends on the air; young desiccant and an opening under two hours are excused.";
+        "How fast depends on the air; desiccant of less than {desiccant_age} and an opening under {desiccant_open} are excused.";
         "New desiccant on record, or the date when it was last renewed.";
     "ports-open": "Dirt and damp air go into an open part and stay in its oil.";
         "What got in is not known; a compressor, drier or condenser suffers most from it.";
@@ -76,7 +77,7 @@ reasons! {
         "The names are compared, not the oils; a maker may allow another.";
         "The right oil, after a flush; or the label corrected.";
     "oil-balance": "Oil that left with old parts and recovered refrigerant goes back in: too little wears the compressor, too much floods the evaporator.";
-        "What clings to the parts is not measured; 30 mL or a fifth of the whole are allowed for.";
+        "What clings to the parts is not measured; {oil_balance} or {oil_balance_share} of the whole, whichever is more, is allowed for.";
         "The missing amount added or taken out, or an entry corrected.";
     "evacuation-missing": "Air and water in a circuit stay in it unless they are pumped out; air raises the pressure, water makes acid.";
         "None: an evacuation between opening and charging is on record, or it is not.";
@@ -88,25 +89,25 @@ reasons! {
         "The uncertainty of the reading is larger than its distance from the vapour pressure of water.";
         "An electronic vacuum gauge, the barometer of the workshop, or the temperature of the coldest metal.";
     "evacuation-short": "Water takes time to boil off and to reach the pump, and the depth alone does not show that it is gone.";
-        "How much there was is not known; 30 minutes are practice.";
+        "How much there was is not known; {evacuation_minimum} are the shop’s limit, and practice.";
         "A longer evacuation.";
     "hold-missing": "A vacuum or a pressure that is closed off and watched is the only sign that the circuit is tight before it is filled.";
         "A hold that a later opening or gas made stale counts as none.";
         "A hold begun after the last opening, read twice at least, and ended.";
     "hold-failed": "A closed volume at one temperature keeps its pressure. What moved it beyond the gauge’s graduation and the temperature’s doubt is a leak.";
-        "The bound is one graduation and what 1 K makes of the pressure (3 K where a temperature is missing). The leak is a range: the path’s kind and the volume are not known.";
+        "The bound is one graduation and what {temperature_doubt} makes of the pressure ({temperature_doubt_missing} where a temperature is missing). The leak is a range: the path’s kind and the volume are not known.";
         "The leak found and repaired, and a later hold that could have shown it.";
     "hold-moisture": "Water that boils in a closed vacuum raises its pressure until that is the vapour pressure, and no further; a leak goes on to the pressure of the air.";
         "The curve is told apart by least squares; a leak and water together can look like water for a while.";
         "Warmed, evacuated longer and deeper, with dry nitrogen between, and held again.";
     "hold-too-short": "The smallest leak that a hold rules out shrinks with its length.";
-        "15 minutes for a vacuum, 30 for a pressure are practice, not physics.";
+        "{hold_minimum} for a vacuum and {pressure_hold_minimum} for a pressure are the shop’s limits, and practice, not physics.";
         "A hold of full length.";
     "hold-inconclusive": "A deep vacuum rises from gas that leaves oil and rubber as it does from a leak; the first grows less from hold to hold, the second does not.";
         "One hold cannot tell them apart. On a coarse gauge that is read a few times, a needle that moved by a graduation may have been misread, or may hide a rise of nearly two.";
         "A second hold after more evacuation, more readings or a finer gauge, or an electronic check of every joint once it is charged.";
     "hold-temperature-missing": "The pressure of a closed gas follows its absolute temperature: 1 K is a third of a percent.";
-        "3 K are allowed for instead of 1.";
+        "{temperature_doubt_missing} are allowed for instead of {temperature_doubt}.";
         "The metal’s temperature at the first and the last reading.";
     "leak-found": "A leak that was found stays one until it is repaired, and until a hold or a check that could have shown it says otherwise.";
         "None: it is on record.";
@@ -127,7 +128,7 @@ reasons! {
         "Without it nothing can be compared.";
         "The label’s charge entered.";
     "charge-mismatch": "Too little charge cools badly and starves the compressor of oil; too much raises its pressures. A service machine has to come within 15 g (40 CFR 82 subpart B, appendix C).";
-        "The scale’s steps and what stayed in the hose; the label’s tolerance is the limit, by default 15 g or 5 %.";
+        "The scale’s steps and what stayed in the hose; the label’s tolerance is the limit; without one, {charge_tolerance} or {charge_tolerance_share}, whichever is more.";
         "Added or recovered by weight, or another charge put in force with its reason.";
     "hose-not-recorded": "What stays in the hose was weighed and is not in the car.";
         "A hose filled with liquid holds 39 to 69 g, one with vapour a gram or two.";
@@ -137,7 +138,7 @@ reasons! {
         "A deeper vacuum before charging.";
     "hold-not-sensitive": "No hold of usual length on a usual gauge shows a leak as small as the law lets a new car have (Directive 2006/40/EC: 40 g a year, 60 with two evaporators). A detector does.";
         "The smallest leak is reckoned at the worst: largest volume, the form of flow that makes most of it.";
-        "An electronic check of 14 g a year or finer, proved on a reference leak, of every opened joint after the last charging.";
+        "An electronic check of {check_sensitivity} or finer, proved on a reference leak, of every opened joint after the last charging.";
     "performance-missing": "Whether it cools is what the customer came for.";
         "None: it was measured after the last charging, or it was not.";
         "Pressures and the vent’s temperature, with the day’s temperature and humidity; or the reason why it could not be measured.";

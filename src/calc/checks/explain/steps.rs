@@ -1,7 +1,7 @@
 //! The figures of each section, step by step.
 use super::{Step, holds};
 use crate::{
-    checks::{case::Case, evacuation::Evacuated, figures, rules::leak_limit, timeline::live},
+    checks::{case::Case, evacuation::Evacuated, figures, rules::leak_limit, talk, timeline::live},
     record::answer::Finding,
     units::{AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds, Temperature, TemperatureDifference, Volume, show},
 };
@@ -14,7 +14,7 @@ pub fn of_finding(case: &Case<'_>, f: &Finding) -> Vec<Step> {
         "barometer-doubtful" => site(case),
         "gauge-impossible" => site(case).into_iter().chain(evacuations()).chain(holds()).collect(),
         "standing-pressure-high" | "mixture-unidentified" => standing(case),
-        "loss-unexplained" => loss(case),
+        "loss-unexplained" => recovered(case).into_iter().chain(loss(case)).collect(),
         "oil-balance" => oil(case),
         "charge-mismatch" | "charge-unspecified" | "charge-unweighed" | "hose-not-recorded" => charge(case),
         "air-left" => air(case),
@@ -65,6 +65,14 @@ pub fn standing(case: &Case<'_>) -> Vec<Step> {
         .collect()
 }
 
+/// What was recovered.
+pub fn recovered(case: &Case<'_>) -> Vec<Step> {
+    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
+    let Some(kg) = figures::recovered(case) else { return Vec::new() };
+    let each: Vec<String> = case.recoveries.iter().filter_map(|r| r.kg).map(mass).collect();
+    vec![Step::new("recovered", mass(kg), format!("the cylinder after less before: {}", each.join(" + ")), "")]
+}
+
 /// What was lost before the car came.
 pub fn loss(case: &Case<'_>) -> Vec<Step> {
     let Some(loss) = figures::loss(case) else { return Vec::new() };
@@ -89,7 +97,7 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
         } else {
             format!("the air’s {} less the reading", pressure(e.air.pressure.pa()))
         };
-        all.push(Step::new("lowest pressure, absolute", pressure(lowest), air, ""));
+        all.push(Step::new("lowest pressure, absolute", talk::depth(lowest, case.units), air, ""));
         let w = if e.absolute_gauge { 0.0 } else { e.air.uncertainty_pa };
         let how = format!(
             "half a graduation, {}; the gauge’s zero error, {}; the air’s, {}",
@@ -110,6 +118,14 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
     if let (Some(metal), Some(psat)) = (e.metal, e.water_pa) {
         let how = format!("vapour pressure of water at the coldest metal, {}", show::temperature_to(metal, 1, case.units));
         all.push(Step::new("it has to be below", pressure(psat), how, "IAPWS-IF97; IAPWS R14-08"));
+    }
+    if e.figures.lowest_pa.is_some() && e.water_pa.is_some() {
+        let says = match e.figures.dries {
+            Some(true) => "yes",
+            Some(false) => "no",
+            None => "cannot be told",
+        };
+        all.push(Step::new("does it dry", says, "the lowest pressure with its give or take, against that", ""));
     }
     if let Some((exact, dial)) = crate::checks::rules::needed(e) {
         all.push(Step::new("the gauge has to show", exact, format!("its uncertainty reckoned in; on its graduations: {dial}"), ""));
@@ -146,12 +162,16 @@ pub fn charge(case: &Case<'_>) -> Vec<Step> {
 /// The air that the vacuum left.
 pub fn air(case: &Case<'_>) -> Vec<Step> {
     let figures = figures::charge(case);
-    let (Some(kg), Some(ppm)) = (figures.air_left_kg, figures.air_left_ppm) else { return Vec::new() };
-    let how = format!("p V M/(R T) at the last vacuum before charging, V = {}", show::volume(Volume::new(case.bench.volume.middle), case.units));
-    vec![
-        Step::new("air left", show::mass(Mass::new(kg), case.units), how, "ideal gas law"),
-        Step::new("of the charge", format!("{} ppm", show::significant(ppm, 3)), "by mass", "SAE J2099 as a yardstick (150 ppm, from memory)"),
-    ]
+    let Some(air) = figures::air_left(case) else { return Vec::new() };
+    let how = format!(
+        "p V M/(R T) at the last vacuum before charging, V = {}, T = {}",
+        show::volume(Volume::new(case.bench.volume.middle), case.units),
+        show::temperature_to(Temperature::new(air.at_k), 1, case.units)
+    );
+    let of_charge = figures
+        .air_left_ppm
+        .map(|ppm| Step::new("of the charge", format!("{} ppm", show::significant(ppm, 3)), "by mass", "SAE J2099 as a yardstick (150 ppm, from memory)"));
+    [Step::new("air left", show::mass(Mass::new(air.kg), case.units), how, "ideal gas law")].into_iter().chain(of_charge).collect()
 }
 
 /// The oil’s way out and in.
@@ -179,6 +199,7 @@ pub fn performance(case: &Case<'_>) -> Vec<Step> {
             all.extend(
                 f.condensing_k.map(|k| Step::new("condensing at", temperature(k), format!("saturation at the high side’s {}", at(&p.high_side)), state)),
             );
+            all.extend(f.pressure_ratio.map(|r| Step::new("pressure ratio", show::significant(r, 3), "high side over low side, both absolute", "")));
             all.extend(f.condensing_above_ambient_k.map(|k| Step::new("condensing above ambient", difference(k), "the difference of the two", "")));
             all.extend(f.superheat_k.map(|k| Step::new("superheat", difference(k), "suction line less evaporating", "")));
             all.extend(f.subcooling_k.map(|k| Step::new("subcooling", difference(k), "condensing less liquid line", "")));

@@ -12,6 +12,7 @@ pub fn text(case: &Case<'_>) -> String {
     let mut out = format!("Rules {RULES_VERSION}\n");
     section(&mut out, "The air", &steps::site(case));
     section(&mut out, "Standing pressure", &steps::standing(case));
+    section(&mut out, "Recovered", &steps::recovered(case));
     section(&mut out, "Lost before it came", &steps::loss(case));
     for e in &case.evacuations {
         section(&mut out, &format!("Evacuation {}", e.id), &steps::evacuation(case, e));

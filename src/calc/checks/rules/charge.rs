@@ -121,6 +121,7 @@ pub fn mismatch(case: &Case<'_>) -> Vec<Found> {
 }
 
 pub fn hose(case: &Case<'_>) -> Vec<Found> {
+    let (least, most) = (mass(0.039, case.units), mass(0.069, case.units));
     case.charges
         .iter()
         .filter(|c| c.entry.before.is_some() && c.entry.left_in_hose.is_none())
@@ -128,7 +129,7 @@ pub fn hose(case: &Case<'_>) -> Vec<Found> {
             Found::new(
                 c.id.clone(),
                 Weight::Note,
-                "It is not recorded what stayed in the hose; filled with liquid it holds 39 to 69 g.",
+                format!("It is not recorded what stayed in the hose; filled with liquid it holds {least} to {most}."),
                 "Record what stayed in the hose, or that it was emptied into the circuit.",
             )
             .resting_on([c.id.clone()])

@@ -4,10 +4,11 @@ use crate::{
     checks::{
         case::Case,
         evacuation::{Evacuated, needed_on},
+        talk::depth,
         timeline::Stamp,
     },
     record::answer::Weight,
-    units::{AbsolutePressure, Seconds, Temperature, show},
+    units::{Seconds, Temperature, show},
 };
 
 pub fn missing(case: &Case<'_>) -> Vec<Found> {
@@ -45,7 +46,7 @@ pub fn needed(e: &Evacuated) -> Option<(String, String)> {
 }
 
 fn reached(case: &Case<'_>, e: &Evacuated) -> String {
-    show::pressure(AbsolutePressure::new(e.figures.lowest_pa.unwrap_or(0.0)), case.units)
+    depth(e.figures.lowest_pa.unwrap_or(0.0), case.units)
 }
 
 pub fn does_not_dry(case: &Case<'_>) -> Vec<Found> {

@@ -1,18 +1,25 @@
 //! Gauges and barometers that cannot be right.
 use super::Found;
 use crate::{
-    checks::{case::Case, gauge, site::Doubtful, timeline::live},
-    record::answer::Weight,
+    checks::{
+        case::Case,
+        gauge,
+        site::{Air, Doubtful},
+        timeline::live,
+    },
+    record::{Reading, answer::Weight},
     units::{AbsolutePressure, Length, Pressure, Quantity, show},
 };
 
+/// Barometers that were reduced to sea level: the site's; and those of entries, or of a reading in them, one finding for each entry.
 pub fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
     let r = case.record;
     let own = |b: &Option<Quantity<Pressure>>| case.site.air(b.as_ref()).1;
+    let within = |readings: &[Reading]| live(readings, "readings").find_map(|(_, _, r)| own(&r.barometer));
     let mut all: Vec<(String, Doubtful)> = case.site.doubtful.map(|d| ("site".to_owned(), d)).into_iter().collect();
     all.extend(live(&r.standing, "standing").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
-    all.extend(live(&r.evacuations, "evacuations").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
-    all.extend(live(&r.holds, "holds").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
+    all.extend(live(&r.evacuations, "evacuations").filter_map(|(_, id, x)| Some((id, own(&x.barometer).or_else(|| within(&x.readings))?))));
+    all.extend(live(&r.holds, "holds").filter_map(|(_, id, x)| Some((id, own(&x.barometer).or_else(|| within(&x.readings))?))));
     all.extend(live(&r.performance, "performance").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
     all.into_iter()
         .map(|(about, d)| {
@@ -36,25 +43,28 @@ pub fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
 }
 
 pub fn impossible(case: &Case<'_>) -> Vec<Found> {
-    let mut all: Vec<(String, f64, &str)> = Vec::new();
-    all.extend(case.evacuations.iter().filter_map(|e| Some((e.id.clone(), e.impossible_pa?, "The evacuation counts as none."))));
-    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, "The hold counts as none."))));
+    let mut all: Vec<(String, f64, Air, &str)> = Vec::new();
+    all.extend(case.evacuations.iter().filter_map(|e| Some((e.id.clone(), e.impossible_pa?, e.impossible_air, "The evacuation counts as none."))));
+    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, h.impossible_air, "The hold counts as none."))));
     let loose = |p: &Option<Quantity<Pressure>>, b: &Option<Quantity<Pressure>>| {
-        let read = gauge::loose(p.as_ref()?, case.site.air(b.as_ref()).0, case.limits);
-        read.impossible.then_some(read.raw_pa)
+        let air = case.site.air(b.as_ref()).0;
+        let read = gauge::loose(p.as_ref()?, air, case.limits);
+        read.impossible.then_some((read.raw_pa, air))
     };
-    all.extend(live(&case.record.standing, "standing").filter_map(|(_, id, s)| Some((id, loose(&s.pressure, &s.barometer)?, ""))));
-    all.extend(
-        live(&case.record.performance, "performance")
-            .filter_map(|(_, id, p)| Some((id, loose(&p.low_side, &p.barometer).or_else(|| loose(&p.high_side, &p.barometer))?, ""))),
-    );
+    all.extend(live(&case.record.standing, "standing").filter_map(|(_, id, s)| {
+        let (pa, air) = loose(&s.pressure, &s.barometer)?;
+        Some((id, pa, air, ""))
+    }));
+    all.extend(live(&case.record.performance, "performance").filter_map(|(_, id, p)| {
+        let (pa, air) = loose(&p.low_side, &p.barometer).or_else(|| loose(&p.high_side, &p.barometer))?;
+        Some((id, pa, air, ""))
+    }));
     all.into_iter()
-        .map(|(about, pa, voids)| {
-            let air = case.site.air.pressure;
+        .map(|(about, pa, air, voids)| {
             let below = show::pressure(AbsolutePressure::new(-pa), case.units);
             let says = format!(
                 "A reading lies {below} below perfect vacuum at an air pressure of {}: the gauge or the barometer is wrong. {voids}",
-                show::pressure(air, case.units)
+                show::pressure(air.pressure, case.units)
             );
             Found::new(
                 about.clone(),
@@ -64,7 +74,7 @@ pub fn impossible(case: &Case<'_>) -> Vec<Found> {
             )
             .resting_on([about])
             .value("reading_pa", pa)
-            .value("barometer_pa", air.pa())
+            .value("barometer_pa", air.pressure.pa())
         })
         .collect()
 }

@@ -4,13 +4,15 @@ use crate::{
     checks::{
         case::Case,
         hold::Held,
+        outlook::{self, Test},
+        talk::{leak, real_vapour},
         timeline::{Rank, Stamp, live},
     },
     record::{
         HoldKind, Method, ProvedOn,
         answer::{Verdict, Weight},
     },
-    units::{LeakRate, PressureDifference, Seconds, UnitSystem, show},
+    units::{LeakRate, PressureDifference, Seconds, show},
 };
 
 pub fn missing(case: &Case<'_>) -> Vec<Found> {
@@ -21,13 +23,15 @@ pub fn missing(case: &Case<'_>) -> Vec<Found> {
     let unreadable = case.holds.iter().filter(|h| h.ended && !h.counts() && case.after_opening(h.start)).max_by_key(|h| h.start);
     let running = case.holds.iter().any(|h| !h.ended);
     let says = match (unreadable, stale.and_then(|h| h.figures.stale_because.as_deref())) {
-        (Some(h), _) => format!("There is no hold that can be read: {}.", h.figures.why.as_deref().unwrap_or("it shows nothing")),
+        (Some(h), _) => format!("There is no hold that can be read: {}.", h.why(case.units).unwrap_or_else(|| "it shows nothing".into())),
         (None, Some(why)) => format!("The hold does not count any more. {why}"),
         (None, None) if case.was_opened() => "The circuit was opened, and no hold was made since.".into(),
         (None, None) => "The circuit was evacuated, and no hold was made.".into(),
     };
-    let next =
-        if running { "Finish the hold that is running." } else { "Evacuate, close off, and read the gauge at the beginning and after 15 minutes or more." };
+    let next = match running {
+        true => "Finish the hold that is running.".to_owned(),
+        false => format!("Evacuate, close off, and read the gauge at the beginning and after {} or more.", show::duration(case.limits.hold_minimum)),
+    };
     let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().chain(unreadable.or(stale).map(|h| h.id.clone())).collect();
     vec![Found::new("holds", Weight::Blocks, says, next).resting_on(evidence)]
 }
@@ -38,7 +42,7 @@ pub fn failed(case: &Case<'_>) -> Vec<Found> {
         .filter(|h| h.ended && h.says == Verdict::Leak && !cleared(case, h))
         .map(|h| {
             let moved = h.figures.change_pa.unwrap_or(0.0);
-            let low = h.figures.leak_low_kg_per_year.map(|r| show::leak_rate(LeakRate::new(r), case.units));
+            let low = h.figures.leak_low_kg_per_year.map(|r| leak(case, r));
             let high = h.figures.leak_high_kg_per_year.map(|r| show::leak_rate(LeakRate::new(r), case.units));
             let how = if h.kind == Some(HoldKind::Pressure) { "lost" } else { "rose by" };
             let rate = low.zip(high).map(|(low, high)| format!(": a leak of {low} to {high}")).unwrap_or_default();
@@ -48,23 +52,30 @@ pub fn failed(case: &Case<'_>) -> Vec<Found> {
                 show::pressure_difference(PressureDifference::new(moved), case.units),
                 show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0)))
             );
-            Found::new(
-                h.id.clone(),
-                Weight::Blocks,
-                says,
-                // A still needle on the same gauge rules out less than what moved it: the change was more than the bound.
-                format!(
-                    "Find the leak with nitrogen and a detector, repair it, evacuate, and hold again for {} or longer on the same gauge or a finer one: that can show it.",
-                    show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0)))
-                ),
-            )
-            .resting_on([h.id.clone()])
-            .value("change_pa", moved)
-            .maybe("duration_s", h.figures.duration_s)
-            .maybe("leak_low_kg_per_year", h.figures.leak_low_kg_per_year)
-            .maybe("leak_high_kg_per_year", h.figures.leak_high_kg_per_year)
+            Found::new(h.id.clone(), Weight::Blocks, says, what_clears(case, h))
+                .resting_on([h.id.clone()])
+                .value("change_pa", moved)
+                .maybe("duration_s", h.figures.duration_s)
+                .maybe("leak_low_kg_per_year", h.figures.leak_low_kg_per_year)
+                .maybe("leak_high_kg_per_year", h.figures.leak_high_kg_per_year)
         })
         .collect()
+}
+
+/// What to do about a failed hold, and which test of the shop's own clears it.
+fn what_clears(case: &Case<'_>, h: &Held) -> String {
+    let Some((test, gauge)) = outlook::clearing(case, h) else {
+        return format!(
+            "Find the leak with nitrogen and a detector, repair it, evacuate, and hold again for {} or longer on a gauge that reads to {} or finer: that can show it.",
+            show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0))),
+            show::pressure_difference(PressureDifference::new(h.resolution_pa), case.units)
+        );
+    };
+    let first = if matches!(test, Test::Vacuum(..)) { "repair it and evacuate" } else { "repair it" };
+    format!(
+        "Find the leak with nitrogen and a detector, {first}; then {}, can show it if the metal’s temperature is read at both ends.",
+        outlook::words(case, &test, &gauge)
+    )
 }
 
 /// Cleared only by a later hold that could have shown it.
@@ -142,6 +153,7 @@ pub fn inconclusive(case: &Case<'_>) -> Vec<Found> {
 }
 
 pub fn temperature_missing(case: &Case<'_>) -> Vec<Found> {
+    let doubt = show::temperature_difference_short(case.limits.temperature_doubt_missing, case.units);
     case.holds
         .iter()
         .filter(|h| h.counts() && h.temperature_missing)
@@ -149,7 +161,7 @@ pub fn temperature_missing(case: &Case<'_>) -> Vec<Found> {
             Found::new(
                 h.id.clone(),
                 Weight::Note,
-                "The pressure hold has no temperature at both ends: a change of 3 K looks like a leak, or hides one.",
+                format!("The pressure hold has no temperature at both ends: a change of {doubt} looks like a leak, or hides one."),
                 "Read the metal’s temperature at the first and the last reading.",
             )
             .resting_on([h.id.clone()])
@@ -174,7 +186,7 @@ pub fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
     }
     let says = format!(
         "Nothing done so far would find a slow leak. {} The limit is {}.",
-        rules_out(h, case.units).unwrap_or_default(),
+        rules_out(case, h).unwrap_or_default(),
         show::leak_rate(LeakRate::new(limit), case.units)
     );
     let next = format!(
@@ -191,18 +203,20 @@ pub fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
 }
 
 /// What a hold rules out, in one sentence: "The hold rules out a leak of 309 kg a year and more, one that would empty the car within 17.0 hours."
-pub fn rules_out(h: &Held, units: UnitSystem) -> Option<String> {
-    let smallest = LeakRate::new(h.figures.smallest_leak_shown_kg_per_year?);
+/// Of R-744 the figure is the least that it may be, and the sentence says so.
+pub fn rules_out(case: &Case<'_>, h: &Held) -> Option<String> {
+    let smallest = h.figures.smallest_leak_shown_kg_per_year?;
+    let kind = h.kind.map_or("", HoldKind::word);
     let empty = h
         .figures
         .hours_to_empty_at_smallest
         .map(|hours| format!(", one that would empty the car within {}", show::duration(Seconds::new(hours * 3600.0))))
         .unwrap_or_default();
-    Some(format!(
-        "The {} hold rules out a leak of {} and more{empty}, and nothing smaller.",
-        h.kind.map_or("", HoldKind::word),
-        show::leak_rate(smallest, units)
-    ))
+    let rate = leak(case, smallest);
+    Some(match real_vapour(case) {
+        None => format!("The {kind} hold rules out a leak of {rate} and more{empty}, and nothing smaller."),
+        Some(why) => format!("The smallest leak that the {kind} hold rules out is {rate}{empty}; {why}."),
+    })
 }
 
 /// An electronic check, fine enough and proved on a reference leak, of every opened joint after the last charging.

@@ -6,7 +6,7 @@ use crate::{
         timeline::{Rank, Stamp, live},
         vin,
     },
-    record::{Drive, FixingKind, Part, PartPorts, Role, Source, answer::Weight},
+    record::{Drive, FixingKind, Flush, Part, PartPorts, Role, Source, answer::Weight},
     units::{Seconds, show},
 };
 
@@ -82,7 +82,7 @@ pub fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
     }
     let renewed =
         parts(case).any(|(_, _, p)| p.fitted_at.is_some() && has_desiccant(p) && (p.desiccant_renewed == Some(true) || matches!(p.source, Some(Source::New))));
-    if renewed || (young_and_quick(case) && case.record.open_since.is_none()) {
+    if renewed || young_and_quick(case) {
         return Vec::new();
     }
     let open = opening_lasted(case);
@@ -94,8 +94,12 @@ pub fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
     ]
 }
 
-/// Desiccant renewed not long ago, and the circuit open for less than two hours.
+/// Desiccant renewed not long ago, and the circuit open for a short while only; never of a circuit that had stood open when it came, of which
+/// nobody knows what got in.
 fn young_and_quick(case: &Case<'_>) -> bool {
+    if case.record.open_since.is_some() {
+        return false;
+    }
     let (Some(renewed), Some(first)) = (case.record.desiccant_last_renewed.and_then(|d| d.start()), case.first_opening()) else { return false };
     let age = (first.at.ms - renewed.millis()) as f64 / 1e3;
     // A day at each end: a date is no instant.
@@ -143,29 +147,48 @@ pub fn debris(case: &Case<'_>) -> Vec<Found> {
     if case.record.system.compressor_failed.as_ref().and_then(|c| c.debris) != Some(true) {
         return Vec::new();
     }
-    let dealt_with: Vec<_> = live(&case.record.flushes, "flushes").filter(|(_, _, f)| f.by.is_some()).collect();
-    let words = |f: &crate::record::Flush| f.section.as_deref().unwrap_or_default().to_lowercase();
+    let dealt_with: Vec<&str> = live(&case.record.flushes, "flushes").filter(|(_, _, f)| f.by.is_some()).flat_map(|(_, _, f)| sections_named(f)).collect();
     let new_part = |role: Role| parts(case).any(|(_, _, p)| p.fitted_at.is_some() && p.role == Some(role) && p.source == Some(Source::New));
-    let whole = dealt_with.iter().any(|(_, _, f)| matches!(words(f).as_str(), "whole circuit" | "all" | "circuit"));
     SECTIONS
         .iter()
-        .filter(|(section, role, word)| {
-            let told = dealt_with.iter().any(|(_, _, f)| words(f) == *section || words(f).contains(word));
-            !(whole || told || new_part(*role))
-        })
-        .map(|(section, ..)| {
+        .filter(|(section, role)| !(dealt_with.contains(section) || new_part(*role)))
+        .map(|(section, _)| {
             let says = format!("The compressor shed debris, and nothing on record keeps it out of this section: {section}.");
             Found::new(*section, Weight::Blocks, says, format!("Flush, renew or filter it: {section}."))
         })
         .collect()
 }
 
-/// The sections of a circuit that debris reaches, the part whose renewal deals with each, and the word that names it.
-const SECTIONS: [(&str, Role, &str); 3] = [
-    ("compressor to condenser", Role::Condenser, "condenser"),
-    ("condenser to evaporator", Role::ExpansionDevice, "liquid"),
-    ("evaporator to compressor", Role::Hose, "evaporator to"),
-];
+/// The sections of a circuit that debris reaches, in the way of the flow, and the part whose renewal deals with each.
+const SECTIONS: [(&str, Role); 3] =
+    [("compressor to condenser", Role::Condenser), ("condenser to evaporator", Role::ExpansionDevice), ("evaporator to compressor", Role::Hose)];
+
+/// The sections that a flush names: by their own names where it has them, and only else by what its words may mean. What may mean two of them
+/// names none, so that it is asked for.
+fn sections_named(flush: &Flush) -> Vec<&'static str> {
+    let words: Vec<String> = flush.section.as_deref().unwrap_or_default().split_whitespace().map(str::to_lowercase).collect();
+    let text = words.join(" ");
+    if matches!(text.as_str(), "whole circuit" | "all" | "circuit") {
+        return SECTIONS.iter().map(|(section, _)| *section).collect();
+    }
+    let named: Vec<&str> = SECTIONS.iter().map(|(section, _)| *section).filter(|section| text.contains(section)).collect();
+    if !named.is_empty() {
+        return named;
+    }
+    let has = |word: &str| text.contains(word);
+    let [discharge, liquid, suction] = SECTIONS.map(|(section, _)| section);
+    match (has("compressor"), has("condenser"), has("evaporator")) {
+        (true, true, true) => return Vec::new(),
+        (true, true, false) => return vec![discharge],
+        (false, true, true) => return vec![liquid],
+        (true, false, true) => return vec![suction],
+        _ => {}
+    }
+    let lines: Vec<&str> =
+        [("discharge", discharge), ("liquid", liquid), ("suction", suction)].into_iter().filter(|(word, _)| has(word)).map(|l| l.1).collect();
+    // The condenser by itself is the end of the section that the compressor blows into.
+    if lines.is_empty() && has("condenser") { vec![discharge] } else { lines }
+}
 
 pub fn seen_before(case: &Case<'_>) -> Vec<Found> {
     parts(case)

@@ -6,6 +6,7 @@ use super::super::{
     tasks::Draft,
 };
 use crate::store::{evidence::Kind, things::Instrument};
+use chillwright_calc::units::{PressureDifference, show};
 use serde_json::{Value, json};
 
 pub fn evacuation_intro(ctx: &Ctx, scene: &Scene) -> String {
@@ -19,7 +20,10 @@ pub fn hold_intro(ctx: &Ctx, scene: &Scene) -> String {
 fn barometer_line(ctx: &Ctx, scene: &Scene) -> String {
     match &scene.barometer {
         Some(b) => format!("Barometer {} since {}.", b.site.trim_end_matches(" abs"), ctx.zone.short(b.at, ctx.now)),
-        None => "No barometer reading is in force: the air’s pressure comes from the elevation, give or take 1.5 kPa. Enter one under Shop.".into(),
+        None => {
+            let uncertain = scene.ask(ctx, |case| show::pressure_difference(PressureDifference::new(case.site.air.uncertainty_pa), case.units));
+            format!("No barometer reading is in force: the air’s pressure comes from the elevation, give or take {uncertain}. Enter one under Shop.")
+        }
     }
 }
 
