@@ -244,6 +244,7 @@ function sendAgain(entry) {
 /// What belonged to it is sent then: the server says what is missing.
 async function discard(entry) {
   await alone(() => remove('entries', entry.seq));
+  await remove('drafts', draftKey(entry.person, entry.path, (name) => value(entry, name)));
   show();
 }
 

@@ -57,8 +57,10 @@ export const remove = (name, key) => change([name], (store) => store.delete(key)
 export const get = (name, key) => ask(name, (store) => store.get(key));
 export const all = (name) => ask(name, (store) => store.getAll());
 
-/// Whether what was typed into the form of this deed became an entry here: it waits, or it went. Then it is half typed no more.
+/// Whether what was typed into the form of this deed became an entry here: it waits, or it went. Then it is half typed no more, unless it was refused or is
+/// being corrected: then somebody types on.
 export async function entered(deed) {
+  if ((await all('entries')).some((one) => one.deed === deed && (one.refused || one.held))) return false;
   return (await get('facts', entry(deed))) !== undefined;
 }
 
