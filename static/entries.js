@@ -21,7 +21,7 @@ export async function entered(event, url) {
   } catch {
     return fetch(plain);
   }
-  const outcome = await outcomeOf(event, seq);
+  const outcome = await outcomeOf(event, seq, entry);
   const on = (path) => Response.redirect(new URL(path, location), 303);
   if (outcome?.to) return on(outcome.to);
   // Whoever typed it sees what is wrong with it in the server's own page; it is there until its correction comes.
@@ -92,11 +92,11 @@ async function refusal(seq, entry, { html, status, policy }) {
 }
 
 /// What became of an entry within the time that somebody at a tablet waits for it; the sending goes on behind that.
-async function outcomeOf(event, seq) {
-  const sending = send();
-  event.waitUntil(sending);
+async function outcomeOf(event, seq, entry) {
+  event.waitUntil(send());
   const late = Symbol('late');
-  const first = await Promise.race([sending, new Promise((done) => { setTimeout(() => done(late), patience('entry')); })]);
+  const mine = isHeavy(entry) ? sendHeavy() : sendLight();
+  const first = await Promise.race([mine, new Promise((done) => { setTimeout(() => done(late), patience('entry')); })]);
   const outcome = outcomes.get(seq);
   outcomes.delete(seq);
   if (!outcome && first === late) lose();
@@ -105,27 +105,39 @@ async function outcomeOf(event, seq) {
 }
 
 const outcomes = new Map();
-let sending = null;
-let again = false;
-/// Sends what waits, in order, until nothing is left that can go. Pages that correct an entry take the same lock.
-export function send() {
-  again = true;
-  sending ??= navigator.locks.request('entries', async () => {
-    let went = false;
-    try {
-      while (again) {
-        again = false;
-        went = (await sendAll()) || went;
+/// A photograph takes its time; nothing else waits for it.
+const isHeavy = (entry) => entry.fields.some(([, value]) => typeof value !== 'string' && value.size > 0);
+
+/// Sends some of what waits, in order, until nothing is left that can go. Pages that correct an entry take the same lock.
+function sender(lock, some) {
+  let sending = null;
+  let again = false;
+  return () => {
+    again = true;
+    sending ??= navigator.locks.request(lock, async () => {
+      let went = false;
+      try {
+        // What arrived may be what another waited for.
+        while (again) {
+          again = false;
+          again = (await sendAll(some)) || again;
+          went ||= again;
+        }
+      } catch {
+        // The server is away: they wait.
       }
-    } catch {
-      // The server is away: they wait.
-    }
-    sending = null;
-    tell('entries');
-    if (went) look();
-  });
-  return sending;
+      sending = null;
+      tell('entries');
+      if (went) look();
+    });
+    return sending;
+  };
 }
+
+const sendLight = sender('entries', (entry) => !isHeavy(entry));
+const sendHeavy = sender('photographs', isHeavy);
+/// Sends what waits.
+export const send = () => sendLight().then(sendHeavy);
 
 /// For the browser's own trying again: fails while something is left that could go.
 export async function sendForSure() {
@@ -134,21 +146,20 @@ export async function sendForSure() {
 }
 
 /// True where something was kept. Fails where the server does not answer.
-async function sendAll() {
+async function sendAll(some) {
   const entries = await all('entries');
   // What builds upon an entry waits until that has arrived, also while somebody corrects it; all others go. Where nobody is signed in, all wait.
   const here = new Set(entries.map((entry) => entry.deed));
   let nobody = false;
   let went = false;
-  for (const entry of entries) {
+  for (const entry of entries.filter(some)) {
     if (entry.refused || entry.held || entry.after.some((deed) => deed !== entry.deed && here.has(deed))) continue;
     const outcome = nobody ? { signIn: 'nobody' } : await sendOne(entry);
     outcomes.set(entry.seq, outcome);
     if (outcome.to) {
       here.delete(entry.deed);
       await arrived(entry, outcome.to);
-      // Somebody may have waited for it.
-      went = again = true;
+      went = true;
       continue;
     }
     nobody ||= outcome.signIn === 'nobody';
@@ -173,7 +184,7 @@ async function arrived(entry, to) {
 /// Sends one: kept (and where it leads), refused (with the server's page), `nobody` or somebody `else` is signed in, or the server is in trouble with it.
 async function sendOne(entry) {
   const bytes = entry.fields.reduce((sum, [, value]) => sum + (typeof value === 'string' ? 0 : value.size), 0);
-  const body = bytes === 0 && entry.fields.every(([, value]) => typeof value === 'string') ? new URLSearchParams(entry.fields) : formData(entry.fields);
+  const body = entry.fields.every(([, value]) => typeof value === 'string') ? new URLSearchParams(entry.fields) : formData(entry.fields);
   const clocks = { person: entry.person, entered: entry.entered, sent: Date.now() };
   if (entry.contact) Object.assign(clocks, { server: entry.contact.server, tablet: entry.contact.tablet });
   const stop = new AbortController();

@@ -119,6 +119,7 @@ pub struct Form {
     /// What the tablet's worker tells of its clock, where the form came through one.
     pub tablet: Option<TabletClock>,
     about: bool,
+    sent: Option<String>,
 }
 
 impl Default for Form {
@@ -131,7 +132,7 @@ impl Form {
     /// A form with these values.
     pub fn of(path: String, values: Vec<(String, String)>) -> Self {
         let deed = values.iter().find(|(k, _)| k == "deed").and_then(|(_, v)| v.parse().ok()).unwrap_or_else(DeedId::fresh);
-        Self { path, values, errors: BTreeMap::new(), general: Vec::new(), status: StatusCode::OK, deed, tablet: None, about: false }
+        Self { path, values, errors: BTreeMap::new(), general: Vec::new(), status: StatusCode::OK, deed, tablet: None, about: false, sent: None }
     }
 
     /// For a page with several forms: this one's values where it was sent to `path`, else an empty form.
@@ -212,8 +213,17 @@ impl Form {
         self.status
     }
 
+    /// As it came, before anything is read: what a handler changes does not make it another form.
+    pub fn as_sent(mut self) -> Self {
+        self.sent = Some(self.fingerprint());
+        self
+    }
+
     /// The whole form as text, less its id and who was at the tablet: for recognising it when it comes twice.
     pub fn fingerprint(&self) -> String {
+        if let Some(sent) = &self.sent {
+            return sent.clone();
+        }
         let mut out = form_urlencoded::Serializer::new(self.path.clone() + "?");
         out.extend_pairs(self.values.iter().filter(|(k, _)| k != "deed" && k != "by"));
         out.finish()
@@ -464,7 +474,7 @@ impl FromRequest<App> for Form {
         }
         let tablet = FromTablet::of(request.headers()).map(|t| t.clock);
         let body = Bytes::from_request(request, app).await.map_err(|_| Fault::Senseless("What was sent is too long for a form.".into()))?;
-        Ok(Form { tablet, ..Form::of(path, form_urlencoded::parse(&body).into_owned().collect()) })
+        Ok(Form { tablet, ..Form::of(path, form_urlencoded::parse(&body).into_owned().collect()) }.as_sent())
     }
 }
 

@@ -41,6 +41,7 @@ impl FromRequest<App> for Sent {
         let multipart = Multipart::from_request(request, app).await.map_err(|_| Fault::Senseless("This address takes a form.".into()))?;
         let mut sent = read(multipart, path).await;
         sent.form.tablet = tablet;
+        sent.form = sent.form.as_sent();
         Ok(sent)
     }
 }

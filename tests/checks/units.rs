@@ -58,3 +58,13 @@ fn what_cannot_be_read_says_what_to_write() {
     }
     assert_eq!(read::<Mass>("600 g").to_string(), "600 g", "as typed");
 }
+
+/// A hold of 14 min 58 s must not be told to have taken the 15 min that it lacks.
+#[test]
+fn what_falls_short_is_not_rounded_up() {
+    use chillwright_calc::units::show;
+    let (short, enough) = (Seconds::new(898.0), Seconds::new(900.0));
+    assert_eq!((show::duration(short), show::duration_so_far(short)), ("15 min".into(), "14 min".to_owned()));
+    assert_eq!(show::duration_so_far(enough), "15 min");
+    assert_eq!((show::duration_so_far(Seconds::new(45.0)), show::duration_so_far(Seconds::new(6000.0))), ("45 s".into(), "1.7 hours".to_owned()));
+}

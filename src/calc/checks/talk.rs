@@ -68,7 +68,7 @@ pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
         ),
         Verdict::TooShort => (
             "Good so far, too short to count",
-            format!("Nothing moved in {duration}; a hold counts from {minimum}."),
+            format!("Nothing moved in {}; a hold counts from {minimum}.", show::duration_so_far(Seconds::new(held.figures.duration_s.unwrap_or(0.0)))),
             format!("Read the gauge again after {minimum}."),
         ),
         Verdict::Leak => (

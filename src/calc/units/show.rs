@@ -177,6 +177,12 @@ pub fn duration(d: Seconds) -> String {
     }
 }
 
+/// A duration that falls short of another: whole minutes are not rounded up to it.
+pub fn duration_so_far(d: Seconds) -> String {
+    let s = d.s();
+    if (120.0..5400.0).contains(&s) { duration(Seconds::new((s / 60.0).floor() * 60.0)) } else { duration(d) }
+}
+
 /// A duration that somebody set, with no more digits than it needs: `15 min`, `2 hours`, `24 months`.
 pub fn duration_short(d: Seconds) -> String {
     const MONTH_S: f64 = 365.25 * 86_400.0 / 12.0;

@@ -287,6 +287,9 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
 async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Form) -> Result<Response, Fault> {
     let ctx = ctx.in_units_of(&form);
     let (scene, task) = (Scene::of(&ctx, number).await?, tasks::find(&word)?);
+    if kept_before(&ctx, &form).await? {
+        return Ok(to(after(&ctx, number, task, form.deed).await?));
+    }
     let sent = form.deed;
     let drafts = if twice::decided(&scene, &mut form) { (task.read)(&ctx, &scene, &mut form) } else { None };
     if let Some(drafts) = drafts.filter(|_| form.is_right()) {

@@ -117,7 +117,7 @@ pub fn too_short(case: &Case<'_>) -> Vec<Found> {
     let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::TooShort) else { return Vec::new() };
     let minimum = case.limits.least_hold(h.kind);
     let took = h.figures.duration_s.unwrap_or(0.0);
-    let says = format!("The hold took {}; it counts from {}.", show::duration(Seconds::new(took)), show::duration(minimum));
+    let says = format!("The hold took {}; it counts from {}.", show::duration_so_far(Seconds::new(took)), show::duration(minimum));
     vec![
         Found::new(h.id.clone(), Weight::Concession, says, format!("Hold again for {} or longer.", show::duration(minimum)))
             .resting_on([h.id.clone()])
