@@ -165,3 +165,27 @@ async fn cautions_stand_at_the_foot_of_the_task_they_belong_to() {
         assert!(page.split("class=\"caution\"").nth(1).is_some_and(|foot| foot.contains(high_voltage)), "{task}");
     }
 }
+
+#[tokio::test]
+async fn the_shops_own_instruments_say_the_units() {
+    let mut shop = with_order().await;
+    for instrument in [
+        [("mark", "G-4"), ("kind", "digital-gauge"), ("unit", "bar"), ("resolution", "0.01")],
+        [("mark", "S-1"), ("kind", "scale"), ("unit", "g"), ("resolution", "5")],
+    ] {
+        assert_eq!(shop.browser.post("/shop/instruments", &instrument).await.status, StatusCode::SEE_OTHER);
+    }
+    let page = shop.browser.get("/orders/412/bench/standing").await.body;
+    let (bar, psi) = (page.find("bar on G-4"), page.find("psi on another gauge"));
+    assert!(bar.is_some() && bar < psi, "the shop's own first: {page}");
+    let weighed = [("refrigerant", "R-134a"), ("cylinder", "C-03"), ("before", "9845"), ("after", "9280"), ("hose", "10")];
+    let refused = shop.browser.post("/orders/412/bench/charging", &weighed).await;
+    assert!(refused.body.contains("Choose the unit that the scale shows."), "{}", refused.body);
+    let with_scale: Vec<_> = weighed.into_iter().chain([("scale", "S-1")]).collect();
+    kept(&mut shop, "charging", "10:00", &with_scale).await;
+    let mut conn = shop.app.store.read().await.expect("a connection");
+    let order = orders::by_number(&mut conn, 412).await.expect("read").expect("412");
+    let pieces = evidence::of_order(&mut conn, order.id).await.expect("pieces");
+    let charge = pieces.iter().find(|p| p.kind == evidence::Kind::Charging).expect("a charge");
+    assert_eq!((charge.text("before"), charge.body["scale"]["resolution"].as_str()), ("9845 g", Some("5 g")));
+}

@@ -42,7 +42,7 @@ pub fn charge_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         form.tiles("mass_unit", "in", MASSES),
     ];
     if !scales(scene).is_empty() {
-        fields.push(form.select("scale", "Scale", scales(scene)));
+        fields.push(form.select("scale", "Scale", scales(scene)).hint("Its unit counts where no other is tapped."));
     }
     fields.extend(time_fields(form, "Begun at"));
     let mut sets = one(fields);
@@ -65,7 +65,7 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
     let cylinder = form.text("cylinder");
     let mut body = json!({ "refrigerant": refrigerant?, "cylinder": cylinder });
     if !form.ticked("unweighed") {
-        let unit = mass_unit(form)?;
+        let unit = mass_unit(scene, form)?;
         let from_cans = (1..=3).any(|i| !form.get(&format!("can{i}")).is_empty());
         for name in ["before", "after"] {
             if !from_cans && form.get(name).is_empty() {

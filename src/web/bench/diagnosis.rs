@@ -19,7 +19,7 @@ pub fn one(fields: Vec<Field>) -> Vec<Fieldset> {
     vec![Fieldset { legend: String::new(), intro: String::new(), fields }]
 }
 
-/// Units of pressure above the air, of the gauges that the shop has first.
+/// Units of pressure above the air, those of the shop's own gauges first and by their names.
 pub fn pressure_units(scene: &Scene) -> Vec<(String, String)> {
     let mut units: Vec<&str> = scene
         .instruments
@@ -35,7 +35,12 @@ pub fn pressure_units(scene: &Scene) -> Vec<(String, String)> {
             seen.push(unit);
         }
     }
-    seen.into_iter().map(|u| (u.to_owned(), format!("{u} on the gauge"))).collect()
+    let gauges = |unit: &str| -> Vec<&str> { scene.instruments.iter().filter(|i| i.is_gauge() && i.unit == unit).map(|i| i.mark.as_str()).collect() };
+    let on = |unit: &str| match gauges(unit) {
+        marks if marks.is_empty() => "another gauge".to_owned(),
+        marks => marks.join(", "),
+    };
+    seen.into_iter().map(|u| (u.to_owned(), format!("{u} on {}", on(u)))).collect()
 }
 
 /// A pressure above the air out of a number and a unit field.
@@ -173,8 +178,12 @@ pub fn scale(scene: &Scene, form: &Form) -> Value {
         .map_or(Value::Null, |i| if i.resolution.is_empty() { json!({ "id": i.mark }) } else { json!({ "id": i.mark, "resolution": i.resolution }) })
 }
 
-/// The unit that masses were typed in.
-pub fn mass_unit(form: &mut Form) -> Option<String> {
+/// The unit that masses were typed in; that of the scale that was chosen, where nothing else was said.
+pub fn mass_unit(scene: &Scene, form: &mut Form) -> Option<String> {
+    let of_scale = scene.instrument(form.get("scale")).map(|i| i.unit.clone()).filter(|u| MASSES.iter().any(|m| m.0 == u));
+    if let Some(unit) = of_scale.filter(|_| form.get("mass_unit").is_empty()) {
+        form.set("mass_unit", unit);
+    }
     form.choice("mass_unit", "Choose the unit that the scale shows.", |u| MASSES.iter().any(|m| m.0 == u).then(|| u.to_owned()))
 }
 
@@ -194,7 +203,7 @@ pub fn recovery_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         form.tiles("mass_unit", "in", MASSES).required(),
     ]);
     if !scales(scene).is_empty() {
-        fields.push(form.select("scale", "Scale", scales(scene)));
+        fields.push(form.select("scale", "Scale", scales(scene)).hint("Its unit counts where no other is tapped."));
     }
     fields.push(form.field("oil", "Oil that came out with it").number("mL"));
     fields.extend(time_fields(form, "Recovered at"));
@@ -219,7 +228,7 @@ pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dr
     }
     let cylinder = form.need("cylinder", "Choose the cylinder.");
     let refrigerant = form.choice("refrigerant", "Choose the refrigerant.", |r| (!r.is_empty()).then(|| r.to_owned()));
-    let unit = mass_unit(form);
+    let unit = mass_unit(scene, form);
     for name in ["before", "after"] {
         if form.get(name).is_empty() {
             form.wrong(name, "Write what the scale shows.");
