@@ -30,7 +30,9 @@ static SAME: LazyLock<axum::Router> = LazyLock::new(|| {
 
 /// The same statements as the order page, and the same bytes.
 fn same_bytes(store: Store, cookie: String, bytes: Vec<u8>) -> axum::Router {
-    let tokens: Vec<String> = cookie.split("; ").filter_map(|c| c.split_once('=').map(|c| c.1.to_owned())).collect();
+    // Cookies come in any order.
+    let token = |name: &str| cookie.split("; ").filter_map(|c| c.split_once('=')).find(|c| c.0 == name).map(|c| c.1.to_owned()).expect("a cookie");
+    let tokens = [token("cw_device"), token("cw_session")];
     axum::Router::new().route(
         "/orders/412",
         axum::routing::get(move || {
