@@ -130,14 +130,7 @@ pub async fn told(conn: &mut Conn, deed: DeedId) -> Result<Option<Told>> {
 
 /// What the audit trail tells of a deed.
 pub async fn content(conn: &mut Conn, deed: DeedId) -> Result<Option<serde_json::Value>> {
-    let row = sqlx::query!("SELECT content FROM audit_entry WHERE deed = ?", deed).fetch_optional(conn).await?;
-    row.map(|row| serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))).transpose()
-}
-
-/// The same of a deed that concerned this order; `None` where it concerned another or none.
-pub async fn content_of(conn: &mut Conn, deed: DeedId, order: OrderId) -> Result<Option<serde_json::Value>> {
-    let row = sqlx::query!("SELECT content FROM audit_entry WHERE deed = ? AND work_order = ?", deed, order).fetch_optional(conn).await?;
-    row.map(|row| serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))).transpose()
+    Ok(told(conn, deed).await?.map(|told| told.content))
 }
 
 /// The number of the last deed that concerned no order in particular: people, instruments, settings; 0 where there is none.

@@ -319,7 +319,7 @@ impl Form {
             return None;
         };
         // A tablet's clock may be a little ahead. What waited there is measured at its own time.
-        let entered = self.tablet.map_or(now, |clock| clock.entered_at(now).at);
+        let entered = self.tablet.filter(TabletClock::waited).map_or(now, |clock| clock.entered_at(now).at);
         if at > entered.plus_minutes(2) {
             let then = if entered == now { "it is" } else { "it was entered" };
             let now = if entered == now { " now" } else { "" };

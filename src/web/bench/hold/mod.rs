@@ -331,12 +331,12 @@ async fn the_piece<'a>(ctx: &Ctx, scene: &'a Scene, name: &str) -> Result<&'a Pi
 
 /// The hold or evacuation that a deed began, or corrected.
 pub async fn of_deed<'a>(ctx: &Ctx, scene: &'a Scene, deed: DeedId) -> Result<Option<&'a Piece>, Fault> {
-    let content = {
+    let told = {
         let mut conn = ctx.app.store.read().await?;
-        audit::content_of(&mut conn, deed, scene.order.id).await?
+        audit::told(&mut conn, deed).await?.filter(|told| told.order == Some(scene.order.id))
     };
-    let told: Vec<&Value> = content.iter().filter_map(Value::as_array).flatten().collect();
-    let marks: Vec<&str> = told.iter().filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str()).collect();
+    let changes: Vec<&Value> = told.iter().filter_map(|told| told.content.as_array()).flatten().collect();
+    let marks: Vec<&str> = changes.iter().filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str()).collect();
     Ok(all(scene).find(|p| marks.contains(&p.mark.as_str())))
 }
 
