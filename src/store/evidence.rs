@@ -128,6 +128,12 @@ impl Kind {
         self.row().4
     }
 
+    /// Of a piece with this mark: `h2` is a hold. `None` for words that are no mark.
+    pub fn of_mark(mark: &str) -> Option<Self> {
+        let letters = mark.trim_end_matches(|c: char| c.is_ascii_digit());
+        KINDS.iter().find(|k| k.2 == letters && letters.len() < mark.len()).map(|k| k.0)
+    }
+
     /// From the database's word.
     pub fn from_word(word: &str) -> Option<Self> {
         KINDS.iter().find(|k| k.1 == word).map(|k| k.0)

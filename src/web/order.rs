@@ -211,7 +211,11 @@ fn label(scene: &Scene) -> String {
 fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other: Option<&Frozen>, concessions: &[assessment::Concession]) -> Vec<Row> {
     use chillwright_calc::{checks::sheet::section_of, record::answer::Weight};
     let waits = |section: &str| {
-        findings.iter().any(|f| f.weight == Weight::Concession && section_of(&f.code) == section && !concessions.iter().any(|c| c.covers(&f.code, &f.about)))
+        findings.iter().any(|f| {
+            f.weight == Weight::Concession
+                && section_of(&f.code).is_some_and(|s| s.word() == section)
+                && !concessions.iter().any(|c| c.covers(&f.code, &f.about))
+        })
     };
     chillwright_calc::checks::sheet::lines(case, findings)
         .into_iter()

@@ -62,10 +62,10 @@ fn the_named_test_clears_what_failed() {
     let vacuum = |last: &str, minutes: f64| hold("h1", "vacuum", &dial(), minutes, "28 inHg vacuum", last);
     let pressure = |last: &str, minutes: f64| hold("h1", "pressure", &cylinder_gauge(), minutes, "150 psig", last);
     for (failed, named) in [
-        (vacuum("26 inHg vacuum", 20.0), "then a vacuum of 6.5 kPa on G-2 (steps of 0.5 inHg), 15 min, can show it"),
-        (vacuum("27 inHg vacuum", 120.0), "repair it and evacuate; then a vacuum of 6.5 kPa on G-2 (steps of 0.5 inHg), 70 min, can show it"),
-        (pressure("140 psig", 30.0), "repair it; then dry nitrogen at 1034 kPa above the air on P-1 (steps of 1 psi), 30 min, can show it"),
-        (pressure("145 psig", 600.0), "(steps of 1 psi), 3.5 hours, can show it"),
+        (vacuum("26 inHg vacuum", 20.0), "hold a vacuum of 6.5 kPa on G-2 (steps of 0.5 inHg), 15 min,"),
+        (vacuum("27 inHg vacuum", 120.0), "then evacuate. To prove the repair: hold a vacuum of 6.5 kPa on G-2 (steps of 0.5 inHg), 70 min,"),
+        (pressure("140 psig", 30.0), "repair it. To prove the repair: hold dry nitrogen at 1034 kPa above the air on P-1 (steps of 1 psi), 30 min,"),
+        (pressure("145 psig", 600.0), "(steps of 1 psi), 3.5 hours,"),
     ] {
         for refrigerant in ["R-134a", "R-744", "other"] {
             let record = record(refrigerant, vec![failed.clone()], json!([]));
@@ -101,8 +101,12 @@ fn without_a_gauge_the_kind_of_test_is_told() {
     let mut failed = hold("h1", "vacuum", &dial(), 20.0, "28 inHg vacuum", "26 inHg vacuum");
     failed.as_object_mut().expect("an object").remove("gauge");
     let record = record("R-134a", vec![failed], json!([]));
-    assert!(next(&record).expect("a failed hold").contains("hold again for 20 min or longer on a gauge that reads to 1.7 kPa or finer"), "{:?}", next(&record));
+    assert!(
+        next(&record).expect("a failed hold").contains("hold again for at least 20 min on a gauge with a resolution of 1.7 kPa or finer"),
+        "{:?}",
+        next(&record)
+    );
     let us = chillwright_calc::assess(&parse(&record.to_string()).expect("a record"), UnitSystem::Us);
     let said = us.findings.into_iter().find(|f| f.code == "hold-failed").expect("a finding").do_next;
-    assert!(said.contains("reads to 0.50 inHg or finer"), "{said}");
+    assert!(said.contains("resolution of 0.50 inHg or finer"), "{said}");
 }

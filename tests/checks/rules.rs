@@ -203,11 +203,19 @@ fn performance() {
     fires("cap-missing", Note, &[("/ports/0/cap", json!(false))]);
 }
 
+/// Without any work there is one finding only.
+#[test]
+fn nothing_done_yet() {
+    let record = json!({ "version": 1, "system": { "refrigerant": "R-134a" } });
+    let found: Vec<_> = answer(&record).findings.into_iter().map(|f| (f.code, f.weight)).collect();
+    assert_eq!(found, [("nothing-done".to_owned(), Blocks)]);
+}
+
 /// Every rule of the table is fired by a test above.
 #[test]
 fn no_rule_is_forgotten() {
     let here = include_str!("rules.rs");
     for rule in chillwright_calc::checks::rules::ALL {
-        assert!(here.contains(&format!("\"{}\"", rule.code)), "{}", rule.code);
+        assert!(here.contains(&format!("\"{}\"", rule.code.word())), "{}", rule.code.word());
     }
 }

@@ -6,16 +6,22 @@ use super::{
     gauge,
     hold::{Bench, Held},
     limits::Limits,
+    rules::Due,
     site::Site,
+    state::State,
     timeline::{Rank, Stamp, live},
+    voice::Voice,
     weighed::{Charged, Recovered, charges, recoveries},
 };
 use crate::{
     JobRecord,
-    record::{Gas, Joint, Part, Role, Seal},
-    units::{Pressure, UnitSystem},
+    record::{Gas, HoldKind, Joint, Part, Role, Seal, ShopUnits, Stage},
+    units::{Pressure, Quantity, UnitSystem},
 };
 use std::collections::HashMap;
+
+/// What an opening is about that was there when the car came.
+pub const OPEN_SINCE: &str = "open_since";
 
 /// An opening of the circuit.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,6 +122,79 @@ impl<'a> Case<'a> {
             || !self.charges.is_empty()
             || live(&r.flushes, "flushes").next().is_some()
             || live(&r.leaks, "leaks").any(|(_, _, l)| l.repaired_at.is_some())
+    }
+
+    /// The state of the circuit after all that is on record.
+    pub fn state(&self) -> State {
+        State::at(self, None)
+    }
+
+    /// The system that the reader has switched to, where it is not the shop's own.
+    pub fn switched(&self) -> Option<UnitSystem> {
+        let shop = match self.record.shop_units? {
+            ShopUnits::Si => UnitSystem::Si,
+            ShopUnits::Us => UnitSystem::Us,
+        };
+        (shop != self.units).then_some(self.units)
+    }
+
+    /// How a pressure as typed is told.
+    pub fn voice(&self, pressure: &Quantity<Pressure>) -> Voice {
+        Voice::of(pressure, self.switched())
+    }
+
+    /// How the pressures of this hold are told.
+    pub fn voice_of_hold(&self, hold: &Held) -> Voice {
+        let readings =
+            live(&self.record.holds, "holds").find(|(_, id, _)| *id == hold.id).and_then(|(_, _, h)| Voice::of_readings(&h.readings, self.switched()));
+        readings.unwrap_or(if hold.kind == Some(HoldKind::Pressure) { Voice::gauge(self.units) } else { Voice::vacuum(self.units) })
+    }
+
+    /// How the pressures of this evacuation are told.
+    pub fn voice_of_evacuation(&self, evacuation: &Evacuated) -> Voice {
+        let entry = live(&self.record.evacuations, "evacuations").find(|(_, id, _)| *id == evacuation.id);
+        entry.and_then(|(_, _, e)| Voice::of_readings(&e.readings, self.switched())).unwrap_or(Voice::vacuum(self.units))
+    }
+
+    /// Whether what an identifier found inside is no pure gas of the label's kind.
+    pub fn mixed_inside(&self) -> bool {
+        let label = self.record.system.refrigerant.word();
+        live(&self.record.identification, "identification").any(|(_, _, x)| {
+            let pure = x.gases.is_empty() || x.gases.get(label).is_some_and(|share| share.si().one() >= self.limits.purity.one());
+            !pure || x.sealant == Some(true) || x.air.as_ref().is_some_and(|air| air.si().one() > self.limits.air_in_refrigerant.one())
+        })
+    }
+
+    /// Whether what an identifier found inside may burn.
+    pub fn flammable_inside(&self) -> bool {
+        live(&self.record.identification, "identification")
+            .any(|(_, _, x)| x.gases.iter().any(|(gas, share)| share.si().one() > 0.0 && !matches!(gas.as_str(), "R-134a" | "R-12" | "R-744" | "air")))
+    }
+
+    /// Whether work still goes on.
+    pub fn in_work(&self) -> bool {
+        self.record.stage == Some(Stage::InWork)
+    }
+
+    /// Whether what is missing since this point (the last opening where none is given) is due: always once the record is ready, else when a later step
+    /// was begun without it.
+    pub fn is_due(&self, due: Due, since: Option<Stamp>) -> bool {
+        let since = since.or(self.last_opening().map(|o| o.at));
+        let later = |at: Stamp| since.is_none_or(|since| at > since);
+        let holds = || self.holds.iter().filter_map(|h| h.start);
+        let charges = || self.charges.iter().filter_map(|c| c.at);
+        match due {
+            _ if !self.in_work() => true,
+            Due::Now => true,
+            Due::WhenClosed => self.work_on_closed_circuit().any(later),
+            Due::WhenEvacuated => {
+                let vacuum = self.holds.iter().filter(|h| h.kind == Some(HoldKind::Vacuum)).filter_map(|h| h.start);
+                self.evacuations.iter().filter_map(|e| e.start).chain(vacuum).chain(charges()).any(later)
+            }
+            Due::WhenHeld => holds().chain(charges()).any(later),
+            Due::WhenCharged => charges().any(later),
+            Due::AtReady => false,
+        }
     }
 
     /// The last opening for evacuation, hold and charge.
@@ -307,7 +386,7 @@ impl<'a> Case<'a> {
             }
         }
         if let Some(at) = self.record.open_since.and_then(|m| m.start()) {
-            all.push(Opening { at: Stamp::new(at, Rank::Found, 0), about: "open_since".into(), says: "the circuit had stood open".into(), found: true });
+            all.push(Opening { at: Stamp::new(at, Rank::Found, 0), about: OPEN_SINCE.into(), says: "the circuit had stood open".into(), found: true });
         }
         let first_work = self.first_work(&all);
         if let Some((at, id)) = self.standing_empty().filter(|(at, _)| first_work.is_none_or(|work| *at <= work)).last() {

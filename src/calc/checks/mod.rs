@@ -11,16 +11,20 @@ pub mod explain;
 pub mod figures;
 pub mod gauge;
 pub mod hold;
+pub mod isolation;
 pub mod limits;
 pub mod outlook;
 pub mod pressures;
 pub mod readings;
+pub mod remedy;
 pub mod rules;
 pub mod sheet;
 pub mod site;
+pub mod state;
 pub mod talk;
 pub mod timeline;
 pub mod vin;
+pub mod voice;
 pub mod weighed;
 
 use crate::{
@@ -38,14 +42,17 @@ pub fn assess(record: &JobRecord, units: UnitSystem) -> Assessment {
 
 /// The answer of a case that is worked out already, for a page that asks more of it.
 pub fn assess_case(case: &Case<'_>) -> Assessment {
-    let findings = rules::findings(case);
-    let count = |weight| findings.iter().filter(|f| f.weight == weight).count();
-    let (blocks, awaiting_concession) = (count(Weight::Blocks), count(Weight::Concession));
+    let said = rules::said(case);
+    let count = |weight| said.findings.iter().filter(|f| f.weight == weight).count();
+    // The gate is as strict while work goes on: what is still to do counts as what it is once it is due.
+    let (blocks, awaiting_concession) = (count(Weight::Blocks) + said.counted.0, count(Weight::Concession) + said.counted.1);
     Assessment {
         version: 1,
         rules: RULES_VERSION.into(),
         gate: Gate { repaired: blocks == 0 && awaiting_concession == 0, blocks, awaiting_concession },
-        findings,
+        next: rules::next(&said),
+        findings: said.findings,
+        to_do: said.to_do,
         figures: figures::of(case),
     }
 }

@@ -1,5 +1,11 @@
 //! The record sheet: one line for each section in the order of the work, and what the work proves and does not.
-use super::{case::Case, figures, rules::rules_out, talk::depth, timeline::live};
+use super::{
+    case::Case,
+    figures,
+    rules::{Section, rule_of, rules_out},
+    talk::depth,
+    timeline::live,
+};
 use crate::{
     record::{
         FixingKind, HoldKind, Source,
@@ -23,78 +29,36 @@ pub struct SheetLine {
     pub on_record: bool,
 }
 
-/// Sections with their names and the rules that speak about them.
-const SECTIONS: [(&str, &str, &[&str]); 11] = [
-    ("standing", "Standing pressure", &["standing-pressure-high", "mixture-unidentified", "barometer-doubtful"]),
-    ("recovery", "Recovery", &["recovery-missing", "recovered-other", "loss-unexplained", "isolation-missing"]),
-    (
-        "parts",
-        "Parts",
-        &[
-            "provenance-incomplete",
-            "donor-vin-doubtful",
-            "desiccant-salvaged",
-            "desiccant-not-renewed",
-            "ports-open",
-            "compressor-debris-unflushed",
-            "part-seen-before",
-            "improvised-fixing",
-        ],
-    ),
-    ("joints", "Joints and seals", &["seal-not-inspected", "seal-unsound", "seal-reused", "seal-dry"]),
-    ("oil", "Oil", &["oil-type-mismatch", "oil-balance"]),
-    ("evacuation", "Evacuation", &["evacuation-missing", "evacuation-does-not-dry", "dryness-not-shown", "evacuation-short", "gauge-impossible"]),
-    ("hold", "Hold", &["hold-missing", "hold-failed", "hold-moisture", "hold-too-short", "hold-inconclusive", "hold-temperature-missing"]),
-    ("leaks", "Leaks", &["leak-found", "hold-not-sensitive"]),
-    (
-        "charge",
-        "Charge",
-        &[
-            "charged-before-hold",
-            "wrong-refrigerant",
-            "charge-missing",
-            "charge-unweighed",
-            "charge-unspecified",
-            "charge-mismatch",
-            "hose-not-recorded",
-            "air-left",
-        ],
-    ),
-    ("performance", "Performance", &["performance-missing", "vent-warm", "freeze-risk", "condensing-high"]),
-    ("ports", "Caps and cores", &["cap-missing"]),
-];
-
-/// The section that a rule speaks about.
-pub fn section_of(code: &str) -> &'static str {
-    SECTIONS.iter().find(|(_, _, codes)| codes.contains(&code)).map_or("order", |s| s.0)
+/// The section that a rule speaks about; `None` for a rule that is no more.
+pub fn section_of(code: &str) -> Option<Section> {
+    rule_of(code).map(|rule| rule.section)
 }
 
 /// The sheet.
 pub fn lines(case: &Case<'_>, findings: &[Finding]) -> Vec<SheetLine> {
-    SECTIONS
+    Section::ALL
         .iter()
-        .map(|(section, title, codes)| {
-            let says = says(case, section);
-            let weight = findings.iter().filter(|f| codes.contains(&f.code.as_str())).map(|f| f.weight).min();
-            SheetLine { section, title, on_record: !says.is_empty(), says, weight }
+        .map(|section| {
+            let says = says(case, *section);
+            let weight = findings.iter().filter(|f| section_of(&f.code) == Some(*section)).map(|f| f.weight).min();
+            SheetLine { section: section.word(), title: section.title(), on_record: !says.is_empty(), says, weight }
         })
         .collect()
 }
 
-fn says(case: &Case<'_>, section: &str) -> String {
+fn says(case: &Case<'_>, section: Section) -> String {
     match section {
-        "standing" => standing(case),
-        "recovery" => recovery(case),
-        "parts" => parts(case),
-        "joints" => joints(case),
-        "oil" => oil(case),
-        "evacuation" => evacuation(case),
-        "hold" => hold(case),
-        "leaks" => leaks(case),
-        "charge" => charge(case),
-        "performance" => performance(case),
-        "ports" => ports(case),
-        _ => String::new(),
+        Section::Standing => standing(case),
+        Section::Recovery => recovery(case),
+        Section::Parts => parts(case),
+        Section::Joints => joints(case),
+        Section::Oil => oil(case),
+        Section::Evacuation => evacuation(case),
+        Section::Hold => hold(case),
+        Section::Leaks => leaks(case),
+        Section::Charge => charge(case),
+        Section::Performance => performance(case),
+        Section::Ports => ports(case),
     }
 }
 

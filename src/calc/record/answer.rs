@@ -22,6 +22,12 @@ answer! {
         pub gate: Gate,
         /// The findings, those that block first.
         pub findings: Vec<Finding>,
+        /// While work goes on: what has simply not been done yet, in the order of the work, with the weight that it has once it is due.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        pub to_do: Vec<Finding>,
+        /// The one thing to do next; nothing where nothing is left.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pub next: Option<Next>,
         /// What was computed.
         pub figures: Figures,
     }
@@ -62,6 +68,82 @@ impl Weight {
     }
 }
 
+words! {
+    /// A step of work that a finding's remedy is made of.
+    pub enum WorkStep {
+        /// Enter what is missing on record.
+        Record = "record",
+        /// Find out what gas is inside.
+        Identify = "identify",
+        /// Take the refrigerant out, by weight.
+        Recover = "recover",
+        /// Switch the high voltage off, lock it, measure it dead.
+        Isolate = "isolate",
+        /// Let the test gas off.
+        Depressurise = "depressurise",
+        /// Open the circuit and repair it.
+        OpenRepair = "open-repair",
+        /// Flush a section.
+        Flush = "flush",
+        /// New desiccant, or a new drier.
+        RenewDesiccant = "renew-desiccant",
+        /// Put oil in, or take it out.
+        Oil = "oil",
+        /// Dry nitrogen: a pressure test, or the search for a leak.
+        Nitrogen = "nitrogen",
+        /// Evacuate.
+        Evacuate = "evacuate",
+        /// Close off and watch the gauge.
+        Hold = "hold",
+        /// Charge by weight.
+        Charge = "charge",
+        /// Look for leaks with a detector that sees what is inside.
+        Check = "check",
+        /// Read a gauge or a thermometer.
+        Measure = "measure",
+        /// The owner decides.
+        Accept = "accept",
+    }
+}
+
+impl WorkStep {
+    /// As a heading.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Record => "Enter what is missing",
+            Self::Identify => "Identify the gas",
+            Self::Recover => "Recover",
+            Self::Isolate => "Isolate the high voltage",
+            Self::Depressurise => "Let the gas off",
+            Self::OpenRepair => "Open and repair",
+            Self::Flush => "Flush",
+            Self::RenewDesiccant => "Renew the desiccant",
+            Self::Oil => "Oil",
+            Self::Nitrogen => "Nitrogen",
+            Self::Evacuate => "Evacuate",
+            Self::Hold => "Hold",
+            Self::Charge => "Charge",
+            Self::Check => "Check for leaks",
+            Self::Measure => "Measure",
+            Self::Accept => "The owner decides",
+        }
+    }
+}
+
+/// The one thing to do next.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Next {
+    /// The rule that asks for it.
+    pub code: String,
+    /// What that is about.
+    pub about: String,
+    /// The step.
+    pub step: WorkStep,
+    /// In a sentence.
+    pub says: String,
+}
+
 /// A finding's figures by name, in SI with the unit in the key.
 pub type Values = serde_json::Map<String, serde_json::Value>;
 
@@ -81,8 +163,11 @@ pub struct Finding {
     pub values: Values,
     /// One plain sentence with the figures.
     pub says: String,
-    /// One plain sentence: what to do next.
+    /// One plain sentence: what to do next, from where the circuit stands now.
     pub do_next: String,
+    /// The steps that put it right, in their order, from where the circuit stands now. Answers of older rules have none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub steps: Vec<WorkStep>,
     /// What the rule rests on.
     pub source: String,
 }

@@ -29,12 +29,38 @@ use evidence::absent;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+words! {
+    /// How far the work is.
+    pub enum Stage {
+        /// Work goes on.
+        InWork = "in-work",
+        /// The technician says that it is done.
+        Ready = "ready",
+    }
+}
+
+words! {
+    /// The system of units that the shop works in.
+    pub enum ShopUnits {
+        /// kPa, degrees Celsius, grams.
+        Si = "si",
+        /// psi and inches of mercury, degrees Fahrenheit, ounces.
+        Us = "us",
+    }
+}
+
 /// One work order's technical facts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct JobRecord {
     /// The version of this format: 1.
     pub version: Version,
+    /// Whether work still goes on: what has simply not been done yet is then to do, and no finding. Without it the record is judged as ready.
+    #[serde(default, skip_serializing_if = "absent")]
+    pub stage: Option<Stage>,
+    /// The shop's system of units. A reader of the other system has the gauge's units carried over; without it they are told as the gauge shows them.
+    #[serde(default, skip_serializing_if = "absent")]
+    pub shop_units: Option<ShopUnits>,
     /// The shop's limits where they differ from the defaults.
     #[serde(default, skip_serializing_if = "absent")]
     pub limits: LimitSettings,
@@ -113,6 +139,8 @@ impl JobRecord {
     pub fn new(refrigerant: Refrigerant) -> Self {
         Self {
             version: Version,
+            stage: None,
+            shop_units: None,
             limits: LimitSettings::default(),
             site: Site::default(),
             system: System::new(refrigerant),

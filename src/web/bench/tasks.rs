@@ -7,6 +7,7 @@ use crate::{
     shop::{CylinderId, EvidenceId, Instant, InstrumentId, YardId},
     store::evidence::{Kind, Piece},
 };
+use chillwright_calc::checks::rules::{Task as RuleTask, rule_of};
 use serde_json::{Map, Value, json};
 
 /// A task.
@@ -160,34 +161,14 @@ pub fn task_of_kind(kind: Kind) -> Option<&'static Task> {
     ALL.iter().find(|t| t.kinds.contains(&kind))
 }
 
-/// The task that settles a finding: by its code, and where that is not enough by the piece that it is about.
+/// The task that settles a finding: what its rule's row says, or where the entry that it is about was made. What a rule that is no more has found leads to
+/// the first task.
 pub fn task_of(code: &str, about: &str) -> &'static str {
-    // The letters of a mark: `h2` is a hold.
-    let piece = about.trim_end_matches(|c: char| c.is_ascii_digit());
-    match code {
-        "gauge-impossible" => match piece {
-            "h" => "hold",
-            "sp" => "standing",
-            "pf" => "performance",
-            _ => "evacuation",
-        },
-        "leak-found" if piece != "l" => "checks",
-        "barometer-doubtful" | "standing-pressure-high" | "nothing-done" => "standing",
-        "mixture-unidentified" => "identification",
-        "isolation-missing" => "isolation",
-        "recovery-missing" | "recovered-other" | "loss-unexplained" => "recovery",
-        "leak-found" => "leaks",
-        c if c.starts_with("seal-") => "seals",
-        c if c.starts_with("oil-") => "oil",
-        "improvised-fixing" => "fixings",
-        "compressor-debris-unflushed" => "flush",
-        "evacuation-missing" | "evacuation-does-not-dry" | "dryness-not-shown" | "evacuation-short" => "evacuation",
-        "hold-not-sensitive" => "checks",
-        c if c.starts_with("hold-") => "hold",
-        c if c.starts_with("charge") || c == "wrong-refrigerant" || c == "hose-not-recorded" || c == "air-left" => "charging",
-        "performance-missing" | "vent-warm" | "freeze-risk" | "condensing-high" => "performance",
-        "cap-missing" => "ports",
-        _ => "parts",
+    match rule_of(code).map(|rule| rule.task) {
+        Some(RuleTask::Entry) => Kind::of_mark(about).and_then(task_of_kind).map_or("checks", |task| task.word),
+        Some(RuleTask::Details) => "details",
+        Some(task) => task.word(),
+        None => ALL[0].word,
     }
 }
 

@@ -56,7 +56,7 @@ impl Frozen {
 
     /// What was said of a section of the record sheet.
     pub fn said_of(&self, section: &str, on_record: bool) -> String {
-        let said: Vec<&str> = self.findings.iter().filter(|f| section_of(&f.code) == section).map(|f| f.says.as_str()).collect();
+        let said: Vec<&str> = self.findings.iter().filter(|f| section_of(&f.code).is_some_and(|s| s.word() == section)).map(|f| f.says.as_str()).collect();
         match said.is_empty() {
             false => said.join(" "),
             true if on_record => "On record.".into(),

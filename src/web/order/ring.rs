@@ -10,7 +10,7 @@ use crate::{
     },
 };
 use chillwright_calc::{
-    checks::case::Case,
+    checks::{case::Case, rules::rule_of},
     record::answer::{Finding, Weight},
     units::{Mass, show},
 };
@@ -83,20 +83,7 @@ fn line(findings: &[Finding], about: &str) -> Option<Line> {
 
 /// A finding in the few words that the ring has room for.
 fn short(code: &str) -> &'static str {
-    match code {
-        "seal-not-inspected" => "no seal on record",
-        "seal-unsound" => "seal not sound",
-        "seal-reused" => "old seal",
-        "seal-dry" => "no lubricant",
-        "ports-open" => "open ports",
-        "provenance-incomplete" => "papers missing",
-        "desiccant-salvaged" => "old desiccant",
-        "donor-vin-doubtful" => "donor’s VIN",
-        "improvised-fixing" => "improvised fixing",
-        "part-seen-before" => "seen before",
-        "leak-found" => "leaks",
-        _ => "see the list",
-    }
+    rule_of(code).map_or("see the list", |rule| rule.short)
 }
 
 fn parts(scene: &Scene, findings: &[Finding], metering: Metering, ways: &Ways) -> Vec<Part> {

@@ -1,15 +1,13 @@
 //! Explanations: how each figure comes about, and why a finding stands. Page, command line and report take their text from here.
 mod holds;
-mod reasons;
-mod steps;
+pub mod steps;
 mod text;
 
 pub use holds::Curve;
-pub use reasons::REASONS;
 pub use text::text;
 
-use super::{case::Case, limits::Limits};
-use crate::{UnitSystem, record::answer::Finding};
+use super::{case::Case, rules::rule_of};
+use crate::record::answer::Finding;
 
 /// A figure, how it comes about, and what that rests on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -30,33 +28,6 @@ impl Step {
     }
 }
 
-/// Why a rule speaks. Its sentences tell the limits that are in force.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Reason {
-    /// The rule.
-    pub code: &'static str,
-    law: &'static str,
-    doubt: &'static str,
-    change: &'static str,
-}
-
-impl Reason {
-    /// The law or the practice behind it.
-    pub fn law(&self, limits: &Limits, units: UnitSystem) -> String {
-        limits.fill(self.law, units)
-    }
-
-    /// How sure that is.
-    pub fn doubt(&self, limits: &Limits, units: UnitSystem) -> String {
-        limits.fill(self.doubt, units)
-    }
-
-    /// What would change it.
-    pub fn change(&self, limits: &Limits, units: UnitSystem) -> String {
-        limits.fill(self.change, units)
-    }
-}
-
 /// Why a finding stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Why {
@@ -72,7 +43,9 @@ pub struct Why {
 
 /// Why this finding stands, in the case's units.
 pub fn why(case: &Case<'_>, finding: &Finding) -> Why {
-    let reason = REASONS.iter().find(|r| r.code == finding.code);
-    let told = |sentence: fn(&Reason, &Limits, UnitSystem) -> String| reason.map(|r| sentence(r, case.limits, case.units)).unwrap_or_default();
-    Why { steps: steps::of_finding(case, finding), law: told(Reason::law), doubt: told(Reason::doubt), change: told(Reason::change) }
+    let Some(rule) = rule_of(&finding.code) else {
+        return Why { steps: steps::of_evidence(case, finding), law: String::new(), doubt: String::new(), change: String::new() };
+    };
+    let (limits, units) = (case.limits, case.units);
+    Why { steps: (rule.why)(case, finding), law: rule.law(limits, units), doubt: rule.doubt(limits, units), change: rule.change(limits, units) }
 }

@@ -6,26 +6,57 @@ use crate::{
     units::{AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds, Temperature, TemperatureDifference, Volume, show},
 };
 
-/// The steps that a finding rests on.
-pub fn of_finding(case: &Case<'_>, f: &Finding) -> Vec<Step> {
-    let holds = || case.holds.iter().filter(|h| f.evidence.contains(&h.id)).flat_map(|h| holds::steps(case, h));
-    let evacuations = || case.evacuations.iter().filter(|e| f.evidence.contains(&e.id)).flat_map(|e| evacuation(case, e));
-    let mut all: Vec<Step> = match f.code.as_str() {
-        "barometer-doubtful" => site(case),
-        "gauge-impossible" => site(case).into_iter().chain(evacuations()).chain(holds()).collect(),
-        "standing-pressure-high" | "mixture-unidentified" => standing(case),
-        "loss-unexplained" => recovered(case).into_iter().chain(loss(case)).collect(),
-        "oil-balance" => oil(case),
-        "charge-mismatch" | "charge-unspecified" | "charge-unweighed" | "hose-not-recorded" => charge(case),
-        "air-left" => air(case),
-        "vent-warm" | "freeze-risk" | "condensing-high" => performance(case),
-        _ => evacuations().chain(holds()).collect(),
-    };
-    if f.code == "hold-not-sensitive" {
-        let how = "one evaporator, or two; a setting of the shop";
-        all.push(Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, "Directive 2006/40/EC"));
-    }
-    all
+/// The evacuations and holds that a finding rests on.
+pub fn of_evidence(case: &Case<'_>, f: &Finding) -> Vec<Step> {
+    let holds = case.holds.iter().filter(|h| f.evidence.contains(&h.id)).flat_map(|h| holds::steps(case, h));
+    case.evacuations.iter().filter(|e| f.evidence.contains(&e.id)).flat_map(|e| evacuation(case, e)).chain(holds).collect()
+}
+
+/// The air around.
+pub fn of_site(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    site(case)
+}
+
+/// The air around, and what was read against it.
+pub fn of_gauges(case: &Case<'_>, f: &Finding) -> Vec<Step> {
+    site(case).into_iter().chain(of_evidence(case, f)).collect()
+}
+
+/// Standing pressures.
+pub fn of_standing(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    standing(case)
+}
+
+/// What was recovered, and what had been lost.
+pub fn of_loss(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    recovered(case).into_iter().chain(loss(case)).collect()
+}
+
+/// The oil's way out and in.
+pub fn of_oil(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    oil(case)
+}
+
+/// The charge.
+pub fn of_charge(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    charge(case)
+}
+
+/// The air that the vacuum left.
+pub fn of_air(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    air(case)
+}
+
+/// How it cools.
+pub fn of_performance(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    performance(case)
+}
+
+/// What a hold shows, and the limit that it is measured by.
+pub fn of_limit(case: &Case<'_>, f: &Finding) -> Vec<Step> {
+    let how = "one evaporator, or two; a setting of the shop";
+    let limit = Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, "Directive 2006/40/EC");
+    of_evidence(case, f).into_iter().chain([limit]).collect()
 }
 
 /// The air around.

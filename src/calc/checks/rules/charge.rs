@@ -1,8 +1,8 @@
 //! The charge: of the right refrigerant, by weight, as much as it should be, at the right time.
-use super::Found;
+use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task};
 use crate::{
-    checks::{case::Case, figures, timeline::Stamp},
-    record::answer::Weight,
+    checks::{case::Case, explain::steps, figures, remedy::Remedy, timeline::Stamp},
+    record::answer::{Weight, WorkStep},
     units::{Fraction, Mass, UnitSystem, show},
 };
 
@@ -10,7 +10,23 @@ fn mass(kg: f64, units: UnitSystem) -> String {
     show::mass(Mass::new(kg), units)
 }
 
-pub fn before_hold(case: &Case<'_>) -> Vec<Found> {
+/// The row of `charged-before-hold`.
+pub const CHARGED_BEFORE_HOLD: Rule = Rule {
+    code: RuleCode::ChargedBeforeHold,
+    weights: &[Weight::Concession],
+    section: Section::Charge,
+    task: Task::Checks,
+    short: "charged before hold",
+    law: "A leak that is found after charging costs the charge.",
+    doubt: "Nothing says that there is a leak.",
+    change: "Nothing undoes the order; the owner’s word.",
+    source: PRACTICE,
+    due: Due::Now,
+    find: before_hold,
+    why: steps::of_evidence,
+};
+
+fn before_hold(case: &Case<'_>) -> Vec<Found> {
     let asked = case.was_opened() || case.evacuations.iter().any(|e| e.counts());
     if case.hold_missing() || !asked {
         return Vec::new();
@@ -25,13 +41,29 @@ pub fn before_hold(case: &Case<'_>) -> Vec<Found> {
             "charging",
             Weight::Concession,
             "Charging began before any hold was passed.",
-            "Check every joint with an electronic detector; next time hold first.",
+            Remedy::new(WorkStep::Check, "Check every joint with an electronic detector; next time hold before charging."),
         )
         .resting_on([charge.id.clone()]),
     ]
 }
 
-pub fn wrong(case: &Case<'_>) -> Vec<Found> {
+/// The row of `wrong-refrigerant`.
+pub const WRONG_REFRIGERANT: Rule = Rule {
+    code: RuleCode::WrongRefrigerant,
+    weights: &[Weight::Blocks],
+    section: Section::Charge,
+    task: Task::Charging,
+    short: "wrong refrigerant",
+    law: "Oil, seals, valve and pressures are made for one refrigerant; another one is a mixture, and the law forbids it.",
+    doubt: "None: the two names differ.",
+    change: "Recovered, evacuated, and charged with what the label says.",
+    source: "40 CFR 82 subpart B; the label by SAE J639",
+    due: Due::Now,
+    find: wrong,
+    why: steps::of_evidence,
+};
+
+fn wrong(case: &Case<'_>) -> Vec<Found> {
     let system = case.record.system.refrigerant;
     case.charges
         .iter()
@@ -40,8 +72,13 @@ pub fn wrong(case: &Case<'_>) -> Vec<Found> {
             let recovered = case.recoveries.iter().any(|r| r.at.zip(c.at).is_some_and(|(r, c)| r > c));
             (!recovered).then(|| {
                 let says = format!("{other} was charged into a circuit labelled {system}.");
-                Found::new(c.id.clone(), Weight::Blocks, says, "Recover it into a cylinder kept for mixtures, evacuate, and charge what the label says.")
-                    .resting_on([c.id.clone()])
+                Found::new(
+                    c.id.clone(),
+                    Weight::Blocks,
+                    says,
+                    Remedy::new(WorkStep::Recover, "Recover it into a cylinder kept for mixtures, evacuate, and charge what the label says."),
+                )
+                .resting_on([c.id.clone()])
             })
         })
         .collect()
@@ -53,15 +90,50 @@ fn nothing_charged(case: &Case<'_>) -> bool {
     (recovered > 0.0 || case.was_opened()) && !case.charges.iter().any(|c| c.at.is_some() && case.after_opening(c.at))
 }
 
-pub fn missing(case: &Case<'_>) -> Vec<Found> {
+/// The row of `charge-missing`.
+pub const CHARGE_MISSING: Rule = Rule {
+    code: RuleCode::ChargeMissing,
+    weights: &[Weight::Blocks],
+    section: Section::Charge,
+    task: Task::Charging,
+    short: "not charged",
+    law: "A circuit that was emptied or opened does not cool until it is charged.",
+    doubt: "None: it is on record, or it is not.",
+    change: "A charge by weight.",
+    source: PRACTICE,
+    due: Due::AtReady,
+    find: missing,
+    why: steps::of_evidence,
+};
+
+fn missing(case: &Case<'_>) -> Vec<Found> {
     if !nothing_charged(case) || case.hold_missing() {
         return Vec::new();
     }
     let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().collect();
-    vec![Found::new("charging", Weight::Blocks, "The circuit has not been charged since.", "Charge it by weight.").resting_on(evidence)]
+    vec![
+        Found::new("charging", Weight::Blocks, "Not charged since the system was opened or emptied.", Remedy::new(WorkStep::Charge, "Charge by weight."))
+            .resting_on(evidence),
+    ]
 }
 
-pub fn unweighed(case: &Case<'_>) -> Vec<Found> {
+/// The row of `charge-unweighed`.
+pub const CHARGE_UNWEIGHED: Rule = Rule {
+    code: RuleCode::ChargeUnweighed,
+    weights: &[Weight::Concession],
+    section: Section::Charge,
+    task: Task::Charging,
+    short: "not weighed",
+    law: "Pressure and temperature do not tell the mass in a circuit; weight is the only measure of a charge.",
+    doubt: "How much is in it is not known at all.",
+    change: "The scale’s figures entered, or recovered and charged by weight.",
+    source: PRACTICE,
+    due: Due::Now,
+    find: unweighed,
+    why: steps::of_charge,
+};
+
+fn unweighed(case: &Case<'_>) -> Vec<Found> {
     case.charges
         .iter()
         .filter(|c| c.net_kg.is_none())
@@ -70,14 +142,30 @@ pub fn unweighed(case: &Case<'_>) -> Vec<Found> {
                 c.id.clone(),
                 Weight::Concession,
                 "A charge was not weighed: nobody can say how much is in the circuit.",
-                "Record the cylinder’s mass before and after, or recover and charge by weight.",
+                Remedy::new(WorkStep::Record, "Enter the cylinder’s weight before and after; if it was not taken, recover and charge again by weight."),
             )
             .resting_on([c.id.clone()])
         })
         .collect()
 }
 
-pub fn unspecified(case: &Case<'_>) -> Vec<Found> {
+/// The row of `charge-unspecified`.
+pub const CHARGE_UNSPECIFIED: Rule = Rule {
+    code: RuleCode::ChargeUnspecified,
+    weights: &[Weight::Concession],
+    section: Section::Charge,
+    task: Task::Charging,
+    short: "no label charge",
+    law: "What is right is what the label says, or what was put in force instead, with its reason.",
+    doubt: "Without it nothing can be compared.",
+    change: "The label’s charge entered.",
+    source: "the label by SAE J639",
+    due: Due::Now,
+    find: unspecified,
+    why: steps::of_charge,
+};
+
+fn unspecified(case: &Case<'_>) -> Vec<Found> {
     if case.charges.is_empty() || case.target.is_some() {
         return Vec::new();
     }
@@ -86,13 +174,29 @@ pub fn unspecified(case: &Case<'_>) -> Vec<Found> {
             "charging",
             Weight::Concession,
             "The circuit was charged, and no charge is on record that it should have.",
-            "Enter the charge from the label under the bonnet.",
+            Remedy::new(WorkStep::Record, "Enter the charge from the label under the bonnet."),
         )
         .resting_on(case.charges.iter().map(|c| c.id.clone())),
     ]
 }
 
-pub fn mismatch(case: &Case<'_>) -> Vec<Found> {
+/// The row of `charge-mismatch`.
+pub const CHARGE_MISMATCH: Rule = Rule {
+    code: RuleCode::ChargeMismatch,
+    weights: &[Weight::Blocks, Weight::Concession],
+    section: Section::Charge,
+    task: Task::Charging,
+    short: "charge differs",
+    law: "Too little charge cools badly and starves the compressor of oil; too much raises its pressures. A service machine has to come within 15 g (40 CFR 82 subpart B, appendix C).",
+    doubt: "The scale’s steps and what stayed in the hose; the label’s tolerance is the limit; without one, {charge_tolerance} or {charge_tolerance_share}, whichever is more.",
+    change: "Added or recovered by weight, or another charge put in force with its reason.",
+    source: "the label; 40 CFR 82 subpart B, appendix C: within 15 g",
+    due: Due::Now,
+    find: mismatch,
+    why: steps::of_charge,
+};
+
+fn mismatch(case: &Case<'_>) -> Vec<Found> {
     let (Some(target), Some(net)) = (case.target, case.net_kg()) else { return Vec::new() };
     let difference = net - target.kg;
     if nothing_charged(case) || difference.abs() <= target.tolerance_kg + 1e-9 {
@@ -110,7 +214,11 @@ pub fn mismatch(case: &Case<'_>) -> Vec<Found> {
         mass(target.kg, case.units),
         mass(target.tolerance_kg, case.units)
     );
-    let next = if short { format!("Add {}.", mass(-difference, case.units)) } else { format!("Recover {}.", mass(difference, case.units)) };
+    let next = if short {
+        Remedy::new(WorkStep::Charge, format!("Add {}.", mass(-difference, case.units)))
+    } else {
+        Remedy::new(WorkStep::Recover, format!("Recover {} by weight.", mass(difference, case.units))).partly()
+    };
     vec![
         Found::new("charging", if far { Weight::Blocks } else { Weight::Concession }, says, next)
             .resting_on(case.net_charges().iter().map(|c| c.id.clone()))
@@ -120,7 +228,23 @@ pub fn mismatch(case: &Case<'_>) -> Vec<Found> {
     ]
 }
 
-pub fn hose(case: &Case<'_>) -> Vec<Found> {
+/// The row of `hose-not-recorded`.
+pub const HOSE_NOT_RECORDED: Rule = Rule {
+    code: RuleCode::HoseNotRecorded,
+    weights: &[Weight::Note],
+    section: Section::Charge,
+    task: Task::Charging,
+    short: "hose not recorded",
+    law: "What stays in the hose was weighed and is not in the car.",
+    doubt: "A hose filled with liquid holds 39 to 69 g, one with vapour a gram or two.",
+    change: "What stayed in it entered, also where it is 0 g.",
+    source: "geometry and liquid density: a liquid-filled hose holds 39 to 69 g",
+    due: Due::Now,
+    find: hose,
+    why: steps::of_charge,
+};
+
+fn hose(case: &Case<'_>) -> Vec<Found> {
     let (least, most) = (mass(0.039, case.units), mass(0.069, case.units));
     case.charges
         .iter()
@@ -130,14 +254,30 @@ pub fn hose(case: &Case<'_>) -> Vec<Found> {
                 c.id.clone(),
                 Weight::Note,
                 format!("It is not recorded what stayed in the hose; filled with liquid it holds {least} to {most}."),
-                "Record what stayed in the hose, or that it was emptied into the circuit.",
+                Remedy::new(WorkStep::Record, "Enter what stayed in the hose, or 0 if it was emptied into the system."),
             )
             .resting_on([c.id.clone()])
         })
         .collect()
 }
 
-pub fn air_left(case: &Case<'_>) -> Vec<Found> {
+/// The row of `air-left`.
+pub const AIR_LEFT: Rule = Rule {
+    code: RuleCode::AirLeft,
+    weights: &[Weight::Note],
+    section: Section::Charge,
+    task: Task::Charging,
+    short: "air left",
+    law: "What the vacuum left of air stays in the circuit: p V M / (R T).",
+    doubt: "The volume is known only roughly where it is not recorded.",
+    change: "A deeper vacuum before charging.",
+    source: "SAE J2099 (from memory: 150 ppm in recycled HFC-134a) as a yardstick",
+    due: Due::Now,
+    find: air_left,
+    why: steps::of_air,
+};
+
+fn air_left(case: &Case<'_>) -> Vec<Found> {
     let figures = figures::charge(case);
     let (Some(ppm), Some(kg)) = (figures.air_left_ppm, figures.air_left_kg) else { return Vec::new() };
     let limit = case.limits.air_left.one() * 1e6;
@@ -151,8 +291,13 @@ pub fn air_left(case: &Case<'_>) -> Vec<Found> {
         show::fraction(Fraction::new(case.limits.air_left.one()))
     );
     vec![
-        Found::new("charging", Weight::Note, says, "Evacuate deeper next time; a condensing pressure that is too high points to air.")
-            .value("air_left_kg", kg)
-            .value("air_left_ppm", ppm),
+        Found::new(
+            "charging",
+            Weight::Note,
+            says,
+            Remedy::new(WorkStep::Measure, "Watch the high side: a condensing pressure that is too high points to air. Evacuate deeper next time."),
+        )
+        .value("air_left_kg", kg)
+        .value("air_left_ppm", ppm),
     ]
 }

@@ -1,17 +1,35 @@
 //! Evacuation: done, deep enough, long enough.
-use super::Found;
+use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task};
 use crate::{
     checks::{
         case::Case,
         evacuation::{Evacuated, needed_on},
+        explain::steps,
+        remedy::Remedy,
         talk::depth,
         timeline::Stamp,
     },
-    record::answer::Weight,
+    record::answer::{Weight, WorkStep},
     units::{Seconds, Temperature, show},
 };
 
-pub fn missing(case: &Case<'_>) -> Vec<Found> {
+/// The row of `evacuation-missing`.
+pub const EVACUATION_MISSING: Rule = Rule {
+    code: RuleCode::EvacuationMissing,
+    weights: &[Weight::Blocks],
+    section: Section::Evacuation,
+    task: Task::Evacuation,
+    short: "no evacuation",
+    law: "Air and water in a circuit stay in it unless they are pumped out; air raises the pressure, water makes acid.",
+    doubt: "None: an evacuation between opening and charging is on record, or it is not.",
+    change: "Recovered, evacuated, held and charged again.",
+    source: PRACTICE,
+    due: Due::Now,
+    find: missing,
+    why: steps::of_evidence,
+};
+
+fn missing(case: &Case<'_>) -> Vec<Found> {
     let Some(charge) = case.last_charge() else { return Vec::new() };
     let Some(charged_at) = charge.at else { return Vec::new() };
     let opening = case.openings.iter().rfind(|o| o.at < charged_at).map(|o| (o.at, o.says.clone(), o.about.clone()));
@@ -27,7 +45,7 @@ pub fn missing(case: &Case<'_>) -> Vec<Found> {
             "evacuations",
             Weight::Blocks,
             format!("The circuit was charged after {says}, with no evacuation between."),
-            "Recover the charge, evacuate, hold, and charge again.",
+            Remedy::new(WorkStep::Recover, "Recover the charge, evacuate, hold, and charge again.").then(WorkStep::Evacuate, "Evacuate."),
         )
         .resting_on([about, charge.id.clone()]),
     ]
@@ -49,7 +67,23 @@ fn reached(case: &Case<'_>, e: &Evacuated) -> String {
     depth(e.figures.lowest_pa.unwrap_or(0.0), case.units)
 }
 
-pub fn does_not_dry(case: &Case<'_>) -> Vec<Found> {
+/// The row of `evacuation-does-not-dry`.
+pub const EVACUATION_DOES_NOT_DRY: Rule = Rule {
+    code: RuleCode::EvacuationDoesNotDry,
+    weights: &[Weight::Concession],
+    section: Section::Evacuation,
+    task: Task::Evacuation,
+    short: "not deep enough",
+    law: "Water leaves when it boils, and it boils where the pressure is below its vapour pressure at the temperature of the metal (IAPWS-IF97; below 0.01 °C ice sublimes, IAPWS R14-08).",
+    doubt: "The gauge’s half graduation, its zero error and the air’s uncertainty are reckoned in: even the lowest pressure that the reading allows is too high.",
+    change: "A deeper vacuum, a warmer circuit, a finer gauge that shows it was deeper.",
+    source: "IAPWS-IF97 and IAPWS R14-08: the pressure at which water boils",
+    due: Due::WhenHeld,
+    find: does_not_dry,
+    why: steps::of_evidence,
+};
+
+fn does_not_dry(case: &Case<'_>) -> Vec<Found> {
     let Some(e) = deciding(case).filter(|e| e.figures.dries == Some(false)) else { return Vec::new() };
     let (Some(boils), Some(metal)) = (e.figures.water_boils_at_k, e.metal) else { return Vec::new() };
     let need = needed(e)
@@ -65,12 +99,14 @@ pub fn does_not_dry(case: &Case<'_>) -> Vec<Found> {
         show::temperature(metal, case.units)
     );
     let next = match needed(e) {
-        Some((_, dial)) if !dial.starts_with("which") => format!("Evacuate further, to {dial} or deeper, or warm the metal."),
-        Some(_) => "Read a finer gauge, and evacuate further or warm the metal.".into(),
-        None => "Evacuate further, or warm the metal.".into(),
+        Some((_, dial)) if !dial.starts_with("which") => format!("Evacuate to at least {dial}, or warm the metal with air or a lamp."),
+        Some(_) => "Evacuate deeper and read a finer gauge, or warm the metal with air or a lamp.".into(),
+        None => "Evacuate deeper, or warm the metal with air or a lamp.".into(),
     };
+    let next = Remedy::new(WorkStep::Evacuate, next);
     vec![
         Found::new(e.id.clone(), Weight::Concession, says, next)
+            .since(e.start)
             .resting_on([e.id.clone()])
             .maybe("lowest_pa", e.figures.lowest_pa)
             .maybe("uncertainty_pa", e.figures.uncertainty_pa)
@@ -80,7 +116,23 @@ pub fn does_not_dry(case: &Case<'_>) -> Vec<Found> {
     ]
 }
 
-pub fn not_shown(case: &Case<'_>) -> Vec<Found> {
+/// The row of `dryness-not-shown`.
+pub const DRYNESS_NOT_SHOWN: Rule = Rule {
+    code: RuleCode::DrynessNotShown,
+    weights: &[Weight::Note],
+    section: Section::Evacuation,
+    task: Task::Evacuation,
+    short: "dryness not shown",
+    law: "Water leaves when it boils. Whether the vacuum was deep enough lies within what gauge and barometer cannot tell.",
+    doubt: "The uncertainty of the reading is larger than its distance from the vapour pressure of water.",
+    change: "An electronic vacuum gauge, the barometer of the workshop, or the temperature of the coldest metal.",
+    source: "IAPWS-IF97 and IAPWS R14-08: the pressure at which water boils",
+    due: Due::WhenHeld,
+    find: not_shown,
+    why: steps::of_evidence,
+};
+
+fn not_shown(case: &Case<'_>) -> Vec<Found> {
     let Some(e) = deciding(case).filter(|e| e.figures.dries.is_none()) else { return Vec::new() };
     let why = if e.figures.lowest_pa.is_none() {
         "no pressure is recorded"
@@ -93,14 +145,36 @@ pub fn not_shown(case: &Case<'_>) -> Vec<Found> {
     };
     let says = format!("Whether the evacuation dried the circuit cannot be told: {why}.");
     vec![
-        Found::new(e.id.clone(), Weight::Note, says, "Read an electronic vacuum gauge, the barometer and the metal’s temperature.")
-            .resting_on([e.id.clone()])
-            .maybe("lowest_pa", e.figures.lowest_pa)
-            .maybe("uncertainty_pa", e.figures.uncertainty_pa),
+        Found::new(
+            e.id.clone(),
+            Weight::Note,
+            says,
+            Remedy::new(WorkStep::Measure, "Read an electronic vacuum gauge, the barometer and the metal’s temperature."),
+        )
+        .resting_on([e.id.clone()])
+        .since(e.start)
+        .maybe("lowest_pa", e.figures.lowest_pa)
+        .maybe("uncertainty_pa", e.figures.uncertainty_pa),
     ]
 }
 
-pub fn short(case: &Case<'_>) -> Vec<Found> {
+/// The row of `evacuation-short`.
+pub const EVACUATION_SHORT: Rule = Rule {
+    code: RuleCode::EvacuationShort,
+    weights: &[Weight::Note],
+    section: Section::Evacuation,
+    task: Task::Evacuation,
+    short: "short evacuation",
+    law: "Water takes time to boil off and to reach the pump, and the depth alone does not show that it is gone.",
+    doubt: "How much there was is not known; {evacuation_minimum} are the shop’s limit, and practice.",
+    change: "A longer evacuation.",
+    source: PRACTICE,
+    due: Due::WhenHeld,
+    find: short,
+    why: steps::of_evidence,
+};
+
+fn short(case: &Case<'_>) -> Vec<Found> {
     let current = case.current_evacuations();
     let longest = current.iter().filter_map(|e| Some((e.figures.duration_s?, *e))).max_by(|a, b| a.0.total_cmp(&b.0));
     let Some((seconds, e)) = longest.filter(|(s, _)| *s < case.limits.evacuation_minimum.s()) else { return Vec::new() };
@@ -110,8 +184,9 @@ pub fn short(case: &Case<'_>) -> Vec<Found> {
             e.id.clone(),
             Weight::Note,
             says,
-            format!("Evacuate for {} at least; water takes time to leave.", show::duration(case.limits.evacuation_minimum)),
+            Remedy::new(WorkStep::Evacuate, format!("Evacuate for at least {}; water takes time to leave.", show::duration(case.limits.evacuation_minimum))),
         )
+        .since(e.start)
         .resting_on([e.id.clone()])
         .value("duration_s", seconds),
     ]

@@ -1,18 +1,39 @@
 //! Gauges and barometers that cannot be right.
-use super::Found;
+use super::{Due, Found, Rule, RuleCode, Section, Task};
 use crate::{
     checks::{
         case::Case,
+        explain::steps,
         gauge,
+        remedy::Remedy,
         site::{Air, Doubtful},
         timeline::live,
     },
-    record::{Reading, answer::Weight},
+    record::{
+        Reading,
+        answer::{Weight, WorkStep},
+    },
     units::{AbsolutePressure, Length, Pressure, Quantity, show},
 };
 
 /// Barometers that were reduced to sea level: the site's; and those of entries, or of a reading in them, one finding for each entry.
-pub fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
+/// The row of `barometer-doubtful`.
+pub const BAROMETER_DOUBTFUL: Rule = Rule {
+    code: RuleCode::BarometerDoubtful,
+    weights: &[Weight::Note],
+    section: Section::Standing,
+    task: Task::Standing,
+    short: "barometer doubtful",
+    law: "Air thins with height in a known way (ISO 2533). A barometer that shows sea-level pressure in a high place was reduced to sea level, as weather services publish it.",
+    doubt: "Weather moves the air’s pressure by about {elevation_uncertainty} either way; what is doubted lies {barometer_doubtful} and more above what the elevation gives, at more than {barometer_doubtful_elevation}.",
+    change: "A barometer read in the workshop, or the elevation corrected.",
+    source: "ISO 2533 standard atmosphere; weather services publish the barometer reduced to sea level",
+    due: Due::Now,
+    find: barometer_doubtful,
+    why: steps::of_site,
+};
+
+fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
     let r = case.record;
     let own = |b: &Option<Quantity<Pressure>>| case.site.air(b.as_ref()).1;
     let within = |readings: &[Reading]| live(readings, "readings").find_map(|(_, _, r)| own(&r.barometer));
@@ -32,7 +53,7 @@ pub fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
                 about.clone(),
                 Weight::Note,
                 says,
-                "Read a barometer that stands in the workshop, or enter the weather service’s as reduced to sea level.",
+                Remedy::new(WorkStep::Measure, "Read a barometer that stands in the workshop, or enter the weather service’s as reduced to sea level."),
             )
             .resting_on([about])
             .value("barometer_pa", d.barometer_pa)
@@ -42,7 +63,23 @@ pub fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
         .collect()
 }
 
-pub fn impossible(case: &Case<'_>) -> Vec<Found> {
+/// The row of `gauge-impossible`.
+pub const GAUGE_IMPOSSIBLE: Rule = Rule {
+    code: RuleCode::GaugeImpossible,
+    weights: &[Weight::Note],
+    section: Section::Evacuation,
+    task: Task::Entry,
+    short: "reading impossible",
+    law: "No pressure lies below perfect vacuum. A reading that comes out below it by more than the gauge’s uncertainty tells of a wrong zero or a wrong barometer, not of the circuit.",
+    doubt: "Half a graduation, the recorded zero error and the air’s uncertainty are allowed for, and never less than {impossible}.",
+    change: "The gauge’s zero compared, the barometer read in the workshop, the reading corrected.",
+    source: "no pressure lies below perfect vacuum",
+    due: Due::Now,
+    find: impossible,
+    why: steps::of_gauges,
+};
+
+fn impossible(case: &Case<'_>) -> Vec<Found> {
     let mut all: Vec<(String, f64, Air, &str)> = Vec::new();
     all.extend(case.evacuations.iter().filter_map(|e| Some((e.id.clone(), e.impossible_pa?, e.impossible_air, "The evacuation counts as none."))));
     all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, h.impossible_air, "The hold counts as none."))));
@@ -70,7 +107,7 @@ pub fn impossible(case: &Case<'_>) -> Vec<Found> {
                 about.clone(),
                 Weight::Note,
                 says.trim_end(),
-                "Look at the gauge’s zero with its hose open, check barometer and elevation, then read again.",
+                Remedy::new(WorkStep::Measure, "Check the gauge’s zero with its hose open, check barometer and elevation, then read again."),
             )
             .resting_on([about])
             .value("reading_pa", pa)

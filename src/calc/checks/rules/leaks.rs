@@ -1,28 +1,61 @@
 //! Leaks that were found.
-use super::Found;
+use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task};
 use crate::{
     checks::{
         case::Case,
+        explain::steps,
+        remedy::Remedy,
         timeline::{Rank, Stamp, live},
     },
-    record::{LeakCheck, answer::Weight},
+    record::{
+        LeakCheck,
+        answer::{Weight, WorkStep},
+    },
 };
 
-pub fn found(case: &Case<'_>) -> Vec<Found> {
+/// The row of `leak-found`.
+pub const LEAK_FOUND: Rule = Rule {
+    code: RuleCode::LeakFound,
+    weights: &[Weight::Blocks],
+    section: Section::Leaks,
+    task: Task::Entry,
+    short: "leaks",
+    law: "A leak that was found stays one until it is repaired, and until a hold or a check that could have shown it says otherwise.",
+    doubt: "None: it is on record.",
+    change: "The repair entered, and a passed hold after it, or a later check of the same place at least as fine.",
+    source: PRACTICE,
+    due: Due::WhenEvacuated,
+    find: found,
+    why: steps::of_evidence,
+};
+
+fn found(case: &Case<'_>) -> Vec<Found> {
     let mut all: Vec<Found> = live(&case.record.leaks, "leaks")
         .filter_map(|(i, id, leak)| {
             let place = case.place(leak.place.as_deref().unwrap_or("a place that is not recorded"));
             match leak.repaired_at {
-                None => {
-                    Some(Found::new(id.clone(), Weight::Blocks, format!("The leak at {place} is still there."), "Repair it and say when.").resting_on([id]))
-                }
+                None => Some(
+                    Found::new(
+                        id.clone(),
+                        Weight::Blocks,
+                        format!("The leak at {place} is still there."),
+                        Remedy::new(WorkStep::OpenRepair, format!("Repair the leak at {place} and enter when.")),
+                    )
+                    .since(leak.at.map(|at| Stamp::new(at, Rank::Found, i)))
+                    .resting_on([id]),
+                ),
                 Some(at) => {
                     let repaired = Stamp::new(at, Rank::Opened, i);
                     let held = case.holds.iter().any(|h| h.passed() && h.start.is_some_and(|s| s > repaired));
                     // What follows from a missing hold is not reported again.
                     (!held && !case.hold_missing()).then(|| {
-                        Found::new(id.clone(), Weight::Blocks, format!("No hold was passed since the leak at {place} was dealt with."), "Evacuate and hold.")
-                            .resting_on([id])
+                        Found::new(
+                            id.clone(),
+                            Weight::Blocks,
+                            format!("No hold was passed since the leak at {place} was dealt with."),
+                            Remedy::new(WorkStep::Hold, "Evacuate and hold."),
+                        )
+                        .resting_on([id])
                     })
                 }
             }
@@ -39,8 +72,13 @@ pub fn found(case: &Case<'_>) -> Vec<Found> {
                 // A joint by its id, another place by its words.
                 let about = if case.joints.iter().any(|j| j.id == key) { key.clone() } else { place.clone() };
                 all.push(
-                    Found::new(about, Weight::Blocks, says, format!("Repair {}, and check it again at least as finely.", case.place(place)))
-                        .resting_on([id.clone()]),
+                    Found::new(
+                        about,
+                        Weight::Blocks,
+                        says,
+                        Remedy::new(WorkStep::OpenRepair, format!("Repair {}, and check it again at least as finely.", case.place(place))),
+                    )
+                    .resting_on([id.clone()]),
                 );
                 told.push(key);
             }

@@ -1,166 +1,181 @@
-//! The rules: each one function and one row. A new rule is a new function and a new row.
+//! The rules: each one function and one row beside it, listed here. A new rule is a row in its file and a line in the registry below.
 mod charge;
 mod evacuation;
-pub use evacuation::needed;
-pub use holds::rules_out;
-pub use refrigerant::leak_limit;
+mod found;
+mod gas;
 mod gauges;
+mod high_voltage;
 mod holds;
 mod leaks;
+mod loss;
+mod nothing;
 mod oil;
 mod parts;
 mod performance;
-mod refrigerant;
+mod rule;
 mod seals;
 
-use super::case::Case;
-use crate::record::answer::{Finding, Values, Weight};
-use serde_json::Value;
+pub use evacuation::needed;
+pub use found::Found;
+pub use holds::rules_out;
+pub use loss::{find_the_leak, leak_limit};
+pub use rule::{Due, Rule, Section, Task};
 
-/// A rule of the trade.
-pub struct Rule {
-    /// Its name.
-    pub code: &'static str,
-    /// What it rests on.
-    pub source: &'static str,
-    find: fn(&Case<'_>) -> Vec<Found>,
-}
+use super::{case::Case, remedy};
+use crate::record::answer::{Finding, Next, Weight};
 
-/// What a rule found, less what its row says.
-#[derive(Debug)]
-pub struct Found {
-    about: String,
-    weight: Weight,
-    evidence: Vec<String>,
-    values: Values,
-    says: String,
-    do_next: String,
-}
-
-impl Found {
-    fn new(about: impl Into<String>, weight: Weight, says: impl Into<String>, do_next: impl Into<String>) -> Self {
-        Self { about: about.into(), weight, evidence: Vec::new(), values: Values::new(), says: says.into(), do_next: do_next.into() }
-    }
-    fn resting_on(mut self, evidence: impl IntoIterator<Item = impl Into<String>>) -> Self {
-        for id in evidence {
-            let id = id.into();
-            if !self.evidence.contains(&id) {
-                self.evidence.push(id);
-            }
-        }
-        self
-    }
-    /// A figure in SI, its unit in the key. One that is not finite is left out.
-    fn value(mut self, key: &str, value: f64) -> Self {
-        if let Some(number) = serde_json::Number::from_f64(value) {
-            self.values.insert(key.into(), Value::Number(number));
-        }
-        self
-    }
-    fn maybe(self, key: &str, value: Option<f64>) -> Self {
-        match value {
-            Some(value) => self.value(key, value),
-            None => self,
-        }
-    }
-    fn word(mut self, key: &str, value: &str) -> Self {
-        self.values.insert(key.into(), Value::String(value.into()));
-        self
-    }
-}
-
+/// What a rule rests on that no publication prints as a number.
 const PRACTICE: &str = "common practice";
 
-macro_rules! rules {
-    ($($code:literal, $find:path, $source:expr;)+) => {
+macro_rules! registry {
+    ($($variant:ident = $word:literal => $module:ident::$row:ident;)+) => {
+        /// The name of a rule.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub enum RuleCode {
+            $(
+                #[doc = concat!("`", $word, "`")]
+                $variant,
+            )+
+        }
+
+        impl RuleCode {
+            /// As a finding writes it.
+            pub const fn word(self) -> &'static str {
+                match self { $(Self::$variant => $word,)+ }
+            }
+
+            /// Its row.
+            pub const fn rule(self) -> &'static Rule {
+                match self { $(Self::$variant => &$module::$row,)+ }
+            }
+        }
+
         /// All rules, in the order of the work.
-        pub const ALL: &[Rule] = &[$(Rule { code: $code, source: $source, find: $find },)+];
+        pub const ALL: &[&Rule] = &[$(&$module::$row,)+];
     };
 }
 
-rules! {
-    "barometer-doubtful", gauges::barometer_doubtful, "ISO 2533 standard atmosphere; weather services publish the barometer reduced to sea level";
-    "gauge-impossible", gauges::impossible, "no pressure lies below perfect vacuum";
-    "standing-pressure-high", refrigerant::standing_high, "vapour pressure: more than that is air or another refrigerant";
-    "mixture-unidentified", refrigerant::mixture, "40 CFR 82 subpart B, appendices; common practice";
-    "isolation-missing", parts::isolation, "common practice; local rules on high voltage";
-    "recovery-missing", refrigerant::recovery_missing, "40 CFR 82.154: refrigerant is recovered, never let out";
-    "recovered-other", refrigerant::recovered_other, "40 CFR 82 subpart B";
-    "loss-unexplained", refrigerant::loss, "common practice; Directive 2006/40/EC";
-    "provenance-incomplete", parts::provenance, "consumer law on used parts";
-    "donor-vin-doubtful", parts::donor_vin, "49 CFR 565.15 (North America)";
-    "desiccant-salvaged", parts::desiccant_salvaged, PRACTICE;
-    "desiccant-not-renewed", parts::desiccant_not_renewed, PRACTICE;
-    "ports-open", parts::ports_open, PRACTICE;
-    "compressor-debris-unflushed", parts::debris, PRACTICE;
-    "part-seen-before", parts::seen_before, "the shop’s own record";
-    "seal-not-inspected", seals::not_inspected, PRACTICE;
-    "seal-unsound", seals::unsound, PRACTICE;
-    "seal-reused", seals::reused, PRACTICE;
-    "seal-dry", seals::dry, PRACTICE;
-    "improvised-fixing", parts::improvised, PRACTICE;
-    "oil-type-mismatch", oil::mismatch, "insulation of high-voltage compressors; makers’ oils do not mix";
-    "oil-balance", oil::balance, PRACTICE;
-    "evacuation-missing", evacuation::missing, PRACTICE;
-    "evacuation-does-not-dry", evacuation::does_not_dry, "IAPWS-IF97 and IAPWS R14-08: the pressure at which water boils";
-    "dryness-not-shown", evacuation::not_shown, "IAPWS-IF97 and IAPWS R14-08: the pressure at which water boils";
-    "evacuation-short", evacuation::short, PRACTICE;
-    "hold-missing", holds::missing, PRACTICE;
-    "hold-failed", holds::failed, "gas law: a pressure that moves by more than the gauge and the temperature explain";
-    "hold-moisture", holds::moisture, "IAPWS-IF97: water holds its own vapour pressure";
-    "hold-too-short", holds::too_short, PRACTICE;
-    "hold-inconclusive", holds::inconclusive, "gas that leaves oil and rubber raises a deep vacuum as a leak does";
-    "hold-temperature-missing", holds::temperature_missing, "ideal gas law";
-    "leak-found", leaks::found, PRACTICE;
-    "charged-before-hold", charge::before_hold, PRACTICE;
-    "wrong-refrigerant", charge::wrong, "40 CFR 82 subpart B; the label by SAE J639";
-    "charge-missing", charge::missing, PRACTICE;
-    "charge-unweighed", charge::unweighed, PRACTICE;
-    "charge-unspecified", charge::unspecified, "the label by SAE J639";
-    "charge-mismatch", charge::mismatch, "the label; 40 CFR 82 subpart B, appendix C: within 15 g";
-    "hose-not-recorded", charge::hose, "geometry and liquid density: a liquid-filled hose holds 39 to 69 g";
-    "air-left", charge::air_left, "SAE J2099 (from memory: 150 ppm in recycled HFC-134a) as a yardstick";
-    "hold-not-sensitive", holds::not_sensitive, "Directive 2006/40/EC: 40 g a year, 60 g with two evaporators; SAE J2791 and J2913 for detectors";
-    "performance-missing", performance::missing, PRACTICE;
-    "vent-warm", performance::vent_warm, "makers’ tables";
-    "freeze-risk", performance::freeze, PRACTICE;
-    "condensing-high", performance::condensing, "makers’ tables span 13 to 39 K";
-    "cap-missing", performance::caps, PRACTICE;
+registry! {
+    NothingDone = "nothing-done" => nothing::NOTHING_DONE;
+    BarometerDoubtful = "barometer-doubtful" => gauges::BAROMETER_DOUBTFUL;
+    GaugeImpossible = "gauge-impossible" => gauges::GAUGE_IMPOSSIBLE;
+    StandingPressureHigh = "standing-pressure-high" => gas::STANDING_PRESSURE_HIGH;
+    MixtureUnidentified = "mixture-unidentified" => gas::MIXTURE_UNIDENTIFIED;
+    IsolationMissing = "isolation-missing" => high_voltage::ISOLATION_MISSING;
+    RecoveryMissing = "recovery-missing" => gas::RECOVERY_MISSING;
+    RecoveredOther = "recovered-other" => gas::RECOVERED_OTHER;
+    LossUnexplained = "loss-unexplained" => loss::LOSS_UNEXPLAINED;
+    ProvenanceIncomplete = "provenance-incomplete" => parts::PROVENANCE_INCOMPLETE;
+    DonorVinDoubtful = "donor-vin-doubtful" => parts::DONOR_VIN_DOUBTFUL;
+    DesiccantSalvaged = "desiccant-salvaged" => parts::DESICCANT_SALVAGED;
+    DesiccantNotRenewed = "desiccant-not-renewed" => parts::DESICCANT_NOT_RENEWED;
+    PortsOpen = "ports-open" => parts::PORTS_OPEN;
+    CompressorDebrisUnflushed = "compressor-debris-unflushed" => parts::COMPRESSOR_DEBRIS_UNFLUSHED;
+    PartSeenBefore = "part-seen-before" => parts::PART_SEEN_BEFORE;
+    SealNotInspected = "seal-not-inspected" => seals::SEAL_NOT_INSPECTED;
+    SealUnsound = "seal-unsound" => seals::SEAL_UNSOUND;
+    SealReused = "seal-reused" => seals::SEAL_REUSED;
+    SealDry = "seal-dry" => seals::SEAL_DRY;
+    ImprovisedFixing = "improvised-fixing" => parts::IMPROVISED_FIXING;
+    OilTypeMismatch = "oil-type-mismatch" => oil::OIL_TYPE_MISMATCH;
+    OilBalance = "oil-balance" => oil::OIL_BALANCE;
+    EvacuationMissing = "evacuation-missing" => evacuation::EVACUATION_MISSING;
+    EvacuationDoesNotDry = "evacuation-does-not-dry" => evacuation::EVACUATION_DOES_NOT_DRY;
+    DrynessNotShown = "dryness-not-shown" => evacuation::DRYNESS_NOT_SHOWN;
+    EvacuationShort = "evacuation-short" => evacuation::EVACUATION_SHORT;
+    HoldMissing = "hold-missing" => holds::HOLD_MISSING;
+    HoldFailed = "hold-failed" => holds::HOLD_FAILED;
+    HoldMoisture = "hold-moisture" => holds::HOLD_MOISTURE;
+    HoldTooShort = "hold-too-short" => holds::HOLD_TOO_SHORT;
+    HoldInconclusive = "hold-inconclusive" => holds::HOLD_INCONCLUSIVE;
+    HoldTemperatureMissing = "hold-temperature-missing" => holds::HOLD_TEMPERATURE_MISSING;
+    LeakFound = "leak-found" => leaks::LEAK_FOUND;
+    ChargedBeforeHold = "charged-before-hold" => charge::CHARGED_BEFORE_HOLD;
+    WrongRefrigerant = "wrong-refrigerant" => charge::WRONG_REFRIGERANT;
+    ChargeMissing = "charge-missing" => charge::CHARGE_MISSING;
+    ChargeUnweighed = "charge-unweighed" => charge::CHARGE_UNWEIGHED;
+    ChargeUnspecified = "charge-unspecified" => charge::CHARGE_UNSPECIFIED;
+    ChargeMismatch = "charge-mismatch" => charge::CHARGE_MISMATCH;
+    HoseNotRecorded = "hose-not-recorded" => charge::HOSE_NOT_RECORDED;
+    AirLeft = "air-left" => charge::AIR_LEFT;
+    HoldNotSensitive = "hold-not-sensitive" => holds::HOLD_NOT_SENSITIVE;
+    PerformanceMissing = "performance-missing" => performance::PERFORMANCE_MISSING;
+    VentWarm = "vent-warm" => performance::VENT_WARM;
+    FreezeRisk = "freeze-risk" => performance::FREEZE_RISK;
+    CondensingHigh = "condensing-high" => performance::CONDENSING_HIGH;
+    CapMissing = "cap-missing" => performance::CAP_MISSING;
+}
+
+impl std::str::FromStr for RuleCode {
+    type Err = ();
+
+    /// By its word; an answer of older rules may name one that is no more.
+    fn from_str(word: &str) -> Result<Self, ()> {
+        ALL.iter().map(|rule| rule.code).find(|code| code.word() == word).ok_or(())
+    }
+}
+
+/// The row of a finding's rule; `None` where older rules found it that are no more.
+pub fn rule_of(code: &str) -> Option<&'static Rule> {
+    code.parse::<RuleCode>().ok().map(RuleCode::rule)
+}
+
+/// What the rules say of a case: what is found, and what has simply not been done yet.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Said {
+    /// What is found, what blocks first; within a weight in the order of the work.
+    pub findings: Vec<Finding>,
+    /// What is to do, in the order of the work. Empty once the record is ready.
+    pub to_do: Vec<Finding>,
+    /// Of what is to do, how many would block if the car were handed over now, and how many would need the owner.
+    pub counted: (usize, usize),
+}
+
+/// What all rules say.
+pub fn said(case: &Case<'_>) -> Said {
+    let rules: &[&Rule] = if case.work_begun() { ALL } else { &[&nothing::NOTHING_DONE, &high_voltage::ISOLATION_MISSING] };
+    let mut said = Said::default();
+    for rule in rules {
+        for found in (rule.find)(case) {
+            let due = !found.prospect && case.is_due(rule.due, found.since);
+            if !due && !found.prospect {
+                match found.weight {
+                    Weight::Blocks => said.counted.0 += 1,
+                    Weight::Concession => said.counted.1 += 1,
+                    Weight::Note => {}
+                }
+            }
+            let finding = finding(case, rule, found);
+            if due { said.findings.push(finding) } else { said.to_do.push(finding) }
+        }
+    }
+    said.findings.sort_by_key(|f| f.weight);
+    said
 }
 
 /// What all rules find, those that block first; within a weight in the order of the work.
 pub fn findings(case: &Case<'_>) -> Vec<Finding> {
-    if !case.work_begun() {
-        return vec![nothing_done()];
-    }
-    let mut all: Vec<Finding> = ALL.iter().flat_map(|rule| (rule.find)(case).into_iter().map(|f| finding(rule, f))).collect();
-    all.sort_by_key(|f| f.weight);
-    all
+    said(case).findings
 }
 
-fn finding(rule: &Rule, f: Found) -> Finding {
+/// The one thing to do next: what blocks, else what is to do, else what the owner may accept.
+pub fn next(said: &Said) -> Option<Next> {
+    let first = |weight| said.findings.iter().find(|f| f.weight == weight);
+    let next = first(Weight::Blocks).or(said.to_do.first()).or_else(|| first(Weight::Concession))?;
+    Some(Next { code: next.code.clone(), about: next.about.clone(), step: next.steps.first().copied()?, says: next.do_next.clone() })
+}
+
+fn finding(case: &Case<'_>, rule: &Rule, f: Found) -> Finding {
+    let (steps, do_next) = remedy::complete(case, &f.remedy);
     Finding {
-        code: rule.code.into(),
+        code: rule.code.word().into(),
         about: f.about,
         weight: f.weight,
         evidence: f.evidence,
         values: f.values,
         says: f.says,
-        do_next: f.do_next,
+        do_next,
+        steps,
         source: rule.source.into(),
-    }
-}
-
-/// A state, not a warning.
-fn nothing_done() -> Finding {
-    Finding {
-        code: "nothing-done".into(),
-        about: "order".into(),
-        weight: Weight::Blocks,
-        evidence: Vec::new(),
-        values: Values::new(),
-        says: "Nothing has been done to this car yet.".into(),
-        do_next: "Begin with the standing pressure and what gas is in the circuit, then recover it.".into(),
-        source: "state of the record".into(),
     }
 }

@@ -1,12 +1,17 @@
 //! Parts: where they come from, what is in them, how they are held.
-use super::Found;
+use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task};
 use crate::{
     checks::{
         case::{Case, part_name},
-        timeline::{Rank, Stamp, live},
+        explain::steps,
+        remedy::Remedy,
+        timeline::live,
         vin,
     },
-    record::{Drive, FixingKind, Flush, Part, PartPorts, Role, Source, answer::Weight},
+    record::{
+        FixingKind, Flush, Part, PartPorts, Role, Source,
+        answer::{Weight, WorkStep},
+    },
     units::{Seconds, show},
 };
 
@@ -18,7 +23,23 @@ fn blank(text: &Option<String>) -> bool {
     text.as_deref().is_none_or(|t| t.trim().is_empty())
 }
 
-pub fn provenance(case: &Case<'_>) -> Vec<Found> {
+/// The row of `provenance-incomplete`.
+pub const PROVENANCE_INCOMPLETE: Rule = Rule {
+    code: RuleCode::ProvenanceIncomplete,
+    weights: &[Weight::Concession, Weight::Note],
+    section: Section::Parts,
+    task: Task::Parts,
+    short: "papers missing",
+    law: "A used part is sold as what it is: where it comes from can be shown to the customer, the yard and the law.",
+    doubt: "None: the papers are there, or they are not.",
+    change: "The missing papers entered with the part.",
+    source: "consumer law on used parts",
+    due: Due::AtReady,
+    find: provenance,
+    why: steps::of_evidence,
+};
+
+fn provenance(case: &Case<'_>) -> Vec<Found> {
     parts(case)
         .filter(|(_, _, p)| p.source == Some(Source::Salvaged))
         .filter_map(|(_, id, p)| {
@@ -38,18 +59,44 @@ pub fn provenance(case: &Case<'_>) -> Vec<Found> {
                 (true, Some(_)) => return None,
             };
             let says = format!("Of the {} these are not on record: {missing}.", part_name(p));
-            Some(Found::new(id.clone(), weight, says, "Ask the yard, and enter them with the part.").resting_on([id]).word("missing", &missing))
+            Some(
+                Found::new(id.clone(), weight, says, Remedy::new(WorkStep::Record, "Ask the yard, and enter them with the part."))
+                    .resting_on([id])
+                    .word("missing", &missing),
+            )
         })
         .collect()
 }
 
-pub fn donor_vin(case: &Case<'_>) -> Vec<Found> {
+/// The row of `donor-vin-doubtful`.
+pub const DONOR_VIN_DOUBTFUL: Rule = Rule {
+    code: RuleCode::DonorVinDoubtful,
+    weights: &[Weight::Note],
+    section: Section::Parts,
+    task: Task::Parts,
+    short: "donor’s VIN",
+    law: "The ninth character of a North American VIN follows from the others (49 CFR 565.15).",
+    doubt: "Elsewhere the digit need not fit; the number may be right all the same.",
+    change: "The VIN read again.",
+    source: "49 CFR 565.15 (North America)",
+    due: Due::Now,
+    find: donor_vin,
+    why: steps::of_evidence,
+};
+
+fn donor_vin(case: &Case<'_>) -> Vec<Found> {
     parts(case)
         .filter_map(|(_, id, p)| {
             let vin = p.donor.as_ref()?.vin.as_deref()?.trim().to_uppercase();
             (vin.chars().count() == 17 && !vin::check_digit_fits(&vin)).then(|| {
                 let says = format!("The check digit of the donor’s VIN {vin} does not fit.");
-                Found::new(id.clone(), Weight::Note, says, "Read the VIN again; outside North America it may be right all the same.").resting_on([id])
+                Found::new(
+                    id.clone(),
+                    Weight::Note,
+                    says,
+                    Remedy::new(WorkStep::Record, "Read the VIN again; outside North America it may be right all the same."),
+                )
+                .resting_on([id])
             })
         })
         .collect()
@@ -63,6 +110,22 @@ fn has_desiccant(p: &Part) -> bool {
     p.contains_desiccant.unwrap_or_else(|| is_drier(p))
 }
 
+/// The row of `desiccant-salvaged`.
+pub const DESICCANT_SALVAGED: Rule = Rule {
+    code: RuleCode::DesiccantSalvaged,
+    weights: &[Weight::Blocks, Weight::Concession],
+    section: Section::Parts,
+    task: Task::Parts,
+    short: "old desiccant",
+    law: "Desiccant takes up water from the air until it is full; a part that stood open in a yard brings its water along.",
+    doubt: "How long it stood is rarely known; it is taken for full.",
+    change: "New desiccant, or a new drier.",
+    source: PRACTICE,
+    due: Due::Now,
+    find: desiccant_salvaged,
+    why: steps::of_evidence,
+};
+
 pub fn desiccant_salvaged(case: &Case<'_>) -> Vec<Found> {
     let excused = young_and_quick(case);
     parts(case)
@@ -71,12 +134,28 @@ pub fn desiccant_salvaged(case: &Case<'_>) -> Vec<Found> {
         .map(|(_, id, p)| {
             let weight = if is_drier(p) { Weight::Blocks } else { Weight::Concession };
             let says = format!("The {} was fitted with the desiccant that was in it, which has taken up water from the air.", part_name(p));
-            Found::new(id.clone(), weight, says, "Renew the desiccant, or fit a new drier.").resting_on([id])
+            Found::new(id.clone(), weight, says, Remedy::new(WorkStep::RenewDesiccant, "Renew the desiccant, or fit a new receiver-drier.")).resting_on([id])
         })
         .collect()
 }
 
-pub fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
+/// The row of `desiccant-not-renewed`.
+pub const DESICCANT_NOT_RENEWED: Rule = Rule {
+    code: RuleCode::DesiccantNotRenewed,
+    weights: &[Weight::Concession],
+    section: Section::Parts,
+    task: Task::Parts,
+    short: "desiccant not renewed",
+    law: "While a circuit is open its desiccant takes up water from the air; after some hours it is full, and can take none from the circuit.",
+    doubt: "How fast depends on the air; desiccant of less than {desiccant_age} and an opening under {desiccant_open} are excused.",
+    change: "New desiccant on record, or the date when it was last renewed.",
+    source: PRACTICE,
+    due: Due::WhenEvacuated,
+    find: desiccant_not_renewed,
+    why: steps::of_evidence,
+};
+
+fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
     if !case.was_opened() || !desiccant_salvaged(case).is_empty() {
         return Vec::new();
     }
@@ -90,7 +169,14 @@ pub fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
     let says = format!("The circuit was open{how_long} and got no new desiccant.");
     let evidence: Vec<String> = case.first_opening().map(|o| o.about.clone()).into_iter().collect();
     vec![
-        Found::new("parts", Weight::Concession, says, "Fit a new drier or accumulator, or renew the desiccant bag.").resting_on(evidence).maybe("open_s", open),
+        Found::new(
+            "parts",
+            Weight::Concession,
+            says,
+            Remedy::new(WorkStep::RenewDesiccant, "Fit a new receiver-drier or accumulator, or renew the desiccant bag."),
+        )
+        .resting_on(evidence)
+        .maybe("open_s", open),
     ]
 }
 
@@ -116,7 +202,23 @@ fn opening_lasted(case: &Case<'_>) -> Option<f64> {
     Some((closed.ms - first.at.ms) as f64 / 1e3)
 }
 
-pub fn ports_open(case: &Case<'_>) -> Vec<Found> {
+/// The row of `ports-open`.
+pub const PORTS_OPEN: Rule = Rule {
+    code: RuleCode::PortsOpen,
+    weights: &[Weight::Concession, Weight::Note],
+    section: Section::Parts,
+    task: Task::Parts,
+    short: "open ports",
+    law: "Dirt and damp air go into an open part and stay in its oil.",
+    doubt: "What got in is not known; a compressor, drier or condenser suffers most from it.",
+    change: "The part flushed and looked into; the owner’s word for the parts that suffer most.",
+    source: PRACTICE,
+    due: Due::Now,
+    find: ports_open,
+    why: steps::of_evidence,
+};
+
+fn ports_open(case: &Case<'_>) -> Vec<Found> {
     parts(case)
         .filter(|(_, _, p)| p.source == Some(Source::Salvaged))
         .filter_map(|(_, id, p)| {
@@ -135,7 +237,11 @@ pub fn ports_open(case: &Case<'_>) -> Vec<Found> {
                     id.clone(),
                     weight,
                     format!("The {} {how}: dirt and damp air could get in.", part_name(p)),
-                    "Flush it and look into its ports before it is fitted.",
+                    if p.fitted_at.is_some() {
+                        Remedy::new(WorkStep::Accept, "It is fitted: if nobody flushed it and looked into its ports, the owner decides whether it stays.")
+                    } else {
+                        Remedy::new(WorkStep::Flush, "Flush it and look into its ports before it is fitted.")
+                    },
                 )
                 .resting_on([id]),
             )
@@ -143,7 +249,23 @@ pub fn ports_open(case: &Case<'_>) -> Vec<Found> {
         .collect()
 }
 
-pub fn debris(case: &Case<'_>) -> Vec<Found> {
+/// The row of `compressor-debris-unflushed`.
+pub const COMPRESSOR_DEBRIS_UNFLUSHED: Rule = Rule {
+    code: RuleCode::CompressorDebrisUnflushed,
+    weights: &[Weight::Blocks],
+    section: Section::Parts,
+    task: Task::Flush,
+    short: "debris",
+    law: "A compressor that came apart sheds metal into each section of the circuit, and the next one takes it in.",
+    doubt: "How far it went is not known; every section is asked for.",
+    change: "Each section flushed, renewed or filtered, and entered.",
+    source: PRACTICE,
+    due: Due::WhenEvacuated,
+    find: debris,
+    why: steps::of_evidence,
+};
+
+fn debris(case: &Case<'_>) -> Vec<Found> {
     if case.record.system.compressor_failed.as_ref().and_then(|c| c.debris) != Some(true) {
         return Vec::new();
     }
@@ -154,7 +276,7 @@ pub fn debris(case: &Case<'_>) -> Vec<Found> {
         .filter(|(section, role)| !(dealt_with.contains(section) || new_part(*role)))
         .map(|(section, _)| {
             let says = format!("The compressor shed debris, and nothing on record keeps it out of this section: {section}.");
-            Found::new(*section, Weight::Blocks, says, format!("Flush, renew or filter it: {section}."))
+            Found::new(*section, Weight::Blocks, says, Remedy::new(WorkStep::Flush, format!("Flush, renew or filter it: {section}.")))
         })
         .collect()
 }
@@ -190,26 +312,58 @@ fn sections_named(flush: &Flush) -> Vec<&'static str> {
     if lines.is_empty() && has("condenser") { vec![discharge] } else { lines }
 }
 
-pub fn seen_before(case: &Case<'_>) -> Vec<Found> {
+/// The row of `part-seen-before`.
+pub const PART_SEEN_BEFORE: Rule = Rule {
+    code: RuleCode::PartSeenBefore,
+    weights: &[Weight::Note],
+    section: Section::Parts,
+    task: Task::Parts,
+    short: "seen before",
+    law: "What came back once may come back again: the shop’s own record of the part, its donor or its yard.",
+    doubt: "One comeback proves little.",
+    change: "Nothing; it is a reminder.",
+    source: "the shop’s own record",
+    due: Due::Now,
+    find: seen_before,
+    why: steps::of_evidence,
+};
+
+fn seen_before(case: &Case<'_>) -> Vec<Found> {
     parts(case)
         .filter(|(_, _, p)| p.fitted_at.is_some() && p.seen_before == Some(true))
         .map(|(_, id, p)| {
             let says = format!("The {}, its donor or its yard is on the shop’s record with a comeback.", part_name(p));
-            Found::new(id.clone(), Weight::Note, says, "Look at what came back, and check this part once more.").resting_on([id])
+            Found::new(id.clone(), Weight::Note, says, Remedy::new(WorkStep::Record, "Look at what came back, and check this part once more.")).resting_on([id])
         })
         .collect()
 }
 
-pub fn improvised(case: &Case<'_>) -> Vec<Found> {
+/// The row of `improvised-fixing`.
+pub const IMPROVISED_FIXING: Rule = Rule {
+    code: RuleCode::ImprovisedFixing,
+    weights: &[Weight::Concession],
+    section: Section::Parts,
+    task: Task::Fixings,
+    short: "improvised fixing",
+    law: "What was not made for the place may loosen, chafe and leak later: the owner accepts it in writing, the customer is told, and it is looked at again.",
+    doubt: "How long it holds is not known.",
+    change: "A standard fixing; or the owner’s words, and a date to look again.",
+    source: PRACTICE,
+    due: Due::Now,
+    find: improvised,
+    why: steps::of_evidence,
+};
+
+fn improvised(case: &Case<'_>) -> Vec<Found> {
     live(&case.record.fixings, "fixings")
         .filter(|(_, _, f)| f.kind == Some(FixingKind::Improvised))
         .map(|(_, id, f)| {
             let place = f.place.as_deref().map(|p| format!(" at {p}")).unwrap_or_default();
             let again = f.look_again_on.map_or_else(|| " No day to look again is set.".to_owned(), |d| format!(" To be looked at again on {d}."));
             let next = if f.look_again_on.is_some() {
-                "Repair it properly, or let the owner accept it."
+                Remedy::new(WorkStep::Accept, "Repair it properly, or ask the owner to accept it.")
             } else {
-                "Set a day to look at it again, or repair it properly."
+                Remedy::new(WorkStep::Record, "Set a day to recheck it, or repair it properly.")
             };
             let mut found = Found::new(id.clone(), Weight::Concession, format!("The fixing{place} is improvised.{again}"), next).resting_on([id]);
             if let Some(day) = f.look_again_on {
@@ -218,20 +372,4 @@ pub fn improvised(case: &Case<'_>) -> Vec<Found> {
             found
         })
         .collect()
-}
-
-pub fn isolation(case: &Case<'_>) -> Vec<Found> {
-    if case.record.system.compressor_drive != Some(Drive::Electric) {
-        return Vec::new();
-    }
-    let Some(first) = case.openings.iter().find(|o| !o.found) else { return Vec::new() };
-    let isolated = live(&case.record.isolation, "isolation").any(|(i, _, x)| x.at.is_some_and(|at| Stamp::new(at, Rank::Found, i) < first.at));
-    if isolated {
-        return Vec::new();
-    }
-    let says = format!("The compressor runs on high voltage, and no isolation is on record before {}.", first.says);
-    vec![
-        Found::new("isolation", Weight::Blocks, says, "Stop. Somebody trained for it isolates the high voltage, measures it dead and records it.")
-            .resting_on([first.about.clone()]),
-    ]
 }

@@ -1,13 +1,34 @@
 //! What gas is in the circuit, and where it went.
-use super::Found;
+use super::{Due, Found, Rule, RuleCode, Section, Task};
 use crate::{
     checks::{
         case::Case,
+        explain::steps,
         figures,
+        remedy::Remedy,
         timeline::{Rank, Stamp, live},
     },
-    record::{Refrigerant, answer::Weight},
-    units::{Fraction, LeakRate, Mass, PressureDifference, show},
+    record::{
+        Refrigerant,
+        answer::{Weight, WorkStep},
+    },
+    units::{Fraction, PressureDifference, show},
+};
+
+/// The row of `standing-pressure-high`.
+pub const STANDING_PRESSURE_HIGH: Rule = Rule {
+    code: RuleCode::StandingPressureHigh,
+    weights: &[Weight::Note],
+    section: Section::Standing,
+    task: Task::Standing,
+    short: "pressure too high",
+    law: "A liquid and its vapour at rest have one pressure at one temperature, the saturation pressure. More than that inside a circuit that rested is air, or another refrigerant.",
+    doubt: "The circuit has to have the temperature of the air around it: hence after a cold soak only. {standing_excess} or what {standing_excess_temperature} make, whichever is more, is allowed for.",
+    change: "The gas identified; or a reading after a longer rest.",
+    source: "vapour pressure: more than that is air or another refrigerant",
+    due: Due::Now,
+    find: standing_high,
+    why: steps::of_standing,
 };
 
 pub fn standing_high(case: &Case<'_>) -> Vec<Found> {
@@ -22,7 +43,7 @@ pub fn standing_high(case: &Case<'_>) -> Vec<Found> {
                     show::pressure_difference(PressureDifference::new(excess), case.units),
                     case.record.system.refrigerant
                 );
-                Found::new(id.clone(), Weight::Note, says, "Identify the gas before recovering it.")
+                Found::new(id.clone(), Weight::Note, says, Remedy::new(WorkStep::Identify, "Identify the gas before recovering it."))
                     .resting_on([id])
                     .value("excess_pa", excess)
                     .value("allowed_pa", allowed)
@@ -31,7 +52,23 @@ pub fn standing_high(case: &Case<'_>) -> Vec<Found> {
         .collect()
 }
 
-pub fn mixture(case: &Case<'_>) -> Vec<Found> {
+/// The row of `mixture-unidentified`.
+pub const MIXTURE_UNIDENTIFIED: Rule = Rule {
+    code: RuleCode::MixtureUnidentified,
+    weights: &[Weight::Concession, Weight::Note],
+    section: Section::Standing,
+    task: Task::Identification,
+    short: "gas not pure",
+    law: "What is not one gas spoils the cylinder that it is recovered into and the machine that recovers it; it is recycled or charged only when it is known to be pure.",
+    doubt: "An identifier tells shares to about a percent; it does not see every sealant.",
+    change: "The mixture recovered into a cylinder kept for such, and the circuit evacuated. Sealant stays a matter for the owner.",
+    source: "40 CFR 82 subpart B, appendices; common practice",
+    due: Due::Now,
+    find: mixture,
+    why: steps::of_standing,
+};
+
+fn mixture(case: &Case<'_>) -> Vec<Found> {
     let first_recovery = case.recoveries.iter().filter_map(|r| r.at).min();
     let cured = |after: Option<Stamp>| {
         let recovered = case.recoveries.iter().filter_map(|r| r.at).find(|at| after.is_none_or(|a| *at > a));
@@ -64,7 +101,7 @@ pub fn mixture(case: &Case<'_>) -> Vec<Found> {
             } else {
                 "Recover it into a cylinder kept for mixtures, then evacuate."
             };
-            Some(Found::new(id.clone(), weight, says, next).resting_on([id]).maybe("most_of_one_gas", most).maybe("air", air))
+            Some(Found::new(id.clone(), weight, says, Remedy::new(WorkStep::Recover, next)).resting_on([id]).maybe("most_of_one_gas", most).maybe("air", air))
         })
         .collect();
     let identified = live(&case.record.identification, "identification").any(|(_, _, x)| match (x.at, first_recovery) {
@@ -78,7 +115,7 @@ pub fn mixture(case: &Case<'_>) -> Vec<Found> {
             Found {
                 weight,
                 says: "The standing pressure is higher than the refrigerant’s own, and nobody identified the gas before recovery.".into(),
-                do_next: "Treat what was recovered as a mixture until it is identified.".into(),
+                remedy: Remedy::new(WorkStep::Identify, "Treat what was recovered as a mixture until it is identified."),
                 ..f
             }
         }));
@@ -86,7 +123,23 @@ pub fn mixture(case: &Case<'_>) -> Vec<Found> {
     all
 }
 
-pub fn recovery_missing(case: &Case<'_>) -> Vec<Found> {
+/// The row of `recovery-missing`.
+pub const RECOVERY_MISSING: Rule = Rule {
+    code: RuleCode::RecoveryMissing,
+    weights: &[Weight::Concession],
+    section: Section::Recovery,
+    task: Task::Recovery,
+    short: "no recovery",
+    law: "Refrigerant is recovered before a circuit is opened, never let out (40 CFR 82.154; other countries have the like). A recovery of 0 g or a pressure near the air’s shows that there was none.",
+    doubt: "Within {empty_within} of the air’s pressure a circuit counts as empty.",
+    change: "The recovery entered, also one of 0 g, or the standing pressure that showed it empty.",
+    source: "40 CFR 82.154: refrigerant is recovered, never let out",
+    due: Due::Now,
+    find: recovery_missing,
+    why: steps::of_evidence,
+};
+
+fn recovery_missing(case: &Case<'_>) -> Vec<Found> {
     if case.record.system.refrigerant == Refrigerant::R744 {
         return Vec::new();
     }
@@ -112,7 +165,7 @@ pub fn recovery_missing(case: &Case<'_>) -> Vec<Found> {
                     "recovery",
                     Weight::Concession,
                     says,
-                    "Record what was recovered, also where it was 0 g, or the standing pressure that showed it empty.",
+                    Remedy::new(WorkStep::Record, "Enter what was recovered, also where it was 0 g, or the standing pressure that showed it empty."),
                 )
                 .resting_on([opening.about.clone()]),
             );
@@ -122,46 +175,38 @@ pub fn recovery_missing(case: &Case<'_>) -> Vec<Found> {
     all
 }
 
-pub fn recovered_other(case: &Case<'_>) -> Vec<Found> {
+/// The row of `recovered-other`.
+pub const RECOVERED_OTHER: Rule = Rule {
+    code: RuleCode::RecoveredOther,
+    weights: &[Weight::Note],
+    section: Section::Recovery,
+    task: Task::Recovery,
+    short: "cylinder mixed",
+    law: "A cylinder is for one refrigerant. What another one was recovered into is a mixture from then on.",
+    doubt: "None: the two names differ.",
+    change: "Nothing undoes it; the cylinder goes to reclaim.",
+    source: "40 CFR 82 subpart B",
+    due: Due::Now,
+    find: recovered_other,
+    why: steps::of_evidence,
+};
+
+fn recovered_other(case: &Case<'_>) -> Vec<Found> {
     let system = case.record.system.refrigerant;
     live(&case.record.recovery, "recovery")
         .filter_map(|(_, id, r)| {
             let other = r.refrigerant.filter(|x| *x != system)?;
             let cylinder = r.cylinder.as_deref().unwrap_or("that cylinder");
             let says = format!("{other} was recovered from a circuit labelled {system}: what is in {cylinder} is contaminated.");
-            Some(Found::new(id.clone(), Weight::Note, says, format!("Mark {cylinder} as contaminated and do not charge from it.")).resting_on([id]))
+            Some(
+                Found::new(
+                    id.clone(),
+                    Weight::Note,
+                    says,
+                    Remedy::new(WorkStep::Record, format!("Mark {cylinder} as contaminated and do not charge from it.")),
+                )
+                .resting_on([id]),
+            )
         })
         .collect()
-}
-
-pub fn loss(case: &Case<'_>) -> Vec<Found> {
-    let r = case.record;
-    let leak_known = live(&r.leaks, "leaks").next().is_some() || live(&r.leak_checks, "leak_checks").any(|(_, _, c)| !c.found.is_empty());
-    if r.open_since.is_some() || leak_known || case.recoveries.is_empty() {
-        return Vec::new();
-    }
-    let Some(loss) = figures::loss(case) else { return Vec::new() };
-    let tolerance = case.target.map_or(0.0, |t| t.tolerance_kg);
-    let limit = leak_limit(case);
-    let beyond = match loss.years {
-        Some(years) => loss.lost_kg > limit * years,
-        None => loss.lost_kg > case.limits.loss_share.one() * loss.charged_kg,
-    };
-    if loss.lost_kg <= tolerance + case.limits.loss_margin.kg() || !beyond {
-        return Vec::new();
-    }
-    let rate = loss.kg_per_year.map(|rate| format!(", {}", show::leak_rate(LeakRate::new(rate), case.units))).unwrap_or_default();
-    let says = format!("{} of refrigerant was lost{rate}, and no leak was found.", show::mass(Mass::new(loss.lost_kg), case.units));
-    vec![
-        Found::new("recovery", Weight::Concession, says, "Look for the leak: nitrogen with an electronic detector, dye, the evaporator’s drain.")
-            .resting_on(case.recoveries.iter().map(|r| r.id.clone()))
-            .value("lost_kg", loss.lost_kg)
-            .maybe("kg_per_year", loss.kg_per_year),
-    ]
-}
-
-/// What a car may lose, kg a year.
-pub fn leak_limit(case: &Case<'_>) -> f64 {
-    let two = case.record.system.evaporators.is_some_and(|n| n >= 2);
-    if two { case.limits.leak_limit_two_evaporators.kg_per_year() } else { case.limits.leak_limit.kg_per_year() }
 }

@@ -1,0 +1,124 @@
+//! The voice of a sentence: the unit and the reference of the gauge that was read.
+//!
+//! A technician who reads 28 inHg of vacuum on a dial is told inHg of vacuum, one who reads micron on an electronic gauge is told micron, and nitrogen is told in
+//! psig or kPa gauge as its gauge shows it. Only where the reader has switched to the other system of units than the shop's is it carried over, to the
+//! unit of the same kind. No sentence mixes two references or two systems.
+use crate::{
+    UnitSystem,
+    record::Reading,
+    units::{Pressure, Quantity, show},
+};
+
+/// What a pressure is counted from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum From {
+    /// Perfect vacuum.
+    Nothing,
+    /// The surrounding air, upwards; below it the same scale tells a vacuum.
+    Air,
+    /// The surrounding air, downwards.
+    Vacuum,
+}
+
+/// How pressures of one gauge are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Voice {
+    unit: &'static str,
+    from: From,
+}
+
+impl Voice {
+    /// Of a pressure as typed; carried over to `switched` where the reader has switched to that system.
+    pub fn of(pressure: &Quantity<Pressure>, switched: Option<UnitSystem>) -> Self {
+        let from = match pressure.si() {
+            Pressure::Absolute(_) => From::Nothing,
+            Pressure::Gauge(_) => From::Air,
+            Pressure::Vacuum(_) => From::Vacuum,
+        };
+        Self { unit: pressure.unit(), from }.carried_over(switched)
+    }
+
+    /// Of a series of readings: that of the first which has a pressure.
+    pub fn of_readings<'a>(readings: impl IntoIterator<Item = &'a Reading>, switched: Option<UnitSystem>) -> Option<Self> {
+        readings.into_iter().find_map(|r| r.pressure.as_ref()).map(|p| Self::of(p, switched))
+    }
+
+    /// For a vacuum that no gauge of the record has read: a dial's, in the reader's units.
+    pub const fn vacuum(units: UnitSystem) -> Self {
+        match units {
+            UnitSystem::Si => Self { unit: "kPa", from: From::Vacuum },
+            UnitSystem::Us => Self { unit: "inHg", from: From::Vacuum },
+        }
+    }
+
+    /// For a pressure above the air that no gauge of the record has read, in the reader's units.
+    pub const fn gauge(units: UnitSystem) -> Self {
+        match units {
+            UnitSystem::Si => Self { unit: "kPa", from: From::Air },
+            UnitSystem::Us => Self { unit: "psi", from: From::Air },
+        }
+    }
+
+    /// Of an electronic vacuum gauge.
+    pub const fn electronic() -> Self {
+        Self { unit: "micron", from: From::Nothing }
+    }
+
+    /// The unit alone: `inHg`.
+    pub const fn unit(self) -> &'static str {
+        self.unit
+    }
+
+    fn carried_over(self, to: Option<UnitSystem>) -> Self {
+        let unit = match (to, self.unit, self.from) {
+            (Some(UnitSystem::Si), "inHg" | "psi", _) => "kPa",
+            (Some(UnitSystem::Si), "micron", _) => "Pa",
+            (Some(UnitSystem::Us), "kPa" | "mbar" | "bar" | "MPa" | "mmHg", From::Vacuum) => "inHg",
+            (Some(UnitSystem::Us), "kPa" | "bar" | "MPa" | "mbar", From::Air) => "psi",
+            (Some(UnitSystem::Us), "Pa" | "mbar", From::Nothing) => "micron",
+            (Some(UnitSystem::Us), "kPa" | "bar" | "MPa", From::Nothing) => "psi",
+            (_, unit, _) => unit,
+        };
+        Self { unit, ..self }
+    }
+
+    /// An absolute pressure (Pa) as the gauge shows it in air of that pressure (Pa): `28 inHg vacuum`, `400 micron`, `150 psig`, `1034 kPa gauge`.
+    pub fn pressure(self, pa: f64, air_pa: f64) -> String {
+        match self.from {
+            From::Nothing if pa <= 0.0 => format!("0 {}", self.absolute_unit()),
+            From::Nothing => format!("{} {}", self.number(pa), self.absolute_unit()),
+            From::Vacuum if pa > air_pa => Self { unit: if self.unit == "inHg" { "psi" } else { self.unit }, from: From::Air }.pressure(pa, air_pa),
+            From::Vacuum => format!("{} {} vacuum", self.number(air_pa - pa), self.unit),
+            From::Air if pa < air_pa && self.unit == "psi" => Self { unit: "inHg", from: From::Vacuum }.pressure(pa, air_pa),
+            From::Air if pa < air_pa => Self { from: From::Vacuum, ..self }.pressure(pa, air_pa),
+            From::Air if self.unit == "psi" => format!("{} psig", self.number(pa - air_pa)),
+            From::Air => format!("{} {} gauge", self.number(pa - air_pa), self.unit),
+        }
+    }
+
+    /// A difference of pressures (Pa): `0.5 inHg`, `90 micron`, `3 psi`.
+    pub fn difference(self, pa: f64) -> String {
+        format!("{} {}", self.number(pa), self.unit)
+    }
+
+    fn absolute_unit(self) -> String {
+        // Torr and micron count from perfect vacuum by what they are.
+        if matches!(self.unit, "micron" | "Torr") { self.unit.to_owned() } else { format!("{} abs", self.unit) }
+    }
+
+    /// With the decimals that a gauge of the unit has, more where the number is small, and no zeros behind them.
+    fn number(self, pa: f64) -> String {
+        let value = pa / show::unit_size(self.unit).unwrap_or(1.0);
+        let usual = match self.unit {
+            "inHg" | "kPa" | "Torr" => 1,
+            "bar" => 2,
+            "MPa" => 3,
+            _ => 0,
+        };
+        let usual = if self.from == From::Air && self.unit == "kPa" && value.abs() >= 100.0 { 0 } else { usual };
+        // What would be told as nothing, and is something, has two digits that count.
+        let small = value.abs() < 10f64.powi(1 - usual) && value != 0.0;
+        let text = if small { show::significant(value, 2) } else { show::decimals(value, usual as usize) };
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    }
+}
