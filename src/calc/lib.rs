@@ -14,4 +14,4 @@ pub use record::{JobRecord, RecordError, parse, parse_value, schema_answer, sche
 pub use units::UnitSystem;
 
 /// The version of the rules, stored with each assessment. A change of what any record finds changes it.
-pub const RULES_VERSION: &str = "1.1.0";
+pub const RULES_VERSION: &str = "2.0.0";

@@ -1,7 +1,7 @@
 //! What the calculation said of each open order, and what people decided about it.
 use super::{Conn, Result, StoreError};
 use crate::shop::{ConcessionId, Instant, OrderId, PersonId, VehicleId};
-use chillwright_calc::{UnitSystem, record::answer::Assessment};
+use chillwright_calc::{UnitSystem, checks::rules::Said, record::answer::Assessment};
 use serde_json::Value;
 
 /// A stored assessment.
@@ -38,15 +38,8 @@ pub fn in_units<'a>(units: UnitSystem, si: &'a str, us: &'a str) -> &'a str {
     if units == UnitSystem::Us && !us.is_empty() { us } else { si }
 }
 
-/// Puts an assessment in the place of the last one, with its findings for the lists. `answer` is in SI; `us` are its findings as they are said in US units.
-pub async fn put(
-    conn: &mut Conn,
-    order: OrderId,
-    record: &str,
-    answer: &Assessment,
-    us: &[chillwright_calc::record::answer::Finding],
-    now: Instant,
-) -> Result<()> {
+/// Puts an assessment in the place of the last one, with its findings for the lists. `answer` is in SI; `us` is the same as it is said in US units.
+pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessment, us: &Said, now: Instant) -> Result<()> {
     let text = serde_json::to_string(answer).map_err(|e| StoreError::stored("assessment", e))?;
     sqlx::query!(
         "INSERT INTO assessment (work_order, record, answer, rules, made_at) VALUES (?, ?, ?, ?, ?)
@@ -61,15 +54,15 @@ pub async fn put(
     .await?;
     let before = findings(conn, order).await?;
     sqlx::query!("DELETE FROM finding WHERE work_order = ?", order).execute(&mut *conn).await?;
-    for (position, finding) in answer.findings.iter().enumerate() {
+    let said = answer.findings.iter().zip(&us.findings).map(|said| (said, true)).chain(answer.to_do.iter().zip(&us.to_do).map(|said| (said, false)));
+    for (position, ((finding, us), due)) in said.enumerate() {
         let binding = binding(finding);
-        let since = before.iter().find(|f| f.code == finding.code && f.about == finding.about && f.binding == binding).map_or(now, |f| f.since);
+        let same = |f: &&Finding| f.code == finding.code && f.about == finding.about && f.binding == binding && f.due == due;
+        let since = before.iter().find(same).map_or(now, |f| f.since);
         let (position, binding, weight) = (position as i64, binding.to_string(), finding.weight.word());
-        let (says_us, do_next_us) =
-            us.iter().find(|f| f.code == finding.code && f.about == finding.about).map(|f| (f.says.as_str(), f.do_next.as_str())).unwrap_or_default();
         sqlx::query!(
-            "INSERT INTO finding (work_order, code, about, position, weight, says, do_next, says_us, do_next_us, binding, since)
-             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO finding (work_order, code, about, position, weight, says, do_next, says_us, do_next_us, binding, since, due)
+             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             order,
             finding.code,
             finding.about,
@@ -77,15 +70,27 @@ pub async fn put(
             weight,
             finding.says,
             finding.do_next,
-            says_us,
-            do_next_us,
+            us.says,
+            us.do_next,
             binding,
-            since
+            since,
+            due
         )
         .execute(&mut *conn)
         .await?;
     }
     Ok(())
+}
+
+/// The one that says what to do next: what blocks, else what is to do, else what is for the owner, else a note.
+pub fn first(findings: &[Finding]) -> Option<&Finding> {
+    let of = |weight: &str| findings.iter().find(|f| f.due && f.weight == weight);
+    of("blocks").or_else(|| findings.iter().find(|f| !f.due)).or_else(|| of("concession")).or_else(|| findings.first())
+}
+
+/// Whether the owner can be asked about an order: nothing is left to do there that counts.
+pub fn is_done(findings: &[Finding]) -> bool {
+    findings.iter().all(|f| f.due || f.weight == "note")
 }
 
 /// What a concession is bound to: the evidence, and the values at the precision that is printed.
@@ -127,6 +132,8 @@ pub struct Finding {
     pub binding: Value,
     /// Since when it stands so.
     pub since: Instant,
+    /// It is a finding; else it has simply not been done yet.
+    pub due: bool,
 }
 
 impl Finding {
@@ -154,14 +161,15 @@ macro_rules! finding {
             do_next_us: $row.do_next_us,
             binding: serde_json::from_str(&$row.binding).map_err(|e| StoreError::stored("finding", e))?,
             since: $row.since,
+            due: $row.due,
         })
     };
 }
 
-/// The findings of one order, in the answer's order.
+/// The findings of one order and what is to do, in the answer's order.
 pub async fn findings(conn: &mut Conn, order: OrderId) -> Result<Vec<Finding>> {
     let rows = sqlx::query!(
-        r#"SELECT work_order AS "order: OrderId", code, about, weight, says, do_next, says_us, do_next_us, binding, since AS "since: Instant"
+        r#"SELECT work_order AS "order: OrderId", code, about, weight, says, do_next, says_us, do_next_us, binding, since AS "since: Instant", due AS "due: bool"
            FROM finding WHERE work_order = ? ORDER BY position"#,
         order
     )
@@ -170,10 +178,10 @@ pub async fn findings(conn: &mut Conn, order: OrderId) -> Result<Vec<Finding>> {
     rows.into_iter().map(|row| finding!(row)).collect()
 }
 
-/// The findings of all open orders, oldest first.
+/// The findings of all open orders and what is to do there, oldest first.
 pub async fn open_findings(conn: &mut Conn) -> Result<Vec<Finding>> {
     let rows = sqlx::query!(
-        r#"SELECT f.work_order AS "order: OrderId", code, about, weight, says, do_next, says_us, do_next_us, binding, since AS "since: Instant"
+        r#"SELECT f.work_order AS "order: OrderId", code, about, weight, says, do_next, says_us, do_next_us, binding, since AS "since: Instant", due AS "due: bool"
            FROM finding f JOIN work_order o ON o.id = f.work_order WHERE o.state = 'open' ORDER BY since, o.number, f.position"#
     )
     .fetch_all(conn)

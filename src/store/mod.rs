@@ -17,6 +17,7 @@ pub mod record;
 pub mod sent_back;
 pub mod sessions;
 pub mod shop;
+pub mod stages;
 pub mod things;
 
 use crate::shop::OrderId;

@@ -1,26 +1,42 @@
 //! Builds an order's job record out of its evidence.
-use super::{Conn, Result, StoreError, evidence, evidence::Kind, evidence::Piece, evidence::Place, parts, parts::ComeBack, shop};
+use super::{Conn, Result, StoreError, evidence, evidence::Kind, evidence::Piece, evidence::Place, parts, parts::ComeBack, shop, stages};
 use crate::shop::OrderId;
-use chillwright_calc::JobRecord;
+use chillwright_calc::{JobRecord, record::Stage};
 use serde_json::{Map, Value, json};
 use std::collections::HashMap;
 
 /// The job record of an order: what `assess` is asked about.
 pub async fn order_record(conn: &mut Conn, order: OrderId) -> Result<JobRecord> {
-    let limits = shop::limits(conn).await?;
+    let around = Around::of(conn, order).await?;
     let pieces = evidence::of_order(conn, order).await?;
     let back = parts::come_back(conn, &pieces).await?;
-    from_pieces(&pieces, limits, &back)
+    from_pieces(&pieces, around, &back)
+}
+
+/// What a record has that is no evidence: the shop's limits and units, and how far the work is.
+#[derive(Debug, Clone)]
+pub struct Around {
+    limits: Map<String, Value>,
+    units: String,
+    stage: Stage,
+}
+
+impl Around {
+    /// Of an order.
+    pub async fn of(conn: &mut Conn, order: OrderId) -> Result<Self> {
+        let units = shop::get(conn).await?.map(|shop| shop.units).unwrap_or_default();
+        Ok(Self { limits: shop::limits(conn).await?, units, stage: stages::of_order(conn, order).await? })
+    }
 }
 
 /// The same from pieces already read.
-pub fn from_pieces(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -> Result<JobRecord> {
-    let document = document(pieces, limits, back);
+pub fn from_pieces(pieces: &[Piece], around: Around, back: &ComeBack) -> Result<JobRecord> {
+    let document = document(pieces, around, back);
     chillwright_calc::parse_value(document).map_err(|e| StoreError::stored("job record", e))
 }
 
 /// The record as a JSON document.
-pub fn document(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -> Value {
+pub fn document(pieces: &[Piece], around: Around, back: &ComeBack) -> Value {
     let mut children: HashMap<_, Vec<&Piece>> = HashMap::new();
     for piece in pieces {
         if let Some(parent) = piece.parent {
@@ -29,8 +45,12 @@ pub fn document(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -
     }
     let mut record = Map::new();
     record.insert("version".into(), json!(1));
-    if !limits.is_empty() {
-        record.insert("limits".into(), Value::Object(limits));
+    record.insert("stage".into(), json!(around.stage));
+    if !around.units.is_empty() {
+        record.insert("shop_units".into(), json!(around.units));
+    }
+    if !around.limits.is_empty() {
+        record.insert("limits".into(), Value::Object(around.limits));
     }
     for piece in pieces {
         let key = piece.kind.key();

@@ -46,7 +46,7 @@ pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], unit
     findings
         .iter()
         .map(|f| {
-            let (class, word) = class_and_word(&f.weight);
+            let (class, word) = if f.due { class_and_word(&f.weight) } else { ("to-do", "to do") };
             let about = |c: &&Concession| c.code == f.code && c.about == f.about;
             let live = concessions.iter().filter(about).find(|c| c.lapsed.is_none());
             let told = match live {

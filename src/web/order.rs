@@ -14,6 +14,7 @@ use super::{
     form::{Typed, again, to},
     live::Live,
     router::{Route, get, post},
+    stage::StageView,
 };
 use crate::{
     shop::Instant,
@@ -97,6 +98,7 @@ struct OrderPage {
     title: String,
     ring: String,
     lines: Vec<FindingLine>,
+    stage: Option<StageView>,
     label: String,
     sheet: Vec<Row>,
     /// Told of a closed order that other rules judged.
@@ -144,7 +146,7 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
             (ring_of(&ctx, &scene, case, &found, false).svg(), sheet(&ctx, &scene, case, &found, None, &concessions))
         }
     });
-    let lines = findings::lines(number, &scene.findings, &concessions, ctx.units, |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
+    let lines = findings::lines(number, &scene.due(), &concessions, ctx.units, |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
     let roles = ctx.actor.roles;
     use crate::shop::Role;
     let note_action = format!("/orders/{number}/notes");
@@ -154,6 +156,7 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
         title: scene.order.car_and_year(),
         ring,
         lines,
+        stage: StageView::of(&ctx, &scene, &Form::default()),
         label: label(&scene),
         other_rules: frozen.as_ref().filter(|f| !f.is_todays()).map(Frozen::says).unwrap_or_default(),
         vin_says: super::intake::vin_told(&scene.order.vin),
@@ -177,7 +180,14 @@ fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
         "cancelled" => return format!("Cancelled: {}", scene.order.cancelled_why.as_deref().unwrap_or_default()),
         _ => {}
     }
-    let way = in_the_way(&scene.findings, concessions);
+    let due = scene.due();
+    let way = in_the_way(&due, concessions);
+    if !assessment::is_done(&scene.findings) {
+        return match way.iter().any(|f| f.weight == "blocks") {
+            true => "In work, and something is not in order.".into(),
+            false => "In work.".into(),
+        };
+    }
     let blocks = way.iter().filter(|f| f.weight == "blocks").count();
     let owner = way.len() - blocks;
     match (blocks, owner) {
@@ -223,6 +233,7 @@ fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other:
             let (class, word) = match line.weight {
                 Some(Weight::Concession) if !waits(line.section) => ("good", "accepted"),
                 Some(weight) => findings::class_and_word(weight.word()),
+                None if line.to_do => ("", "to do"),
                 None if line.on_record => ("good", "in order"),
                 None => ("", ""),
             };

@@ -121,7 +121,7 @@ impl Report {
             .filter(|l| l.declined_at.is_some())
             .map(|l| format!("Not done, as you decided{}: {}.", l.declined_at.map(|at| format!(" on {}", ctx.zone.day(at))).unwrap_or_default(), l.says))
             .collect();
-        let (proof, refrigerant, ring, answer) = scene.ask(ctx, |case| {
+        let (proof, refrigerant, ring, answer) = scene.ask_as_ready(ctx, |case| {
             let answer = assess_case(case);
             (proof(case, &answer), refrigerant(ctx, case), ring_of(ctx, scene, case, &[], true).svg(), answer)
         });

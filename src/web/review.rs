@@ -14,7 +14,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use uuid::Uuid;
 
 /// Addresses.
@@ -62,6 +62,8 @@ struct ReviewPage {
     waiting: Vec<Waiting>,
     notes: Vec<Told>,
     blocks: usize,
+    /// Why a decision was refused whose finding is not asked about any more.
+    refused: Vec<String>,
 }
 
 struct Waiting {
@@ -93,9 +95,10 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
     let back = sent_back::all_open(&mut conn).await?;
     let answered = sent_back::answered(&mut conn).await?;
     let every = assessment::all_concessions(&mut conn).await?;
+    let done: HashSet<OrderId> = orders.keys().copied().filter(|id| findings.iter().filter(|f| f.order == *id).all(|f| f.due || f.weight == "note")).collect();
     let (mut waiting, mut notes, mut blocks) = (Vec::new(), Vec::new(), 0);
     for f in findings {
-        let Some(order) = orders.get(&f.order) else { continue };
+        let Some(order) = orders.get(&f.order).filter(|_| f.due) else { continue };
         let name = format!("Order {}, {} {}", order.number, order.car, order.plate);
         match f.weight.as_str() {
             "blocks" => blocks += 1,
@@ -105,6 +108,8 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                 why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
                 says: f.said(ctx.units).to_owned(),
             }),
+            // Asked only for what is left once nothing is to do any more, or the technician says so.
+            _ if !done.contains(&f.order) => {}
             _ => {
                 let concessions: Vec<_> = every.iter().filter(|c| c.order == f.order).collect();
                 if concessions.iter().any(|c| c.covers(&f.code, &f.about)) || back.iter().any(|s| s.order == f.order && s.code == f.code && s.about == f.about)
@@ -128,7 +133,8 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
             }
         }
     }
-    Ok(ReviewPage { page: Page::of(ctx, "Review", "/review"), waiting, notes, blocks })
+    let refused = if waiting.iter().any(|w| !w.form.is_right()) { Vec::new() } else { form.general.clone() };
+    Ok(ReviewPage { page: Page::of(ctx, "Review", "/review"), waiting, notes, blocks, refused })
 }
 
 fn before(ctx: &Ctx, f: &assessment::Finding, concessions: &[&assessment::Concession], answered: &[sent_back::Answered]) -> Vec<String> {

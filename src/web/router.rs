@@ -3,7 +3,7 @@ use super::{
     App, Fault,
     access::{self, Access},
     away, bench, counter, details, devices, drafts, entry, estimate, handover, intake, invoice, labels, live, order, parts, photographs, report, review, shop,
-    sign_in, start, today, trust, volume,
+    sign_in, stage, start, today, trust, volume,
 };
 use axum::{
     Router,
@@ -71,6 +71,7 @@ pub fn routes() -> Vec<Route> {
         report::routes(),
         review::routes(),
         shop::routes(),
+        stage::routes(),
         volume::routes(),
     ]
     .into_iter()

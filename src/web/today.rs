@@ -59,9 +59,13 @@ fn waits<'a>(
     if let Some(part) = awaited {
         return (Role::Desk, format!("Waits for a part that is ordered: {part}."), None);
     }
-    let way = in_the_way(findings, concessions);
+    let due: Vec<_> = findings.iter().filter(|f| f.due).cloned().collect();
+    let way: Vec<_> = in_the_way(&due, concessions).iter().filter_map(|w| findings.iter().find(|f| f.due && f.code == w.code && f.about == w.about)).collect();
     if let Some(first) = way.iter().find(|f| f.weight == "blocks") {
         return (Role::Technician, first.next(units).to_owned(), Some(first));
+    }
+    if let Some(next) = findings.iter().find(|f| !f.due).filter(|_| !assessment::is_done(findings)) {
+        return (Role::Technician, next.next(units).to_owned(), Some(next));
     }
     match way.len() {
         0 => (Role::Desk, "Ready: it can be handed over as repaired.".into(), None),

@@ -16,7 +16,7 @@ pub async fn anew(conn: &mut Conn, order: OrderId, now: Instant) -> Result<(), D
     }
     let record = record::order_record(conn, order).await?;
     let answer = assess(&record, UnitSystem::Si);
-    let us = with_case(&record, UnitSystem::Us, rules::findings);
+    let us = with_case(&record, UnitSystem::Us, rules::said);
     let text = serde_json::to_string(&record).map_err(|e| crate::store::StoreError::stored("job record", e))?;
     assessment::put(conn, order, &text, &answer, &us, now).await?;
     lapse_what_changed(conn, order, now).await?;

@@ -44,6 +44,9 @@ pub async fn concede(store: &Store, by: &Actor, deed: DeedId, form: String, abou
     if finding.weight != "concession" {
         return Err(DeedError::refused("", "What blocks cannot be accepted in writing; it takes new work or evidence."));
     }
+    if !finding.due {
+        return Err(DeedError::refused("", "This has simply not been done yet. It can be accepted once the technician says that the work is ready."));
+    }
     if assessment::concessions(&mut deed.tx, about.order).await?.iter().any(|c| c.covers(&about.code, &about.about)) {
         return Err(DeedError::refused("", "This was accepted already."));
     }

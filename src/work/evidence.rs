@@ -99,6 +99,9 @@ fn note_waiting(change: &mut Change, clock: TabletClock) {
 pub async fn apply(deed: &mut Deed, order: OrderId, changes: Vec<Change>) -> Result<Value, DeedError> {
     let entering = deed.entering();
     let mut told = Vec::new();
+    if changes.iter().any(|change| matches!(change, Change::Add(piece) if super::stage::is_work(piece.kind))) {
+        super::stage::resume(deed, order, "new work entered").await?;
+    }
     for change in changes {
         told.push(match change {
             Change::Add(piece) => add(&mut deed.tx, order, piece, entering).await?,

@@ -8,7 +8,7 @@ use crate::{
         audit, handovers, orders,
     },
 };
-use chillwright_calc::UnitSystem;
+use chillwright_calc::{JobRecord, UnitSystem, assess};
 use serde_json::{Value, json};
 
 /// What stands between an order and a handover as repaired: findings that block, and concessions that are not granted.
@@ -59,7 +59,12 @@ pub async fn hand_over(store: &Store, by: &Actor, deed: DeedId, form: String, as
     if stored.record != asked.record {
         return Err(DeedError::Outdated);
     }
-    let answer = serde_json::to_string(&stored.answer).map_err(|e| crate::store::StoreError::stored("assessment", e))?;
+    // At the gate everything is due: the record is frozen, and judged, as ready.
+    let unreadable = |e: serde_json::Error| crate::store::StoreError::stored("job record", e);
+    let in_work: JobRecord = serde_json::from_str(&stored.record).map_err(unreadable)?;
+    let ready = JobRecord { stage: None, ..in_work };
+    let answer = serde_json::to_string(&assess(&ready, UnitSystem::Si)).map_err(|e| crate::store::StoreError::stored("assessment", e))?;
+    let record = serde_json::to_string(&ready).map_err(unreadable)?;
     let seq = handovers::of_order(&mut deed.tx, asked.order).await?.first().map_or(1, |h| h.seq + 1);
     let handover = handovers::Handover {
         id: HandoverId::fresh(),
@@ -74,7 +79,7 @@ pub async fn hand_over(store: &Store, by: &Actor, deed: DeedId, form: String, as
         name: by.name.clone(),
         at: now,
     };
-    let frozen = handovers::Frozen { record: stored.record, answer };
+    let frozen = handovers::Frozen { record, answer };
     handovers::add(&mut deed.tx, &handover, &frozen, by.person).await?;
     let closed = orders::Order { state: "handed-over".into(), ..order };
     if !orders::update(&mut deed.tx, &closed, now).await? {
@@ -93,6 +98,7 @@ pub async fn reopen(store: &Store, by: &Actor, deed: DeedId, form: String, order
         return Err(DeedError::refused("", "This order is open."));
     }
     handovers::reopen(&mut deed.tx, order, last.id, reason, by.person, now).await?;
+    super::stage::resume(&mut deed, order, "reopened").await?;
     if !orders::update(&mut deed.tx, &orders::Order { state: "open".into(), ..closed }, now).await? {
         return Err(DeedError::Outdated);
     }

@@ -10,6 +10,7 @@ pub mod orders;
 pub mod people;
 pub mod photographs;
 pub mod settings;
+pub mod stage;
 pub mod start;
 pub mod starters;
 

@@ -71,8 +71,15 @@ pub async fn keep_yard(store: &Store, by: &Actor, deed: DeedId, form: String, y:
 pub async fn change_shop(store: &Store, by: &Actor, deed: DeedId, form: String, settings: &shop::Shop, now: Instant) -> Result<(), DeedError> {
     let command = Command { deed, kind: "settings-changed", roles: &[Role::Owner], order: None, form };
     let mut deed = Deed::begin(store, by, command, now).await?;
+    let before = shop::get(&mut deed.tx).await?.map(|shop| shop.units);
     if !shop::update(&mut deed.tx, settings).await? {
         return Err(DeedError::Outdated);
+    }
+    // What is told of open orders follows the shop's units.
+    if before.is_some_and(|units| units != settings.units) {
+        for order in orders::open(&mut deed.tx).await? {
+            super::assess::anew(&mut deed.tx, order.id, now).await?;
+        }
     }
     deed.keep(json!({ "name": settings.name, "elevation": settings.elevation, "zone": settings.zone, "currency": settings.currency, "units": settings.units, "tax_rate": settings.tax_rate,
         "server_address": settings.server_address, "tag": [settings.tag_width, settings.tag_height], "cylinder_label": [settings.cylinder_width, settings.cylinder_height] })).await

@@ -147,7 +147,11 @@ pub async fn in_the_way(shop: &mut Shop) -> Vec<String> {
     };
     let answer = says_the_same(shop).await;
     let text = |f: &serde_json::Value, key: &str| f[key].as_str().unwrap_or_default().to_owned();
-    let told: Vec<_> = answer["findings"].as_array().into_iter().flatten().map(|f| (text(f, "code"), text(f, "about"), text(f, "says"))).collect();
+    let told: Vec<_> = ["findings", "to_do"]
+        .iter()
+        .flat_map(|key| answer[*key].as_array().into_iter().flatten())
+        .map(|f| (text(f, "code"), text(f, "about"), text(f, "says")))
+        .collect();
     let kept: Vec<_> = stored.iter().map(|f| (f.code.clone(), f.about.clone(), f.says.clone())).collect();
     assert_eq!(told, kept, "the lists and the program");
     let mut all: Vec<String> =
@@ -291,6 +295,7 @@ async fn a_car_leaves_made_safe() {
 #[tokio::test]
 async fn a_concession_lapses_when_its_figures_change() {
     let mut shop = scenario().await;
+    shop.browser.ready(412).await;
     let review = shop.browser.get("/review").await.body;
     let form = review.split("/review/412/charge-mismatch/charging").nth(1).expect("the form");
     let binding = form.split("name=\"binding\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("a binding").replace("&#34;", "\"");
@@ -317,6 +322,7 @@ async fn a_concession_lapses_when_its_figures_change() {
 #[tokio::test]
 async fn what_is_sent_back_stands_until_it_is_answered() {
     let mut shop = scenario().await;
+    shop.browser.ready(412).await;
     let review = shop.browser.get("/review").await.body;
     let form = review.split("/review/412/evacuation-does-not-dry/e1").nth(1).expect("the form");
     let binding = form.split("name=\"binding\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("a binding").replace("&#34;", "\"");
@@ -335,6 +341,7 @@ async fn what_is_sent_back_stands_until_it_is_answered() {
 #[tokio::test]
 async fn a_changed_limit_changes_every_place() {
     let mut shop = scenario().await;
+    shop.browser.ready(412).await;
     let says = "give or take 25 g";
     for path in ["/orders/412", "/review"] {
         assert!(shop.browser.get(path).await.body.contains(says), "{path}");

@@ -196,6 +196,7 @@ async fn short_forms_come_back() {
 #[tokio::test]
 async fn the_owner_reads_the_answer() {
     let mut shop = scenario().await;
+    shop.browser.ready(412).await;
     let review = shop.browser.get("/review").await.body;
     let action = "/review/412/evacuation-does-not-dry/e1";
     let binding = review.split(action).nth(1).map(|s| hidden(s, "binding").replace("&quot;", "\"").replace("&#34;", "\"")).expect("the finding");
@@ -215,6 +216,7 @@ async fn the_owner_reads_the_answer() {
 #[tokio::test]
 async fn a_known_car_brings_its_concessions() {
     let mut shop = scenario().await;
+    shop.browser.ready(412).await;
     let review = shop.browser.get("/review").await.body;
     let action =
         review.split("action=\"").map(|s| s.split('"').next().unwrap_or_default()).find(|a| a.contains("improvised-fixing")).expect("the fixing").to_owned();

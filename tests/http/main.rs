@@ -15,6 +15,7 @@ mod money;
 mod program;
 mod reckoned;
 mod rules;
+mod stage;
 mod support;
 mod told;
 mod units;

@@ -14,12 +14,13 @@ async fn found(shop: &mut Shop) -> Vec<(String, Weight)> {
     let record = shop.browser.get("/orders/412/record.json").await.body;
     let answer = assess(&parse(&record).expect("a record"), UnitSystem::Si);
     let page = shop.browser.get("/orders/412").await.body;
-    for f in &answer.findings {
+    let all: Vec<_> = answer.findings.into_iter().chain(answer.to_do).collect();
+    for f in &all {
         let link = format!("/orders/412/why/{}/{}", f.code, f.about.replace(' ', "%20"));
         assert!(page.contains(&format!("/why/{}/", f.code)), "{} is not on the page", f.code);
         assert_eq!(shop.browser.get(&link).await.status, StatusCode::OK, "{link}");
     }
-    answer.findings.into_iter().map(|f| (f.code, f.weight)).collect()
+    all.into_iter().map(|f| (f.code, f.weight)).collect()
 }
 
 async fn kept(shop: &mut Shop, word: &str, clock: &str, fields: Fields<'_>) -> String {

@@ -127,6 +127,12 @@ impl Browser {
     }
 
     /// Asks for something that does not end: the body as it comes.
+    /// The technician says that an order is ready; nothing where it is already.
+    pub async fn ready(&mut self, number: i64) {
+        let answer = self.post(&format!("/orders/{number}/stage"), &[("stage", "ready")]).await;
+        assert!(answer.status.is_redirection() || answer.body.contains("ready already"), "{}", answer.body);
+    }
+
     pub async fn stream(&self, path: &str) -> Body {
         let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
         let request = Request::builder().uri(path).header(header::COOKIE, cookies.join("; ")).body(Body::empty()).expect("a request");

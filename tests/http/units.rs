@@ -10,7 +10,8 @@ use chillwright_calc::{UnitSystem, assess, parse, record::answer::Finding};
 /// What is found on order 412, said in these units.
 async fn found(shop: &mut Shop, units: UnitSystem) -> Vec<Finding> {
     let record = shop.browser.get("/orders/412/record.json").await.body;
-    assess(&parse(&record).expect("a record"), units).findings
+    let answer = assess(&parse(&record).expect("a record"), units);
+    answer.findings.into_iter().chain(answer.to_do).collect()
 }
 
 async fn said(shop: &mut Shop, code: &str, units: UnitSystem) -> String {
@@ -22,6 +23,7 @@ async fn look_in(shop: &mut Shop, units: &str) {
 }
 
 pub async fn decide(shop: &mut Shop, code: &str, decision: &str, words: &str) {
+    shop.browser.ready(412).await;
     let review = shop.browser.get("/review").await.body;
     let action = review.split("action=\"").filter_map(|s| s.split('"').next()).find(|a| a.contains(&format!("/{code}/"))).expect("the finding").to_owned();
     let form = review.split(&format!("action=\"{action}\"")).nth(1).expect("its form");
@@ -37,6 +39,7 @@ pub async fn waits_for_the_owner() -> Shop {
     kept(&mut shop, "seals", "", &late).await;
     let allowed = [("amount", "640"), ("given_by", "Odile Brandt"), ("how", "telephone")];
     assert!(shop.browser.post("/orders/412/authorisations", &allowed).await.status.is_redirection());
+    shop.browser.ready(412).await;
     shop
 }
 
@@ -89,6 +92,7 @@ async fn a_lapse_says_it_in_either_units() {
     shop.minutes_pass(60);
     let more = [("refrigerant", "R-134a"), ("cylinder", "C-01"), ("before", "9.280"), ("after", "9.265"), ("hose", "0"), ("mass_unit", "kg")];
     assert!(task(&mut shop, "charging", "11:00", &more).await.status.is_redirection());
+    shop.browser.ready(412).await;
     for (units, was) in [("si", &before[0]), ("us", &before[1])] {
         look_in(&mut shop, units).await;
         for page in ["/orders/412", "/review"] {

@@ -43,7 +43,7 @@ fn a_record_is_explained_as_plain_text() {
     let (out, err) = says(&output);
     assert_eq!((output.status.code(), err.as_str()), (Some(0), ""));
     for told in [
-        "Rules 1",
+        "Rules 2",
         "smallest leak that it rules out: 309 kg a year",
         "source: IAPWS-IF97; IAPWS R14-08",
         "seal-not-inspected (blocks): j4",

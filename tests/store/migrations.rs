@@ -88,3 +88,33 @@ async fn both_units_come_to_orders_that_had_one() {
     }
     assert!(findings.iter().any(|f| f.says_us != f.says && f.says_us.contains("oz")), "none with a mass");
 }
+
+/// The stage comes to a shop that knew none: what was found stays due, and an order's word is added, never changed.
+#[tokio::test]
+async fn the_stage_comes_to_orders_that_had_none() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("shop.db");
+    let mut old = before(4, &file).await;
+    assert!(sqlx::raw_sql("SELECT due FROM finding").fetch_all(&mut old).await.is_err(), "not yet");
+    sqlx::raw_sql(
+        "PRAGMA foreign_keys = OFF;
+         INSERT INTO finding (work_order, code, about, position, weight, says, do_next, binding, since) VALUES (x'00', 'charge-mismatch', 'charging', 0, 'concession', '45 g short.', 'Add it.', '{}', 1)",
+    )
+    .execute(&mut old)
+    .await
+    .expect("an old row");
+    old.close().await.expect("closed");
+    let store = Store::open(&file).await.expect("brought up");
+    let mut conn = store.writer().await.expect("the writer");
+    let row = sqlx::raw_sql("SELECT due FROM finding").fetch_one(&mut *conn).await.expect("a row");
+    assert_eq!(row.get::<i64, _>(0), 1);
+    for (stage, kept) in [("ready", true), ("done", false)] {
+        let insert = format!(
+            "PRAGMA foreign_keys = OFF; INSERT INTO work_stage (id, work_order, stage, person, at) VALUES (randomblob(16), x'00', '{stage}', x'00', 1)"
+        );
+        assert_eq!(sqlx::raw_sql(sqlx::AssertSqlSafe(insert)).execute(&mut *conn).await.is_ok(), kept, "{stage}");
+    }
+    for change in ["UPDATE work_stage SET stage = 'in-work'", "DELETE FROM work_stage"] {
+        assert!(sqlx::raw_sql(change).execute(&mut *conn).await.is_err(), "{change}");
+    }
+}

@@ -34,7 +34,7 @@ async fn open_orders_are_assessed_with_the_rules_of_the_day() {
         let stored = assessment::get(&mut conn, order.id).await.expect("read").expect("an assessment");
         assert_eq!(stored.rules, RULES_VERSION);
         let says: Vec<String> = assessment::findings(&mut conn, order.id).await.expect("findings").into_iter().map(|f| f.says).collect();
-        let answer: Vec<String> = stored.answer.findings.into_iter().map(|f| f.says).collect();
+        let answer: Vec<String> = stored.answer.findings.into_iter().chain(stored.answer.to_do).map(|f| f.says).collect();
         assert_eq!(says, answer, "order {}", order.number);
     }
     assert_eq!(audit::verify(&mut conn).await.expect("a chain"), entries + 1);

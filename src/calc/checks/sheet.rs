@@ -2,7 +2,7 @@
 use super::{
     case::Case,
     figures,
-    rules::{Section, rule_of, rules_out},
+    rules::{self, Section, rule_of, rules_out},
     talk::depth,
     timeline::live,
 };
@@ -27,6 +27,8 @@ pub struct SheetLine {
     pub weight: Option<Weight>,
     /// Something is on record.
     pub on_record: bool,
+    /// Something of it is still to do.
+    pub to_do: bool,
 }
 
 /// The section that a rule speaks about; `None` for a rule that is no more.
@@ -36,12 +38,15 @@ pub fn section_of(code: &str) -> Option<Section> {
 
 /// The sheet.
 pub fn lines(case: &Case<'_>, findings: &[Finding]) -> Vec<SheetLine> {
+    let to_do = if case.in_work() { rules::said(case).to_do } else { Vec::new() };
+    let about = |section: Section| move |f: &&Finding| section_of(&f.code) == Some(section);
     Section::ALL
         .iter()
         .map(|section| {
             let says = says(case, *section);
-            let weight = findings.iter().filter(|f| section_of(&f.code) == Some(*section)).map(|f| f.weight).min();
-            SheetLine { section: section.word(), title: section.title(), on_record: !says.is_empty(), says, weight }
+            let weight = findings.iter().filter(about(*section)).map(|f| f.weight).min();
+            let to_do = to_do.iter().filter(about(*section)).any(|f| f.weight != Weight::Note);
+            SheetLine { section: section.word(), title: section.title(), on_record: !says.is_empty(), says, weight, to_do }
         })
         .collect()
 }

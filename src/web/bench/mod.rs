@@ -19,11 +19,12 @@ use super::{
     live::Live,
     outlook::{self, Outlook},
     router::{Route, get, post},
+    stage::StageView,
 };
 use crate::{
     shop::{DeedId, OrderId},
     store::{
-        audit,
+        assessment, audit,
         evidence::{Kind, Piece, Version},
     },
     work::evidence::{BENCH, Change, Entry, NewPiece, as_version, keep},
@@ -60,6 +61,7 @@ pub struct IndexPage {
     running: Vec<hold::Running>,
     beyond: Option<String>,
     lines: Vec<TaskLine>,
+    stage: Option<StageView>,
     sent_back: Vec<super::review::SentBackLine>,
 }
 
@@ -100,8 +102,7 @@ impl Top {
 
 impl TopAnswer {
     fn of(ctx: &Ctx, scene: &Scene) -> Self {
-        let gravest = scene.findings.first();
-        match gravest {
+        match assessment::first(&scene.findings) {
             None if hold::all(scene).any(hold::runs) => {
                 Self { says: "Not ended yet.".into(), why: "Nothing else is in the way.".into(), next: "Read the gauge, and end what runs.".into(), href: None }
             }
@@ -113,7 +114,8 @@ impl TopAnswer {
             },
             Some(f) => {
                 let says = match f.weight.as_str() {
-                    "blocks" => "Not done yet.",
+                    _ if !f.due => "Work goes on.",
+                    "blocks" => "Not in order.",
                     "concession" => "Done, but for the owner’s word.",
                     _ => "Done; a note is left.",
                 };
@@ -142,7 +144,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
                 _ if pieces.is_empty() => "Nothing on record.".to_owned(),
                 _ => format!("{} on record.", if pieces.len() == 1 { "One entry".to_owned() } else { format!("{} entries", pieces.len()) }),
             };
-            let word = line.and_then(|l| l.weight).map_or("", super::findings::word);
+            let word = line.and_then(|l| l.weight).map_or(if line.is_some_and(|l| l.to_do) { "to do" } else { "" }, super::findings::word);
             TaskLine { href: format!("/orders/{number}/bench/{}", task.word), title: task.title, says, word }
         })
         .collect();
@@ -153,6 +155,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
         running: hold::running(ctx, &scene),
         beyond: super::estimate::authorised(ctx, &scene).await?.0,
         lines,
+        stage: StageView::of(ctx, &scene, typed),
         sent_back: super::review::sent_back_lines(ctx, scene.order.id, typed).await?,
     })
 }

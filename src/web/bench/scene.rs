@@ -65,13 +65,16 @@ impl Scene {
         let pieces = evidence::of_order(&mut conn, order.id).await?;
         // A closed order is shown as it was handed over, whatever the limits are today.
         let frozen = if order.state == "handed-over" { handovers::last_record(&mut conn, order.id).await? } else { None };
-        let record = match frozen {
+        let mut record = match frozen {
             Some(text) => chillwright_calc::parse(&text).map_err(|e| StoreError::stored("frozen job record", e))?,
             None => {
                 let back = parts::come_back(&mut conn, &pieces).await?;
-                record::from_pieces(&pieces, shop::limits(&mut conn).await?, &back)?
+                record::from_pieces(&pieces, record::Around::of(&mut conn, order.id).await?, &back)?
             }
         };
+        if !order.is_open() {
+            record.stage = None;
+        }
         Ok(Self {
             record,
             findings: assessment::findings(&mut conn, order.id).await?,
@@ -105,6 +108,21 @@ impl Scene {
     pub fn children<'a>(&'a self, parent: &Piece, kind: Kind) -> impl Iterator<Item = &'a Piece> {
         let id = parent.id;
         self.pieces.iter().filter(move |p| p.parent == Some(id) && p.kind == kind)
+    }
+
+    /// Asks it about the record as if the work were ready: for what stands before the handover, and for paper.
+    pub fn ask_as_ready<T>(&self, ctx: &Ctx, ask: impl FnOnce(&Case<'_>) -> T) -> T {
+        with_case(&JobRecord { stage: None, ..self.record.clone() }, ctx.units, ask)
+    }
+
+    /// What is due of what was found; of a closed order all of it.
+    pub fn due(&self) -> Vec<Finding> {
+        self.findings.iter().filter(|f| f.due || !self.order.is_open()).cloned().collect()
+    }
+
+    /// What is still to do, in the order of the work.
+    pub fn to_do(&self) -> Vec<Finding> {
+        self.findings.iter().filter(|f| !f.due && self.order.is_open()).cloned().collect()
     }
 
     /// Asks the calculation something about the record, in this person's units.

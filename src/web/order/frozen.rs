@@ -22,6 +22,8 @@ pub struct Frozen {
 struct Written {
     rules: String,
     findings: Vec<Finding>,
+    #[serde(default)]
+    to_do: Vec<Finding>,
     figures: Value,
 }
 
@@ -40,6 +42,8 @@ impl Frozen {
         let Some(text) = text else { return Ok(None) };
         let mut written: Written = serde_json::from_str(&text).map_err(|e| StoreError::stored("frozen assessment", e))?;
         // The answer is in SI; the same sentences in US units stand with the stored findings, which no deed changes after the handover.
+        // Of an order that was cancelled while work went on, what was still to do is told as what was missing.
+        written.findings.append(&mut written.to_do);
         for finding in &mut written.findings {
             if let Some(stored) = scene.findings.iter().find(|f| f.code == finding.code && f.about == finding.about && f.says == finding.says) {
                 (finding.says, finding.do_next) = (stored.said(ctx.units).to_owned(), stored.next(ctx.units).to_owned());

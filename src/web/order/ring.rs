@@ -10,7 +10,10 @@ use crate::{
     },
 };
 use chillwright_calc::{
-    checks::{case::Case, rules::rule_of},
+    checks::{
+        case::Case,
+        rules::{self, rule_of},
+    },
     record::answer::{Finding, Weight},
     units::{Mass, show},
 };
@@ -50,8 +53,10 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], 
         None => show::mass(Mass::new(kg), ctx.units),
     });
     let charge_mark = findings.iter().filter(|f| task_of(&f.code, &f.about) == "charging").map(|f| f.weight).min().map(mark);
-    let parts = parts(scene, findings, metering, &ways);
-    let joints = joints(scene, case, findings, &ways);
+    let to_do = if case.in_work() && !compact { rules::said(case).to_do } else { Vec::new() };
+    let told = Told { findings, to_do };
+    let parts = parts(scene, &told, metering, &ways);
+    let joints = joints(scene, case, &told, &ways);
     let opened = joints.iter().filter(|j| j.state != JointState::Alone).count();
     let sealed = joints.iter().filter(|j| j.state == JointState::Sealed).count();
     Ring {
@@ -77,8 +82,16 @@ fn mark(weight: Weight) -> Mark {
 }
 
 /// The gravest finding about a piece, in a few words.
-fn line(findings: &[Finding], about: &str) -> Option<Line> {
-    findings.iter().filter(|f| f.about == about).min_by_key(|f| f.weight).map(|f| Line { mark: Some(mark(f.weight)), says: short(&f.code).into() })
+fn line(told: &Told<'_>, about: &str) -> Option<Line> {
+    let found = told.findings.iter().filter(|f| f.about == about).min_by_key(|f| f.weight);
+    let found = found.map(|f| Line { mark: Some(mark(f.weight)), says: short(&f.code).into() });
+    found.or_else(|| told.to_do.iter().find(|f| f.about == about).map(|f| Line { mark: None, says: short(&f.code).into() }))
+}
+
+/// What the ring tells at its places: what was found, with its shape, else what is still to do there, without one.
+struct Told<'a> {
+    findings: &'a [Finding],
+    to_do: Vec<Finding>,
 }
 
 /// A finding in the few words that the ring has room for.
@@ -86,7 +99,7 @@ fn short(code: &str) -> &'static str {
     rule_of(code).map_or("see the list", |rule| rule.short)
 }
 
-fn parts(scene: &Scene, findings: &[Finding], metering: Metering, ways: &Ways) -> Vec<Part> {
+fn parts(scene: &Scene, told: &Told<'_>, metering: Metering, ways: &Ways) -> Vec<Part> {
     let desiccant = if metering == Metering::Orifice { ("accumulator", "accumulator") } else { ("receiver-drier", "drier") };
     let device = if metering == Metering::Orifice { "orifice tube" } else { "expansion valve" };
     let mut usual = vec![("compressor", "compressor"), ("condenser", "condenser"), desiccant, ("expansion-device", device), ("evaporator", "evaporator")];
@@ -102,20 +115,20 @@ fn parts(scene: &Scene, findings: &[Finding], metering: Metering, ways: &Ways) -
                 "salvaged" => "used",
                 other => other,
             });
-            let fixing = piece.and_then(|p| scene.of_kinds(&[Kind::Fixing]).filter(|f| f.text("part") == p.mark).find_map(|f| line(findings, &f.mark)));
+            let fixing = piece.and_then(|p| scene.of_kinds(&[Kind::Fixing]).filter(|f| f.text("part") == p.mark).find_map(|f| line(told, &f.mark)));
             Part {
                 role: role.into(),
                 label: label.into(),
                 second: source.map(|s| s.replace('-', " ")).unwrap_or_default(),
                 fitted: piece.is_some_and(|p| p.body.contains_key("fitted_at")),
-                line: piece.and_then(|p| line(findings, &p.mark)).or(fixing),
+                line: piece.and_then(|p| line(told, &p.mark)).or(fixing),
                 href: piece.map_or_else(|| ways.to("parts", "parts"), |p| ways.to(&format!("parts?piece={}", p.mark), "parts")),
             }
         })
         .collect()
 }
 
-fn joints(scene: &Scene, case: &Case<'_>, findings: &[Finding], ways: &Ways) -> Vec<Joint> {
+fn joints(scene: &Scene, case: &Case<'_>, told: &Told<'_>, ways: &Ways) -> Vec<Joint> {
     let states = case.joints.iter().map(|j| (j.id.as_str(), j.concerned, j.seal.is_some())).collect::<Vec<_>>();
     let drawn = |piece: &Piece| {
         let (_, concerned, sealed) = states.iter().find(|s| s.0 == piece.mark).copied().unwrap_or_default();
@@ -125,7 +138,7 @@ fn joints(scene: &Scene, case: &Case<'_>, findings: &[Finding], ways: &Ways) -> 
             (true, false) => JointState::Opened,
         };
         let n = piece.mark.trim_start_matches('j').to_owned();
-        let line = line(findings, &piece.mark);
+        let line = line(told, &piece.mark);
         let told = match (&line, state) {
             (Some(l), _) => l.says.clone(),
             (None, JointState::Sealed) => "sealed".into(),

@@ -52,13 +52,15 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
             finding.map(|f| (then.is_todays().then(|| scene.ask(&ctx, |case| why(case, &f))), f)).map(|(why, f)| (f, why))
         }
         None => scene.ask(&ctx, |case| {
-            let finding = rules::findings(case).into_iter().find(this)?;
+            let said = rules::said(case);
+            let finding = said.findings.into_iter().chain(said.to_do).find(this)?;
             let why = why(case, &finding);
             Some((finding, Some(why)))
         }),
     }
     .ok_or_else(|| Fault::missing("such finding any more"))?;
-    let (class, word) = findings::class_and_word(finding.weight.word());
+    let to_do = frozen.is_none() && scene.to_do().iter().any(|f| f.code == code && f.about == about);
+    let (class, word) = if to_do { ("to-do", "to do") } else { findings::class_and_word(finding.weight.word()) };
     let bench = ctx.actor.roles.any(crate::work::evidence::BENCH) && scene.order.is_open();
     Ok(WhyPage {
         page: Page::of(&ctx, "Why", "/orders"),

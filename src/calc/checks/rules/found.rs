@@ -40,9 +40,9 @@ impl Found {
         self
     }
 
-    /// It is never a finding: it only says, while work goes on, what comes next.
+    /// It is never a finding and weighs nothing: it only says, while work goes on, what comes next.
     pub(super) fn prospect(mut self) -> Self {
-        self.prospect = true;
+        (self.prospect, self.weight) = (true, Weight::Note);
         self
     }
 

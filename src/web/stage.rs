@@ -1,0 +1,75 @@
+//! How far the work is: what is still to do, and the technician's word that it is ready.
+use super::{
+    Ctx, Fault, Form,
+    access::Access,
+    bench::Scene,
+    findings::{self, FindingLine},
+    first::settle,
+    form::{again, to},
+    router::{Route, post},
+};
+use crate::work::stage::say;
+use axum::{extract::Path, response::Response};
+use chillwright_calc::record::Stage;
+
+/// Addresses.
+pub fn routes() -> Vec<Route> {
+    vec![post("/orders/{number}/stage", Access::BENCH, keep)]
+}
+
+/// What is still to do, and the form by which the technician says how far the work is.
+pub struct StageView {
+    /// The address of the form.
+    pub action: String,
+    /// The form.
+    pub form: Form,
+    /// What the button says of the work: `ready` or `in-work`.
+    pub stage: &'static str,
+    /// On the button.
+    pub button: &'static str,
+    /// What that does, in a sentence.
+    pub says: String,
+    /// What is still to do, in the order of the work.
+    pub to_do: Vec<FindingLine>,
+}
+
+impl StageView {
+    /// Of an open order; `None` for a closed one.
+    pub fn of(ctx: &Ctx, scene: &Scene, typed: &Form) -> Option<Self> {
+        if !scene.order.is_open() {
+            return None;
+        }
+        let number = scene.order.number;
+        let action = format!("/orders/{number}/stage");
+        let to_do = scene.to_do();
+        let ready = scene.record.stage == Some(Stage::Ready);
+        let (stage, button, says) = match (ready, to_do.len()) {
+            (true, _) => (Stage::InWork, "Back to work", "Marked as ready: what is left waits for the owner.".to_owned()),
+            (false, 0) => (Stage::Ready, "Ready", "Nothing is left to do.".to_owned()),
+            (false, n) => (
+                Stage::Ready,
+                "Ready",
+                format!(
+                    "{} to do. If you leave {} undone, mark the order as ready: what is missing then becomes a finding, and the owner is asked where that is possible.",
+                    if n == 1 { "One thing is still".to_owned() } else { format!("{n} things are still") },
+                    if n == 1 { "it" } else { "them" }
+                ),
+            ),
+        };
+        let to_do = findings::lines(number, &to_do, &[], ctx.units, |_| String::new());
+        Some(Self { form: typed.sent_to(&action), action, stage: stage.word(), button, says, to_do })
+    }
+}
+
+async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+    let order = ctx.order(number).await?;
+    let stage = form.choice("stage", "Say whether the work is ready.", |word| word.parse::<Stage>().ok());
+    if let Some(stage) = stage {
+        let done = say(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, stage, ctx.now).await;
+        if settle(&ctx, &mut form, done).await? {
+            return Ok(to(format!("/orders/{number}/bench?kept=1")));
+        }
+    }
+    let status = form.status();
+    Ok(again(status, super::bench::index_page(&ctx, number, &form).await?))
+}
