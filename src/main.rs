@@ -9,7 +9,7 @@ use chillwright::{
 };
 use clap::{Parser, Subcommand, ValueEnum};
 use std::{
-    io::Read,
+    io::{Read, Write},
     net::SocketAddr,
     path::{Path, PathBuf},
     process::ExitCode,
@@ -63,6 +63,15 @@ enum Command {
         #[arg(long)]
         explain: bool,
     },
+    /// List every rule: its weight, limits, reason and source
+    Rules {
+        /// As JSON
+        #[arg(long)]
+        json: bool,
+        /// Units of the limits in the reasons
+        #[arg(long, value_enum, default_value_t = Units::Si)]
+        units: Units,
+    },
     /// Print the JSON Schema of the job record and of the answer
     Schema,
     /// Make a verified copy of the shop, also while it is served
@@ -103,6 +112,15 @@ enum Units {
     Us,
 }
 
+impl From<Units> for chillwright_calc::UnitSystem {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Si => Self::Si,
+            Units::Us => Self::Us,
+        }
+    }
+}
+
 #[derive(Clone, Copy, ValueEnum)]
 enum TlsMode {
     Auto,
@@ -118,6 +136,7 @@ fn main() -> ExitCode {
         Command::Demo { listen, file, fresh } => demo(listen, &file, fresh),
         Command::Assess { record, units, explain } => return assess(&record, units, explain),
         Command::Schema => schema(),
+        Command::Rules { json, units } => list_rules(json, units),
         Command::Backup { folder, file } => backup(&folder, &file),
         Command::Restore { folder, file } => restore(&folder, &file),
         Command::Audit { file } => audit(&file),
@@ -312,10 +331,22 @@ fn read(path: &Path) -> anyhow::Result<String> {
     }
 }
 
+fn list_rules(json: bool, units: Units) -> anyhow::Result<()> {
+    let list = chillwright_calc::checks::rules::RuleList::of(units.into());
+    print(&if json { serde_json::to_string_pretty(&list)? + "\n" } else { list.text() })
+}
+
+/// Prints a long text; a reader that has seen enough may close the pipe.
+fn print(text: &str) -> anyhow::Result<()> {
+    match std::io::stdout().lock().write_all(text.as_bytes()) {
+        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        done => Ok(done?),
+    }
+}
+
 fn schema() -> anyhow::Result<()> {
     let both = serde_json::json!({ "record": chillwright_calc::schema_record(), "answer": chillwright_calc::schema_answer() });
-    println!("{}", serde_json::to_string_pretty(&both)?);
-    Ok(())
+    print(&(serde_json::to_string_pretty(&both)? + "\n"))
 }
 
 fn backup(folder: &Path, file: &Path) -> anyhow::Result<()> {

@@ -188,8 +188,8 @@ fn answer(ctx: &Ctx, record: &JobRecord, instruments: &[things::Instrument], for
             .filter(|i| i.is_gauge() && reads_vacuum(&i.unit))
             .filter_map(|i| {
                 let gauge = Gauge { resolution: i.resolution.parse().ok(), error: i.error.parse().ok(), ..Gauge::default() };
-                let (exact, dial) = depth_needed(case, &gauge, &i.unit, i.kind == "vacuum-gauge", metal)?;
-                Some((format!("{} ({})", i.mark, i.resolution), exact, dial))
+                let needed = depth_needed(case, &gauge, &i.unit, i.kind == "vacuum-gauge", metal)?;
+                Some((format!("{} ({})", i.mark, i.resolution), needed.exact, needed.on_gauge.unwrap_or_else(|| "this gauge cannot show it".to_owned())))
             })
             .collect();
         let air = case.site.air;

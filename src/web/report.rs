@@ -298,9 +298,9 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
         for e in &case.evacuations {
             let Some(piece) = scene.piece(&e.id) else { continue };
             let last = scene.children(piece, Kind::Reading).last().map(|r| r.text("pressure").to_owned()).unwrap_or_default();
-            let should = chillwright_calc::checks::rules::needed(e)
+            let should = chillwright_calc::checks::rules::needed(case, e)
                 .zip(e.metal)
-                .map(|((_, dial), metal)| format!("{dial}, to dry at {}", show::temperature(metal, ctx.units)))
+                .map(|(needed, metal)| format!("{}, to dry at {}", needed.on_gauge.unwrap_or(needed.exact), show::temperature(metal, ctx.units)))
                 .unwrap_or_default();
             all.push(Measured { what: format!("Evacuation{}", duration(e.figures.duration_s)), was: last, should, with: gauge(piece) });
         }

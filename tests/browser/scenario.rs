@@ -61,7 +61,7 @@ pub async fn barometer_and_intake(b: &Browser) {
     }
     b.send(form).await;
     assert_eq!(b.path().await, "/orders/412", "{}", b.text().await);
-    assert!(b.text().await.contains("Nothing has been done to this car yet"));
+    assert!(b.text().await.contains("No work is on record for this car"));
 }
 
 pub fn task(word: &str) -> (String, String) {

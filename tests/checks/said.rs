@@ -36,8 +36,8 @@ fn a_reading_at_the_limit_of_the_gauge() {
         let at_limit = reading != "29.4 inHg vacuum";
         assert_eq!(dries, Some(true), "{reading}");
         assert_eq!(said.says, "Deep enough to dry.", "{reading}");
-        assert_eq!(said.why.starts_with("The reading stands at the limit of the gauge: even "), at_limit, "{reading}: {}", said.why);
-        assert!(said.why.contains("the metal is at 22 °C"), "{}", said.why);
+        assert_eq!(said.why.starts_with("The reading is at the limit of the gauge: even "), at_limit, "{reading}: {}", said.why);
+        assert!(said.why.contains("the metal is 22 °C"), "{}", said.why);
         let parsed = parse(&record.to_string()).expect("a record");
         let (told, lines) = with_case(&parsed, UnitSystem::Us, |case| (explain::text(case), sheet::lines(case, &[])));
         assert_eq!(told.contains("lowest pressure, absolute: the limit of the gauge"), at_limit, "{told}");
@@ -46,7 +46,7 @@ fn a_reading_at_the_limit_of_the_gauge() {
     }
     let (_, dries, said) = evacuated("29.8 inHg vacuum", "3 degC");
     assert_eq!((dries, said.says.as_str()), (None, "Cannot tell."));
-    assert!(said.why.starts_with("The reading stands at the limit of the gauge, which may be off by more"), "{}", said.why);
+    assert!(said.why.starts_with("The reading is at the limit of the gauge, and its error may be larger"), "{}", said.why);
     let (record, dries, said) = evacuated("30 inHg vacuum", "22 degC");
     assert_eq!((dries, said.says.as_str()), (None, "Cannot tell."), "1.6 kPa below nothing");
     assert!(answer(&record).findings.iter().any(|f| f.code == "gauge-impossible"));

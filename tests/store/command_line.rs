@@ -54,6 +54,26 @@ fn a_record_is_explained_as_plain_text() {
     assert_eq!(run(folder.path(), &["assess", "-", "--explain"], "{").status.code(), Some(2));
 }
 
+/// The list of rules is the registry: each rule once with its reason, source and limits, as text and as JSON.
+#[test]
+fn the_rules_are_listed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (text, json) = (run(folder.path(), &["rules"], ""), run(folder.path(), &["rules", "--json", "--units", "us"], ""));
+    assert_eq!((text.status.code(), json.status.code()), (Some(0), Some(0)));
+    let list: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    let rules = list["rules"].as_array().expect("rules");
+    assert_eq!(rules.len(), chillwright_calc::checks::rules::ALL.len());
+    for rule in rules {
+        let code = rule["code"].as_str().expect("a code");
+        assert!(says(&text).0.contains(&format!("\n{code} (")), "{code}");
+        for key in ["reason", "certainty", "what_would_change_it", "source", "section", "task", "due"] {
+            assert!(rule[key].as_str().is_some_and(|s| s.len() > 2 && !s.contains('{')), "{code} {key}");
+        }
+    }
+    let short = rules.iter().find(|r| r["code"] == "hold-too-short").expect("the rule");
+    assert!(short["limits"].as_array().is_some_and(|l| l.iter().any(|l| l["key"] == "hold_minimum" && l["default"] == "PT15M")), "{short}");
+}
+
 #[test]
 fn a_record_that_cannot_be_read_is_refused_in_one_line_with_its_path() {
     let folder = tempfile::tempdir().expect("a folder");

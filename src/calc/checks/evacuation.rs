@@ -4,12 +4,13 @@ use super::{
     limits::Limits,
     site::{Air, Site},
     timeline::{Rank, Stamp, live},
+    voice::Voice,
 };
 use crate::{
     JobRecord,
     physics::water,
     record::{Evacuation, answer::EvacuationFigures},
-    units::{AbsolutePressure, Temperature, show},
+    units::{AbsolutePressure, Temperature},
 };
 
 /// An evacuation as it counts.
@@ -112,19 +113,25 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
     }
 }
 
-/// What a gauge has to show before water at this vapour pressure surely boils: exactly, and on its own graduations. `None` for a unit that is none.
-pub fn needed_on(psat: f64, uncertainty: f64, resolution_pa: f64, air: Air, unit: &str, absolute: bool) -> Option<(String, String)> {
-    let size = show::unit_size(unit)?;
-    let step = resolution_pa.max(1e-6);
-    let digits = if step / size >= 1.0 { 0 } else { 1 };
-    let reads = |pa: f64| format!("{} {unit}", show::decimals(pa / size, digits));
-    let cannot = "which this gauge cannot show".to_owned();
+/// What a gauge has to show before water surely boils.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Needed {
+    /// As calculated.
+    pub exact: String,
+    /// On the gauge's own graduations; `None` where it cannot show so little.
+    pub on_gauge: Option<String>,
+}
+
+/// What a gauge has to show before water at this vapour pressure (Pa) surely boils, its uncertainty (Pa) included.
+pub fn needed_on(psat: f64, uncertainty: f64, resolution_pa: f64, air: Air, absolute: bool, voice: Voice) -> Needed {
+    let (step, air_pa) = (resolution_pa.max(1e-6), air.pressure.pa());
+    let told = |pa: f64| voice.pressure(pa, air_pa);
     if absolute {
         let exact = psat - uncertainty;
         let on_gauge = ((exact / step).ceil() - 1.0) * step;
-        return Some((format!("less than {}", show::in_unit(exact.max(0.0), unit)), if on_gauge > 0.0 { reads(on_gauge) } else { cannot }));
+        return Needed { exact: told(exact.max(0.0)), on_gauge: (on_gauge > 0.0).then(|| told(on_gauge)) };
     }
-    let exact = air.pressure.pa() - psat + uncertainty;
+    let exact = air_pa - psat + uncertainty;
     let on_gauge = ((exact / step).floor() + 1.0) * step;
-    Some((format!("more than {}", show::in_unit(exact, unit)), if on_gauge < air.pressure.pa() { reads(on_gauge) } else { cannot }))
+    Needed { exact: told((air_pa - exact).max(0.0)), on_gauge: (on_gauge < air_pa).then(|| told(air_pa - on_gauge)) }
 }

@@ -1,11 +1,13 @@
 //! What a test would show before it is made: the smallest leak, and how soon such a leak would cost a tenth of the charge.
 use super::{
     case::Case,
+    evacuation::{Needed, needed_on},
     figures,
     gauge::{GaugeFacts, loose},
     hold::Held,
     talk::{depth, leak},
     timeline::live,
+    voice::Voice,
 };
 use crate::{
     physics::{leak::YEAR_S, water},
@@ -93,12 +95,12 @@ const MICRON_500: f64 = 0.5 * 101_325.0 / 760.0;
 
 /// What a gauge has to show before water boils at this temperature, its uncertainty reckoned in: exactly, and on its own graduations.
 /// `None` for a temperature at which water has no vapour pressure here, or a unit that is none.
-pub fn depth_needed(case: &Case<'_>, gauge: &Gauge, unit: &str, absolute: bool, metal: Temperature) -> Option<(String, String)> {
+pub fn depth_needed(case: &Case<'_>, gauge: &Gauge, unit: &str, absolute: bool, metal: Temperature) -> Option<Needed> {
     let psat = water::saturation_pressure(metal)?.pa();
     let facts = GaugeFacts::of(Some(gauge), case.limits);
     let air = case.site.air;
     let uncertainty = 0.5 * facts.resolution_pa + facts.error_pa + if absolute { 0.0 } else { air.uncertainty_pa };
-    super::evacuation::needed_on(psat, uncertainty, facts.resolution_pa, air, unit, absolute)
+    Some(needed_on(psat, uncertainty, facts.resolution_pa, air, absolute, Voice::named(unit, absolute, case.switched())?))
 }
 
 /// The test that can clear a failed hold the soonest, with the name of its gauge: on a gauge of this record, as the record has it used (a vacuum

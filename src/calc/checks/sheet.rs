@@ -3,7 +3,6 @@ use super::{
     case::Case,
     figures,
     rules::{self, Section, rule_of, rules_out},
-    talk::depth,
     timeline::live,
 };
 use crate::{
@@ -11,7 +10,7 @@ use crate::{
         FixingKind, HoldKind, Source,
         answer::{Assessment, Finding, Verdict, Weight},
     },
-    units::{LeakRate, Mass, Seconds, Temperature, show},
+    units::{AbsolutePressure, LeakRate, Mass, Pressure, Quantity, Seconds, Temperature, show},
 };
 
 /// A section of the record sheet.
@@ -71,27 +70,43 @@ fn join(sentences: Vec<String>) -> String {
     sentences.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
+/// A pressure as it was typed, or carried over where the reader has switched.
+fn read(case: &Case<'_>, pressure: &Quantity<Pressure>, air: AbsolutePressure) -> String {
+    match case.switched() {
+        None => pressure.text().to_owned(),
+        Some(_) => case.voice(pressure).pressure(pressure.si().absolute(air).pa(), air.pa()),
+    }
+}
+
 fn standing(case: &Case<'_>) -> String {
     let pressures = live(&case.record.standing, "standing").filter_map(|(_, _, s)| {
         let pressure = s.pressure.as_ref()?;
+        let air = case.site.air(s.barometer.as_ref()).0.pressure;
         let at = s.ambient.as_ref().map(|t| format!(" at {}", show::temperature(t.si(), case.units))).unwrap_or_default();
-        let cold = if s.cold_soak == Some(true) { ", cold" } else { "" };
+        let cold = if s.cold_soak == Some(true) { ", system cold" } else { "" };
+        let refrigerant = case.record.system.refrigerant;
         let own = figures::standing_of(case, s).map(|f| {
-            let saturation = show::pressure(crate::units::AbsolutePressure::new(f.saturation_pa), case.units);
-            if f.excess_pa > f.allowed_pa {
-                format!(": more than the refrigerant’s own {saturation}")
+            let saturation = case.voice(pressure).pressure(f.saturation_pa, air.pa());
+            if s.cold_soak != Some(true) {
+                format!(" {refrigerant} at that temperature would read {saturation}; with the system not cold that tells little.")
+            } else if f.excess_pa > f.allowed_pa {
+                format!(" That is more than {refrigerant} should read ({saturation}): air or another gas is inside.")
             } else if f.excess_pa > -f.allowed_pa {
-                format!(": liquid is in there (its own pressure is {saturation}), and no sign of air")
+                format!(" That is what {refrigerant} should read ({saturation}): liquid is present and there is no sign of air.")
             } else {
-                format!(": less than the {saturation} that liquid would have")
+                format!(" With liquid inside {refrigerant} would read {saturation}: there is no liquid left.")
             }
         });
-        Some(format!("{}{at}{cold}{}.", pressure.text(), own.unwrap_or_default()))
+        Some(format!("Standing pressure {}{at}{cold}.{}", read(case, pressure, air), own.unwrap_or_default()))
     });
     let gases = live(&case.record.identification, "identification").map(|(_, _, x)| {
         let gases: Vec<String> = x.gases.iter().map(|(gas, share)| format!("{gas} {}", share.text())).collect();
         let air = x.air.as_ref().map(|a| format!(", air {}", a.text())).unwrap_or_default();
-        let sealant = if x.sealant == Some(true) { ", leak sealant" } else { "" };
+        let sealant = match x.sealant {
+            Some(true) => ", leak sealant found",
+            Some(false) => ", no sealant",
+            None => "",
+        };
         format!("Identified: {}{air}{sealant}.", gases.join(", "))
     });
     join(pressures.chain(gases).collect())
@@ -145,10 +160,10 @@ fn joints(case: &Case<'_>) -> String {
         all.push(format!("New seal: {}.", places(renewed)));
     }
     if !refitted.is_empty() {
-        all.push(format!("Looked at and not renewed: {}.", places(refitted)));
+        all.push(format!("Old seal refitted: {}.", places(refitted)));
     }
     if !without.is_empty() {
-        all.push(format!("Nothing on record: {}.", places(without)));
+        all.push(format!("No seal on record: {}.", places(without)));
     }
     join(all)
 }
@@ -168,19 +183,25 @@ fn oil(case: &Case<'_>) -> String {
 
 fn evacuation(case: &Case<'_>) -> String {
     let Some(e) = case.last_evacuation() else { return String::new() };
-    let time = e.figures.duration_s.map(|s| format!("{} ", show::duration(Seconds::new(s)))).unwrap_or_default();
-    let reached = e.figures.lowest_pa.map_or_else(|| "without a reading".to_owned(), |p| format!("to {}", depth(p, case.units)));
-    let boils = e.figures.water_boils_at_k.map(|k| format!("Water boils at {} there", show::temperature(Temperature::new(k), case.units)));
-    let metal = e.metal.map(|t| format!(", the metal was at {}", show::temperature(t, case.units))).unwrap_or_default();
+    let time = e.figures.duration_s.map(|s| format!(" for {}", show::duration_so_far(Seconds::new(s)))).unwrap_or_default();
+    let voice = case.voice_of_evacuation(e);
+    let reached = e.figures.lowest_pa.map_or_else(|| ", no reading".to_owned(), |p| format!(" to {}", voice.depth(p, e.air.pressure.pa())));
+    let boils = e.figures.water_boils_at_k.map(|k| format!("Water boils at {} at that depth", show::temperature(Temperature::new(k), case.units)));
+    let metal = e.metal.map(|t| format!("; the metal was {}", show::temperature(t, case.units))).unwrap_or_default();
     let boils = boils.map(|b| format!("{b}{metal}.")).unwrap_or_default();
-    let air = figures::charge(case).air_left_kg.map(|kg| format!("That leaves {} of air.", show::mass(Mass::new(kg), case.units))).unwrap_or_default();
-    join(vec![format!("{time}{reached}."), boils, air, e.figures.stale_because.clone().map(|s| format!("It does not count any more. {s}")).unwrap_or_default()])
+    let air = figures::charge(case).air_left_kg.map(|kg| format!("It left {} of air.", show::mass(Mass::new(kg), case.units))).unwrap_or_default();
+    join(vec![
+        format!("Evacuated{time}{reached}."),
+        boils,
+        air,
+        e.figures.stale_because.clone().map(|s| format!("It no longer counts. {s}")).unwrap_or_default(),
+    ])
 }
 
 fn hold(case: &Case<'_>) -> String {
     let Some(h) = case.holds.iter().filter(|h| h.start.is_some()).max_by_key(|h| h.start) else { return String::new() };
     let answer = super::talk::hold(case, h);
-    join(vec![answer.says, answer.why, h.figures.stale_because.clone().map(|s| format!("It does not count any more. {s}")).unwrap_or_default()])
+    join(vec![answer.says, answer.why, h.figures.stale_because.clone().map(|s| format!("It no longer counts. {s}")).unwrap_or_default()])
 }
 
 fn leaks(case: &Case<'_>) -> String {

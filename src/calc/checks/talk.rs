@@ -35,7 +35,7 @@ pub struct RulesOut {
     pub now: bool,
 }
 
-/// A depth of vacuum in a sentence; what a gauge shows as no more than nothing counts as 0 Pa, and is told as such.
+/// An absolute pressure among the figures of an explanation; what a gauge shows as no more than nothing counts as 0 Pa, and is told as such.
 pub fn depth(pa: f64, units: UnitSystem) -> String {
     if pa > 0.0 { show::pressure(AbsolutePressure::new(pa), units) } else { "the limit of the gauge".to_owned() }
 }
@@ -180,58 +180,52 @@ pub fn hold_beyond(case: &Case<'_>, held: &Held) -> Option<String> {
 /// An evacuation's answer.
 pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Answer {
     if let Some(pa) = e.impossible_pa {
-        let why = format!("A reading lies {} below perfect vacuum.", show::pressure(AbsolutePressure::new(-pa), case.units));
-        return Answer { says: "Cannot tell.".into(), why, next: "Look at the gauge’s zero and at the barometer, then read again.".into() };
+        let why = format!("A reading is {} below perfect vacuum, which cannot be.", case.voice_of_evacuation(e).difference(-pa));
+        return Answer { says: "Cannot tell.".into(), why, next: "Check the gauge’s zero and the barometer, then read again.".into() };
     }
     let Some(lowest) = e.figures.lowest_pa else {
-        return Answer {
-            says: "Cannot tell yet.".into(),
-            why: "There is no reading so far.".into(),
-            next: "Read the gauge once the needle has come to rest.".into(),
-        };
+        return Answer { says: "Cannot tell yet.".into(), why: "No reading yet.".into(), next: "Read the gauge once the needle has come to rest.".into() };
     };
     let at_limit = lowest <= 0.0;
-    let depth = depth(lowest, case.units);
+    let voice = case.voice_of_evacuation(e);
+    let depth = voice.depth(lowest, e.air.pressure.pa());
     let boils = e.figures.water_boils_at_k.map(|k| show::temperature(Temperature::new(k), case.units));
     let metal = e.metal.map(|t| show::temperature(t, case.units));
-    let dial = needed(e).map(|(_, dial)| dial).filter(|d| !d.starts_with("which"));
+    let dial = needed(case, e).and_then(|needed| needed.on_gauge);
     match (e.figures.dries, boils, metal) {
         (Some(true), Some(boils), Some(metal)) => {
-            let subliming = if lowest < water::TRIPLE_PRESSURE.pa() { " Ice does not melt at that depth, it sublimes." } else { "" };
+            let subliming = if lowest < water::TRIPLE_PRESSURE.pa() { " Ice does not melt at that depth, it turns to vapour." } else { "" };
             Answer {
                 says: "Deep enough to dry.".into(),
-                why: format!("At {depth} water boils at {boils}; the metal is at {metal}.{subliming}"),
+                why: format!("At {depth} water boils at {boils}; the metal is {metal}.{subliming}"),
                 next: "Go on long enough for the water to leave, then close off and hold.".into(),
             }
         }
         (Some(true), None, Some(metal)) => {
             let most = e.figures.uncertainty_pa.unwrap_or(0.0);
             let there = water::saturation_temperature(AbsolutePressure::new(most)).map(|t| show::temperature(t, case.units));
-            let there = there.map(|t| {
-                let off = show::pressure_difference(PressureDifference::new(most), case.units);
-                format!(": even {off} above nothing, which is as far as it may be off, water boils at {t}")
-            });
+            let there = there.map(|t| format!(": even if it is off by {}, water boils at {t}", voice.difference(most)));
             Answer {
                 says: "Deep enough to dry.".into(),
-                why: format!("The reading stands at the limit of the gauge{}; the metal is at {metal}.", there.unwrap_or_default()),
+                why: format!("The reading is at the limit of the gauge{}; the metal is {metal}.", there.unwrap_or_default()),
                 next: "Go on long enough for the water to leave, then close off and hold.".into(),
             }
         }
         (Some(false), Some(boils), Some(metal)) => Answer {
             says: "Not deep enough to dry.".into(),
-            why: format!("At {depth} water boils at {boils}; the metal is at {metal}."),
-            next: dial.map_or_else(|| "Evacuate further.".to_owned(), |d| format!("Evacuate further: here it takes {d} on this gauge.")),
+            why: format!("At {depth} water boils only at {boils}; the metal is {metal}."),
+            next: dial.map_or_else(|| "Evacuate deeper.".to_owned(), |d| format!("Evacuate deeper: here and today it takes {d} on this gauge.")),
         },
         (_, _, None) => Answer {
             says: "Cannot tell.".into(),
             why: "The temperature of the coldest metal is not recorded.".into(),
-            next: "Measure the coldest metal and enter it.".into(),
+            next: "Measure the coldest metal and enter its temperature.".into(),
         },
         _ => Answer {
             says: "Cannot tell.".into(),
             why: match at_limit {
-                true => "The reading stands at the limit of the gauge, which may be off by more than lies between that and the boiling point of water.".into(),
-                false => format!("At {depth}, on this gauge, it lies too near to the boiling point of water."),
+                true => "The reading is at the limit of the gauge, and its error may be larger than what is left to the boiling point of water.".into(),
+                false => format!("At {depth} this gauge is too coarse to tell whether water boils."),
             },
             next: "Read an electronic vacuum gauge, or the barometer in the workshop.".into(),
         },

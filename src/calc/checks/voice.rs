@@ -43,6 +43,12 @@ impl Voice {
         readings.into_iter().find_map(|r| r.pressure.as_ref()).map(|p| Self::of(p, switched))
     }
 
+    /// Of a gauge by the unit on it; `None` for a unit that is none.
+    pub fn named(unit: &str, absolute: bool, switched: Option<UnitSystem>) -> Option<Self> {
+        let unit = show::unit_symbol(unit)?;
+        Some(Self { unit, from: if absolute { From::Nothing } else { From::Vacuum } }.carried_over(switched))
+    }
+
     /// For a vacuum that no gauge of the record has read: a dial's, in the reader's units.
     pub const fn vacuum(units: UnitSystem) -> Self {
         match units {
@@ -94,6 +100,11 @@ impl Voice {
             From::Air if self.unit == "psi" => format!("{} psig", self.number(pa - air_pa)),
             From::Air => format!("{} {} gauge", self.number(pa - air_pa), self.unit),
         }
+    }
+
+    /// What the gauge shows where its reading is as deep as it can be told: below that nothing is known.
+    pub fn depth(self, pa: f64, air_pa: f64) -> String {
+        if pa > 0.0 { self.pressure(pa, air_pa) } else { "the limit of the gauge".to_owned() }
     }
 
     /// A difference of pressures (Pa): `0.5 inHg`, `90 micron`, `3 psi`.

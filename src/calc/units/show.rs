@@ -216,6 +216,11 @@ pub fn in_unit(pa: f64, unit: &str) -> String {
     format!("{} {symbol}", decimals(pa / size, places))
 }
 
+/// The symbol of a pressure unit, where it is one.
+pub fn unit_symbol(unit: &str) -> Option<&'static str> {
+    super::table::find(super::table::PRESSURE, unit).map(|row| row.0)
+}
+
 /// The size of a pressure unit in Pa, by its symbol.
 pub fn unit_size(unit: &str) -> Option<f64> {
     super::table::find(super::table::PRESSURE, unit).map(|row| row.1)

@@ -59,6 +59,15 @@ impl Day {
     }
 }
 
+impl Day {
+    /// As a sentence tells it: `12 May 2027`.
+    pub fn told(self) -> String {
+        const MONTHS: [&str; 12] = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+        let month = MONTHS.get(usize::from(self.0.month().unsigned_abs()).saturating_sub(1)).copied().unwrap_or_default();
+        format!("{} {month} {}", self.0.day(), self.0.year())
+    }
+}
+
 impl FromStr for Day {
     type Err = QuantityError;
     fn from_str(text: &str) -> Result<Self, QuantityError> {

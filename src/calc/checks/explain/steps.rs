@@ -136,7 +136,7 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
             difference(e.error_pa),
             difference(w)
         );
-        all.push(Step::new("give or take", difference(u), how, ""));
+        all.push(Step::new("uncertainty", difference(u), how, ""));
         if let Some(boils) = holds::boils(lowest, case.units) {
             all.push(Step::new(
                 "there water boils at",
@@ -156,10 +156,11 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
             Some(false) => "no",
             None => "cannot be told",
         };
-        all.push(Step::new("does it dry", says, "the lowest pressure with its give or take, against that", ""));
+        all.push(Step::new("does it dry", says, "the lowest pressure with its uncertainty, against that", ""));
     }
-    if let Some((exact, dial)) = crate::checks::rules::needed(e) {
-        all.push(Step::new("the gauge has to show", exact, format!("its uncertainty reckoned in; on its graduations: {dial}"), ""));
+    if let Some(needed) = crate::checks::rules::needed(case, e) {
+        let dial = needed.on_gauge.unwrap_or_else(|| "it cannot show that".to_owned());
+        all.push(Step::new("the gauge has to show", needed.exact, format!("its uncertainty included; on its graduations: {dial}"), ""));
     }
     if let Some(s) = e.figures.duration_s {
         all.push(Step::new("it took", show::duration(Seconds::new(s)), "from the pump’s start to its end", ""));

@@ -3,10 +3,9 @@ use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task};
 use crate::{
     checks::{
         case::Case,
-        evacuation::{Evacuated, needed_on},
+        evacuation::{Evacuated, Needed, needed_on},
         explain::steps,
         remedy::Remedy,
-        talk::depth,
         timeline::Stamp,
     },
     record::answer::{Weight, WorkStep},
@@ -44,7 +43,7 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
         Found::new(
             "evacuations",
             Weight::Blocks,
-            format!("The circuit was charged after {says}, with no evacuation between."),
+            format!("The system was charged after {says}, with no evacuation in between."),
             Remedy::new(WorkStep::Recover, "Recover the charge, evacuate, hold, and charge again.").then(WorkStep::Evacuate, "Evacuate."),
         )
         .resting_on([about, charge.id.clone()]),
@@ -57,14 +56,9 @@ fn deciding<'a>(case: &'a Case<'_>) -> Option<&'a Evacuated> {
     current.iter().find(|e| e.figures.dries == Some(true)).or(current.last()).copied()
 }
 
-/// What the gauge has to show before the circuit surely dries, its uncertainty reckoned in: exactly, and on its own graduations.
-/// `None` where nothing is known of the metal; a gauge that cannot show it says so.
-pub fn needed(e: &Evacuated) -> Option<(String, String)> {
-    needed_on(e.water_pa?, e.figures.uncertainty_pa?, e.resolution_pa, e.air, e.unit.unwrap_or("kPa"), e.absolute_gauge)
-}
-
-fn reached(case: &Case<'_>, e: &Evacuated) -> String {
-    depth(e.figures.lowest_pa.unwrap_or(0.0), case.units)
+/// What the gauge has to show before the circuit surely dries, its uncertainty included. `None` where nothing is known of the metal.
+pub fn needed(case: &Case<'_>, e: &Evacuated) -> Option<Needed> {
+    Some(needed_on(e.water_pa?, e.figures.uncertainty_pa?, e.resolution_pa, e.air, e.absolute_gauge, case.voice_of_evacuation(e)))
 }
 
 /// The row of `evacuation-does-not-dry`.
@@ -75,7 +69,7 @@ pub const EVACUATION_DOES_NOT_DRY: Rule = Rule {
     task: Task::Evacuation,
     short: "not deep enough",
     law: "Water leaves when it boils, and it boils where the pressure is below its vapour pressure at the temperature of the metal (IAPWS-IF97; below 0.01 °C ice sublimes, IAPWS R14-08).",
-    doubt: "The gauge’s half graduation, its zero error and the air’s uncertainty are reckoned in: even the lowest pressure that the reading allows is too high.",
+    doubt: "The gauge’s half graduation, its zero error and the uncertainty of the air pressure are included: even the lowest pressure that the reading allows is too high.",
     change: "A deeper vacuum, a warmer circuit, a finer gauge that shows it was deeper.",
     source: "IAPWS-IF97 and IAPWS R14-08: the pressure at which water boils",
     due: Due::WhenHeld,
@@ -86,21 +80,22 @@ pub const EVACUATION_DOES_NOT_DRY: Rule = Rule {
 fn does_not_dry(case: &Case<'_>) -> Vec<Found> {
     let Some(e) = deciding(case).filter(|e| e.figures.dries == Some(false)) else { return Vec::new() };
     let (Some(boils), Some(metal)) = (e.figures.water_boils_at_k, e.metal) else { return Vec::new() };
-    let need = needed(e)
-        .map(|(need, dial)| match dial.starts_with("which") {
-            true => format!(" It takes {need}, {dial}."),
-            false => format!(" It takes {need}, {dial} on this gauge."),
-        })
-        .unwrap_or_default();
+    let needed = needed(case, e);
     let says = format!(
-        "An evacuation to {} does not dry this car: water boils at {} at that depth, and the metal was at {}.{need}",
-        reached(case, e),
+        "Not deep enough to dry the system. At {} water boils only at {}, and the metal was {}.",
+        case.voice_of_evacuation(e).depth(e.figures.lowest_pa.unwrap_or(0.0), e.air.pressure.pa()),
         show::temperature(Temperature::new(boils), case.units),
         show::temperature(metal, case.units)
     );
-    let next = match needed(e) {
-        Some((_, dial)) if !dial.starts_with("which") => format!("Evacuate to at least {dial}, or warm the metal with air or a lamp."),
-        Some(_) => "Evacuate deeper and read a finer gauge, or warm the metal with air or a lamp.".into(),
+    let deeper = if e.absolute_gauge { "or less" } else { "or more" };
+    let next = match needed {
+        Some(Needed { exact, on_gauge: Some(dial) }) if dial == exact => format!("Evacuate to {dial} {deeper}, or warm the metal with air or a lamp."),
+        Some(Needed { exact, on_gauge: Some(dial) }) => {
+            format!("Evacuate to {dial} {deeper} on this gauge (calculated: {exact}), or warm the metal with air or a lamp.")
+        }
+        Some(Needed { exact, on_gauge: None }) => {
+            format!("Evacuate to {exact} {deeper}, which this gauge cannot show: read an electronic vacuum gauge, or warm the metal with air or a lamp.")
+        }
         None => "Evacuate deeper, or warm the metal with air or a lamp.".into(),
     };
     let next = Remedy::new(WorkStep::Evacuate, next);
@@ -139,11 +134,11 @@ fn not_shown(case: &Case<'_>) -> Vec<Found> {
     } else if e.metal.is_none() {
         "the temperature of the coldest metal is not recorded"
     } else if !e.absolute_gauge && e.air.uncertainty_pa > e.resolution_pa {
-        "without a barometer in the workshop the depth is not known well enough"
+        "without the workshop’s barometer the depth is not known well enough"
     } else {
         "the gauge is too coarse"
     };
-    let says = format!("Whether the evacuation dried the circuit cannot be told: {why}.");
+    let says = format!("Cannot tell whether the evacuation dried the system: {why}.");
     vec![
         Found::new(
             e.id.clone(),
@@ -178,7 +173,11 @@ fn short(case: &Case<'_>) -> Vec<Found> {
     let current = case.current_evacuations();
     let longest = current.iter().filter_map(|e| Some((e.figures.duration_s?, *e))).max_by(|a, b| a.0.total_cmp(&b.0));
     let Some((seconds, e)) = longest.filter(|(s, _)| *s < case.limits.evacuation_minimum.s()) else { return Vec::new() };
-    let says = format!("The evacuation took {}.", show::duration(Seconds::new(seconds)));
+    let says = format!(
+        "The evacuation took {}; the shop’s minimum is {}.",
+        show::duration_so_far(Seconds::new(seconds)),
+        show::duration(case.limits.evacuation_minimum)
+    );
     vec![
         Found::new(
             e.id.clone(),

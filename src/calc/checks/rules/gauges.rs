@@ -13,7 +13,7 @@ use crate::{
         Reading,
         answer::{Weight, WorkStep},
     },
-    units::{AbsolutePressure, Length, Pressure, Quantity, show},
+    units::{AbsolutePressure, Length, Pressure, PressureDifference, Quantity, show},
 };
 
 /// Barometers that were reduced to sea level: the site's; and those of entries, or of a reading in them, one finding for each entry.
@@ -45,7 +45,7 @@ fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
     all.into_iter()
         .map(|(about, d)| {
             let says = format!(
-                "The barometer’s {} is more than the air can have at {}: it was reduced to sea level and is not used.",
+                "The barometer reading, {}, is higher than the air pressure can be at {}: it was reduced to sea level, so it is not used.",
                 show::pressure(AbsolutePressure::new(d.barometer_pa), case.units),
                 show::length(Length::new(d.elevation_m), case.units)
             );
@@ -81,8 +81,8 @@ pub const GAUGE_IMPOSSIBLE: Rule = Rule {
 
 fn impossible(case: &Case<'_>) -> Vec<Found> {
     let mut all: Vec<(String, f64, Air, &str)> = Vec::new();
-    all.extend(case.evacuations.iter().filter_map(|e| Some((e.id.clone(), e.impossible_pa?, e.impossible_air, "The evacuation counts as none."))));
-    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, h.impossible_air, "The hold counts as none."))));
+    all.extend(case.evacuations.iter().filter_map(|e| Some((e.id.clone(), e.impossible_pa?, e.impossible_air, "The evacuation does not count."))));
+    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, h.impossible_air, "The hold does not count."))));
     let loose = |p: &Option<Quantity<Pressure>>, b: &Option<Quantity<Pressure>>| {
         let air = case.site.air(b.as_ref()).0;
         let read = gauge::loose(p.as_ref()?, air, case.limits);
@@ -98,9 +98,9 @@ fn impossible(case: &Case<'_>) -> Vec<Found> {
     }));
     all.into_iter()
         .map(|(about, pa, air, voids)| {
-            let below = show::pressure(AbsolutePressure::new(-pa), case.units);
             let says = format!(
-                "A reading lies {below} below perfect vacuum at an air pressure of {}: the gauge or the barometer is wrong. {voids}",
+                "A reading is {} below perfect vacuum, which cannot be: the gauge or the barometer is wrong (air pressure {}). {voids}",
+                show::pressure_difference(PressureDifference::new(-pa), case.units),
                 show::pressure(air.pressure, case.units)
             );
             Found::new(

@@ -7,6 +7,7 @@ mod gauges;
 mod high_voltage;
 mod holds;
 mod leaks;
+mod list;
 mod loss;
 mod nothing;
 mod oil;
@@ -18,6 +19,7 @@ mod seals;
 pub use evacuation::needed;
 pub use found::Found;
 pub use holds::rules_out;
+pub use list::{LimitLine, RuleLine, RuleList};
 pub use loss::{find_the_leak, leak_limit};
 pub use rule::{Due, Rule, Section, Task};
 

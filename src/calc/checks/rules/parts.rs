@@ -55,10 +55,10 @@ fn provenance(case: &Case<'_>) -> Vec<Found> {
             .collect();
             let (weight, missing) = match (missing.is_empty(), d.pulled_on) {
                 (false, _) => (Weight::Concession, missing.join(", ")),
-                (true, None) => (Weight::Note, "the day when it was pulled".to_owned()),
+                (true, None) => (Weight::Note, "the day it was removed from the donor".to_owned()),
                 (true, Some(_)) => return None,
             };
-            let says = format!("Of the {} these are not on record: {missing}.", part_name(p));
+            let says = format!("The papers of the {} are incomplete: {missing} missing.", part_name(p));
             Some(
                 Found::new(id.clone(), weight, says, Remedy::new(WorkStep::Record, "Ask the yard, and enter them with the part."))
                     .resting_on([id])
@@ -89,7 +89,7 @@ fn donor_vin(case: &Case<'_>) -> Vec<Found> {
         .filter_map(|(_, id, p)| {
             let vin = p.donor.as_ref()?.vin.as_deref()?.trim().to_uppercase();
             (vin.chars().count() == 17 && !vin::check_digit_fits(&vin)).then(|| {
-                let says = format!("The check digit of the donor’s VIN {vin} does not fit.");
+                let says = format!("The donor VIN {vin} fails its check digit.");
                 Found::new(
                     id.clone(),
                     Weight::Note,
@@ -133,7 +133,7 @@ pub fn desiccant_salvaged(case: &Case<'_>) -> Vec<Found> {
         .filter(|(_, _, p)| p.source == Some(Source::Salvaged) || (p.source == Some(Source::Refitted) && !excused))
         .map(|(_, id, p)| {
             let weight = if is_drier(p) { Weight::Blocks } else { Weight::Concession };
-            let says = format!("The {} was fitted with the desiccant that was in it, which has taken up water from the air.", part_name(p));
+            let says = format!("The {} was fitted with its old desiccant, which has taken up water from the air.", part_name(p));
             Found::new(id.clone(), weight, says, Remedy::new(WorkStep::RenewDesiccant, "Renew the desiccant, or fit a new receiver-drier.")).resting_on([id])
         })
         .collect()
@@ -166,7 +166,7 @@ fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
     }
     let open = opening_lasted(case);
     let how_long = open.map(|s| format!(" for {}", show::duration(Seconds::new(s)))).unwrap_or_default();
-    let says = format!("The circuit was open{how_long} and got no new desiccant.");
+    let says = format!("The system was open{how_long} and got no new desiccant.");
     let evidence: Vec<String> = case.first_opening().map(|o| o.about.clone()).into_iter().collect();
     vec![
         Found::new(
@@ -230,7 +230,7 @@ fn ports_open(case: &Case<'_>) -> Vec<Found> {
             let how = match ports {
                 PartPorts::Open => "came with open ports",
                 PartPorts::Cut => "came with its pipes cut",
-                _ => "came, and nobody knows whether its ports were closed",
+                _ => "came, and it is not known whether its ports were closed",
             };
             Some(
                 Found::new(
@@ -275,7 +275,7 @@ fn debris(case: &Case<'_>) -> Vec<Found> {
         .iter()
         .filter(|(section, role)| !(dealt_with.contains(section) || new_part(*role)))
         .map(|(section, _)| {
-            let says = format!("The compressor shed debris, and nothing on record keeps it out of this section: {section}.");
+            let says = format!("The compressor shed debris, and this section was not flushed, renewed or filtered: {section}.");
             Found::new(*section, Weight::Blocks, says, Remedy::new(WorkStep::Flush, format!("Flush, renew or filter it: {section}.")))
         })
         .collect()
@@ -359,13 +359,13 @@ fn improvised(case: &Case<'_>) -> Vec<Found> {
         .filter(|(_, _, f)| f.kind == Some(FixingKind::Improvised))
         .map(|(_, id, f)| {
             let place = f.place.as_deref().map(|p| format!(" at {p}")).unwrap_or_default();
-            let again = f.look_again_on.map_or_else(|| " No day to look again is set.".to_owned(), |d| format!(" To be looked at again on {d}."));
+            let again = f.look_again_on.map_or_else(|| " No recheck date is set.".to_owned(), |d| format!(" Recheck by {}.", d.told()));
             let next = if f.look_again_on.is_some() {
                 Remedy::new(WorkStep::Accept, "Repair it properly, or ask the owner to accept it.")
             } else {
                 Remedy::new(WorkStep::Record, "Set a day to recheck it, or repair it properly.")
             };
-            let mut found = Found::new(id.clone(), Weight::Concession, format!("The fixing{place} is improvised.{again}"), next).resting_on([id]);
+            let mut found = Found::new(id.clone(), Weight::Concession, format!("Improvised fixing{place}.{again}"), next).resting_on([id]);
             if let Some(day) = f.look_again_on {
                 found = found.word("look_again_on", &day.to_string());
             }

@@ -42,7 +42,7 @@ fn not_inspected(case: &Case<'_>) -> Vec<Found> {
     });
     let parts =
         live(&case.record.parts, "parts").filter(|(_, _, p)| p.fitted_at.is_some() && p.role != Some(Role::Other) && p.joints.is_empty()).map(|(_, id, p)| {
-            let says = format!("The {} was fitted, and no joint of it is on record.", part_name(p));
+            let says = format!("The {} was fitted, and none of its joints is on record.", part_name(p));
             Found::new(id.clone(), Weight::Blocks, says, Remedy::new(WorkStep::Record, "Name its joints, and enter what was found at each seal."))
                 .resting_on([id])
         });
@@ -74,7 +74,7 @@ fn unsound(case: &Case<'_>) -> Vec<Found> {
         .filter(|(_, s)| s.renewed != Some(true) && s.condition.is_some_and(|c| c != Condition::Sound))
         .map(|(j, s)| {
             let condition = s.condition.map_or("not sound", Condition::word);
-            let says = format!("The seal of the joint {} is {condition} and was not renewed.", j.place);
+            let says = format!("{}: the seal was {condition} and was not replaced.", capitalised(&j.place));
             Found::new(j.id.clone(), Weight::Blocks, says, Remedy::new(WorkStep::OpenRepair, format!("Open the joint {} and fit a new seal.", j.place)))
                 .since(j.opened)
                 .resting_on(joint_evidence(j))
@@ -103,9 +103,9 @@ fn reused(case: &Case<'_>) -> Vec<Found> {
         .filter(|(_, s)| s.renewed != Some(true) && s.condition == Some(Condition::Sound))
         .map(|(j, s)| {
             let (weight, says) = if s.from_donor == Some(true) {
-                (Weight::Blocks, format!("At the joint {} the seal that came with the used part went in again.", j.place))
+                (Weight::Blocks, format!("{}: the seal that came with the used part was refitted.", capitalised(&j.place)))
             } else {
-                (Weight::Note, format!("At the joint {} a sound seal went in again.", j.place))
+                (Weight::Note, format!("{}: the old seal was refitted; it looked sound.", capitalised(&j.place)))
             };
             Found::new(j.id.clone(), weight, says, Remedy::new(WorkStep::OpenRepair, format!("Open the joint {} and fit a new seal.", j.place)))
                 .resting_on(joint_evidence(j))
@@ -133,7 +133,7 @@ fn dry(case: &Case<'_>) -> Vec<Found> {
     current(case)
         .filter(|(_, s)| (s.renewed == Some(true) || s.condition == Some(Condition::Sound)) && s.lubricant.as_deref().is_none_or(|l| l.trim().is_empty()))
         .map(|(j, _)| {
-            let says = format!("No lubricant is recorded for the seal of the joint {}.", j.place);
+            let says = format!("{}: no lubricant is recorded for the seal.", capitalised(&j.place));
             Found::new(j.id.clone(), Weight::Note, says, Remedy::new(WorkStep::Record, "Enter what the seal was lubricated with."))
                 .since(j.opened)
                 .resting_on(joint_evidence(j))
