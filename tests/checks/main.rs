@@ -15,3 +15,4 @@ mod scenario;
 mod site;
 mod support;
 mod units;
+mod versions;
