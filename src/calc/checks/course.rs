@@ -10,7 +10,7 @@ use super::{
 use crate::{
     physics::{
         curve::{Levelling, Line, fit_levelling, fit_line, least_rss_rising_by},
-        leak_and_gas::{self, Bounds},
+        leak_and_gas::{self, Bounds, LeakAndGas},
         water,
     },
     units::Temperature,
@@ -39,12 +39,18 @@ const SHAPE_BETTER_BY: f64 = 6.0;
 const WATER_BETTER_BY: f64 = 9.0;
 /// How near to water's saturation pressure such a curve must come to rest.
 const WATER_WITHIN: f64 = 0.1;
+/// By how much more a kelvin makes of water's pressure than of a gas's: L/(R T), 44 kJ/mol at 295 K (CRC Handbook, from memory).
+const WATER_STEEPER: f64 = 18.0;
 /// From how many readings on curves are told apart.
 const CURVES_FROM: usize = 5;
 
 /// The rise that a passed hold must not hide: this many graduations, and this share of what the temperature's doubt makes of the pressure
 /// (nearly all of it, since a drift that nobody saw may have hidden the rest).
-const MUST_SHOW: (f64, f64) = (1.6, 0.8);
+const MUST_SHOW: (f64, f64) = (1.6, 1.0);
+/// The fall that a passed hold must not hide, in bounds: a pump that still runs moves it by more.
+const MUST_NOT_FALL: f64 = 1.6;
+/// How much farther, in chi-square, such a fall must lie from the readings than the curve that fits them best.
+const FALL_WORSE_BY: f64 = 1.0;
 /// How much farther, in chi-square, such a rise must lie from the readings than the curve that fits them best.
 const RISE_WORSE_BY: f64 = 1.5;
 /// And by how much it may be nearer to them than stillness is: few readings of a still circuit lie askew by as much. Many readings tell
@@ -121,6 +127,19 @@ impl<'a> Course<'a> {
         falls_back(&values, &allowance, self.resolution_pa, self.variance)
     }
 
+    /// Whether water makes it fall: it stood at water's saturation pressure, with what gas was there before, when it was highest, and went down with the metal
+    /// from there on as water does.
+    pub fn falls_back_as_water(&self) -> bool {
+        let Some(psat) = self.readings.iter().map(saturation).collect::<Option<Vec<f64>>>() else { return false };
+        let Some(top) = (0..psat.len()).max_by(|a, b| self.readings[*a].pa.total_cmp(&self.readings[*b].pa)) else { return false };
+        let gas = self.readings[0].pa.min(WATER_WITHIN * psat[top]);
+        let stands = self.readings[top].pa >= (1.0 - 2.0 * WATER_WITHIN) * psat[top] && self.readings[top].pa <= (1.0 + WATER_WITHIN) * psat[top] + gas;
+        let as_water: Vec<f64> = self.readings.iter().zip(&psat).map(|(r, p)| r.pa * psat[0] / p).collect();
+        // Water's pressure goes with the temperature about eighteen times as steeply as a gas's.
+        let allowance: Vec<f64> = self.readings.iter().map(|r| WATER_STEEPER * r.allowance).collect();
+        stands && psat.last() < psat.iter().max_by(|a, b| a.total_cmp(b)) && !falls_back(&as_water, &allowance, self.resolution_pa, self.variance)
+    }
+
     /// How far the first reading lies from the straight line through the others, in graduations beyond what the temperature may do.
     pub fn first_is_off_by(&self) -> f64 {
         let Some(line) = self.points.get(1..).and_then(fit_line) else { return 0.0 };
@@ -161,7 +180,9 @@ impl<'a> Course<'a> {
             let with_rise = self.rss_rising_by(rise);
             with_rise - best > RISE_WORSE_BY * self.variance && with_rise - still > -STILL_WORSE_BY * self.variance
         };
-        self.change.abs() < much && !self.one_graduation_of_few(bound) && ruled_out(much) && ruled_out(-much)
+        let fall = MUST_NOT_FALL * bound;
+        let no_fall = || self.change > -fall && self.rss_rising_by(-fall) - best > FALL_WORSE_BY * self.variance;
+        self.change < much && !self.one_graduation_of_few(bound) && ruled_out(much) && no_fall()
     }
 
     /// Fewer than five readings of a gauge that is coarser than the doubt of the temperature, and they end a graduation or more up.
@@ -176,9 +197,17 @@ impl<'a> Course<'a> {
         self.change > allowed && self.rss_rising_by(allowed) - self.best_rss() > MOVED_BEYOND * self.variance
     }
 
-    /// Whether gas that comes to rest does not explain the rise by itself: a leak lies beneath it.
+    /// Whether gas that comes to rest does not explain the rise by itself, and a leak beneath it does.
     pub fn leaks_beneath(&self, level: &Levelling) -> bool {
-        leak_and_gas::fit(&self.points).is_some_and(|both| both.leak > 0.0 && level.rss - both.rss > LEAK_BENEATH_CLAIMED * self.variance)
+        let worse = |both: &LeakAndGas| both.leak > 0.0 && level.rss - both.rss > LEAK_BENEATH_CLAIMED * self.variance;
+        let course = |both: &LeakAndGas, t: f64| both.start + both.leak * t + both.gas * -(-t / both.tau).exp_m1();
+        leak_and_gas::fit(&self.points).is_some_and(|both| worse(&both) && self.fits(|t| course(&both, t), 4.0))
+    }
+
+    /// Whether the readings may have been read of such a curve, with so many constants, by the noise of the gauge and what the temperature may do.
+    fn fits(&self, curve: impl Fn(f64) -> f64, constants: f64) -> bool {
+        let off = self.points.iter().zip(self.readings).map(|((t, p), r)| ((p - curve(*t)).abs() - r.allowance).max(0.0).powi(2));
+        off.sum::<f64>() <= self.variance * stillness::noise_reaches(self.points.len() as f64 - constants)
     }
 
     /// Between which slopes a leak lies, Pa/s, within two standard deviations: beside gas that comes to rest where `gas`, else all of it the leak's;
@@ -202,6 +231,9 @@ impl<'a> Course<'a> {
 
     /// Whether a levelling curve leaves no room for such a rise, of a leak, beneath it.
     pub fn rules_out_leak_beneath(&self, level: &Levelling, bound: f64) -> bool {
+        if !self.fits(|t| level.at(t), 3.0) {
+            return false;
+        }
         let slope = self.must_show(bound) / self.duration;
         let rest: Vec<(f64, f64)> = self.points.iter().map(|(t, p)| (*t, p - slope * t)).collect();
         fit_levelling(&rest).is_some_and(|with_leak| with_leak.rss - level.rss > LEAK_BENEATH_WORSE_BY * self.variance)

@@ -262,10 +262,12 @@ impl<'a> Bench<'a> {
         if held.impossible_pa.is_some() {
             return Err("a reading lies below absolute zero pressure: the gauge or the barometer is wrong".into());
         }
-        let points = match settled(points, kind, held.resolution_pa, self.limits, |course| kind == HoldKind::Vacuum && self.water_holds(held, course).is_some()) {
+        let points = match settled(points, kind, held.resolution_pa, self.limits, |course| {
+            kind == HoldKind::Vacuum && (self.water_holds(held, course).is_some() || course.falls_back_as_water())
+        }) {
             Settled::All => points,
             Settled::ButTheFirst => {
-                held.figures.left_out = vec![readings::called(hold, &points[0])];
+                held.figures.left_out = vec![readings::told(hold, &points[0])];
                 held.spans(hold, position, &points[1..], self.limits);
                 &points[1..]
             }
@@ -317,7 +319,7 @@ fn lasts(points: &[Point]) -> f64 {
 
 /// A hold that was not ended is running, and says what it would say.
 pub(super) fn settle(held: &mut Held) {
-    let early = held.figures.left_out.first().map(|name| format!("the first reading, {name}, was taken before the pressure had settled and is left out"));
+    let early = (!held.figures.left_out.is_empty()).then(|| "the first reading was taken before the pressure had settled and is left out".to_owned());
     let why: Vec<String> = early.into_iter().chain(held.reason.clone()).collect();
     held.figures.why = (!why.is_empty()).then(|| why.join("; "));
     if held.ended {

@@ -89,6 +89,12 @@ pub fn called(hold: &Hold, point: &Point) -> String {
     name(&hold.readings[point.position], "readings", point.position)
 }
 
+/// The same for a sentence: its id, or its time, which does not depend on the order of entry.
+pub fn told(hold: &Hold, point: &Point) -> String {
+    let reading = &hold.readings[point.position];
+    reading.id.clone().or_else(|| reading.at.map(|at| at.to_string())).unwrap_or_default()
+}
+
 /// The lowest reading that cannot be, so that the hold cannot be read.
 ///
 /// Of five readings and more, those that lie a graduation below what can be are noise where the mean of all can be, that is, lies less than half a

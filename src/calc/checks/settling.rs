@@ -38,12 +38,10 @@ pub fn settled(points: &[Point], kind: HoldKind, resolution_pa: f64, limits: &Li
             _ => Settled::Unsteady,
         };
     }
-    // Gas that is warm from filling cools: the pressure sinks at first, and then stands. A leak does not stop.
-    if kind == HoldKind::Pressure && rest.len() >= OTHERS && course.first_is_off_by() > OFF_BY {
-        let bound = |list: &[Reading]| resolution_pa + list[0].allowance;
-        let (bound_all, bound_rest) = (bound(&all), bound(&rest));
-        let stands = of(&rest, kind, resolution_pa).is_some_and(|others| others.shows_stillness(bound_rest));
-        if stands && course.change > 0.5 * bound_all {
+    // Gas that is warm from filling cools: the pressure sinks at first, and then stands. A leak goes on.
+    if kind == HoldKind::Pressure && rest.len() >= OTHERS {
+        let others = of(&rest, kind, resolution_pa).map_or(0.0, |others| others.change.abs());
+        if course.first_is_off_by() > OFF_BY.max(0.5 * others / resolution_pa) {
             return Settled::ButTheFirst;
         }
     }

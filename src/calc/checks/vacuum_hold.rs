@@ -12,8 +12,7 @@ use crate::{
 
 const STILL_NOT_SHOWN: &str = "it moved by no more than the gauge and the temperature may, but its readings are too few or too coarse to tell that from a rise";
 const OUTGASSING: &str = "in so deep a vacuum gas that leaves oil and rubber rises as much as a leak";
-const NOT_WATER: &str =
-    "it rose and came to rest, but not at the pressure of water at the metal’s temperature: gas out of oil or desiccant, or water in oil; which, it cannot tell";
+const NOT_WATER: &str = "it rose and came to rest, but not at the pressure of water at the metal’s temperature: gas out of oil or desiccant, or water in oil; which, it cannot tell";
 const PERHAPS_WATER: &str =
     "it rose and came to rest: water, or gas out of oil or desiccant; without a finer gauge and the last temperature of the metal it cannot tell which";
 
@@ -131,9 +130,8 @@ impl Bench<'_> {
         let psat = seen.psat.filter(|psat| held.resolution_pa <= SEES_LEVEL * psat)?;
         let within = (self.limits.water_level_within.one() * psat).max(held.resolution_pa);
         let most = psat + within + seen.course.first_pa().min(within);
-        let there = |level: &Levelling| {
-            level.p_inf >= psat - within && level.p_inf <= most && level.p_inf - level.p0 <= self.limits.levelling_share.one() * psat
-        };
+        let there =
+            |level: &Levelling| level.p_inf >= psat - within && level.p_inf <= most && level.p_inf - level.p0 <= self.limits.levelling_share.one() * psat;
         level.filter(there).or_else(|| seen.course.levels_on_water()).filter(|level| level.p_inf >= self.limits.outgassing.pa())
     }
 
