@@ -49,8 +49,9 @@ const CURVES_FROM: usize = 5;
 const MUST_SHOW: (f64, f64) = (1.6, 1.0);
 /// The fall that a passed hold must not hide, in bounds: a pump that still runs moves it by more.
 const MUST_NOT_FALL: f64 = 1.6;
-/// How much farther, in chi-square, such a fall must lie from the readings than the curve that fits them best.
-const FALL_WORSE_BY: f64 = 1.0;
+/// How much farther, in chi-square, such a fall must lie from the readings than the curve that fits them best: of fewer than five readings, where one
+/// graduation down is no fall yet, and of more.
+const FALL_WORSE_BY: (f64, f64) = (1.2, 2.5);
 /// How much farther, in chi-square, such a rise must lie from the readings than the curve that fits them best.
 const RISE_WORSE_BY: f64 = 1.5;
 /// And by how much it may be nearer to them than stillness is: few readings of a still circuit lie askew by as much. Many readings tell
@@ -175,19 +176,23 @@ impl<'a> Course<'a> {
     pub fn shows_stillness(&self, bound: f64) -> bool {
         let much = self.must_show(bound);
         let best = self.best_rss();
-        let still = self.rss_rising_by(0.0);
+        // The temperature alone may have made half of what its doubt allows.
+        let unseen = 0.5 * (bound - self.resolution_pa);
+        let still = self.rss_rising_by(0.0).min(self.rss_rising_by(self.change.clamp(-unseen, unseen)));
         let ruled_out = |rise: f64| {
             let with_rise = self.rss_rising_by(rise);
             with_rise - best > RISE_WORSE_BY * self.variance && with_rise - still > -STILL_WORSE_BY * self.variance
         };
         let fall = MUST_NOT_FALL * bound;
-        let no_fall = || self.change > -fall && self.rss_rising_by(-fall) - best > FALL_WORSE_BY * self.variance;
+        let worse = if self.has_shape() { FALL_WORSE_BY.1 } else { FALL_WORSE_BY.0 };
+        let no_fall = || self.change > -fall && self.rss_rising_by(-fall) - best > worse * self.variance;
         self.change < much && !self.one_graduation_of_few(bound) && ruled_out(much) && no_fall()
     }
 
-    /// Fewer than five readings of a gauge that is coarser than the doubt of the temperature, and they end a graduation or more up.
+    /// Fewer than five readings of a gauge that is coarser than the doubt of the temperature, and they end a graduation or more up; of two, or down.
     fn one_graduation_of_few(&self, bound: f64) -> bool {
         let moved = self.points.last().zip(self.points.first()).map_or(0.0, |(last, first)| last.1 - first.1);
+        let moved = if self.points.len() == 2 { moved.abs() } else { moved };
         self.points.len() < FEW && bound < 2.0 * self.resolution_pa && moved > (1.0 - 1e-6) * self.resolution_pa - (bound - self.resolution_pa)
     }
 
@@ -199,7 +204,9 @@ impl<'a> Course<'a> {
 
     /// Whether gas that comes to rest does not explain the rise by itself, and a leak beneath it does.
     pub fn leaks_beneath(&self, level: &Levelling) -> bool {
-        let worse = |both: &LeakAndGas| both.leak > 0.0 && level.rss - both.rss > LEAK_BENEATH_CLAIMED * self.variance;
+        // By more than the gauge and the temperature may make of the last pressure.
+        let least = MUST_SHOW.0 * (self.resolution_pa + self.readings.last().map_or(0.0, |r| r.allowance));
+        let worse = |both: &LeakAndGas| both.leak * self.duration > least && level.rss - both.rss > LEAK_BENEATH_CLAIMED * self.variance;
         let course = |both: &LeakAndGas, t: f64| both.start + both.leak * t + both.gas * -(-t / both.tau).exp_m1();
         leak_and_gas::fit(&self.points).is_some_and(|both| worse(&both) && self.fits(|t| course(&both, t), 4.0))
     }

@@ -149,7 +149,7 @@ limits! {
     vacuum_share: Fraction = "33.3333333333333333 %", "The share of the surrounding air's pressure above which it is no vacuum. Practice.";
     temperature_doubt: TemperatureDifference = "1 K", "How far the metal's temperature may drift unseen over a hold with both temperatures. Practice.";
     temperature_doubt_missing: TemperatureDifference = "3 K", "The same where the first or the last temperature is missing. Practice.";
-    temperature_doubt_share: Fraction = "10 %", "How much of a change of the metal's temperature the gas inside may not have followed, added to the doubt. Practice.";
+    temperature_doubt_share: Fraction = "20 %", "How much of a change of the metal's temperature the gas inside may not have followed, added to the doubt. Practice.";
     temperature_doubt_hour: TemperatureDifference = "2 K", "What each further hour adds to the doubt where the first or the last temperature is missing. Practice: a workshop's day and night.";
     temperature_doubt_most: TemperatureDifference = "20 K", "The most that the doubt grows to where a temperature is missing. Practice: a workshop's day and night.";
     temperature_hides: Fraction = "3 %", "From this share of the pressure that drives a leak on, what the temperature may have done hides the leak. Practice.";

@@ -60,24 +60,14 @@ pub fn fit(points: &[(f64, f64)]) -> Option<LeakAndGas> {
 /// `None` where no such curve leaves so little, for fewer than [`FROM`] points, or no time between them.
 pub fn leak_bounds(points: &[(f64, f64)], rss: f64) -> Option<Bounds> {
     let problem = Problem::of(points)?;
-    let mut all: Vec<Bounds> = Vec::new();
     let line = fit_line(points)?;
     let mean = points.iter().map(|p| p.0).sum::<f64>() / points.len() as f64;
     let spread: f64 = points.iter().map(|p| (p.0 - mean).powi(2)).sum();
-    if line.rss <= rss {
-        let half = ((rss - line.rss) / spread).sqrt();
-        all.push(Bounds { low: line.slope - half, high: line.slope + half });
-    }
-    for log_tau in problem.taus() {
-        let Some(at) = problem.at(log_tau.exp()).filter(|at| at.rss <= rss) else { continue };
-        let half = ((rss - at.rss) * at.leak_spread).sqrt();
-        // Where there would have to be less than no gas the straight line counts.
-        for end in [-half, half].into_iter().filter(|off| at.gas + at.gas_by_leak * off >= 0.0) {
-            all.push(Bounds { low: at.leak + end, high: at.leak + end });
-        }
-    }
-    let low = all.iter().map(|b| b.low).fold(f64::INFINITY, f64::min);
-    let high = all.iter().map(|b| b.high).fold(f64::NEG_INFINITY, f64::max);
+    let half = (rss - line.rss).max(0.0).sqrt() / spread.sqrt();
+    let straight = (line.rss <= rss).then_some((line.slope - half, line.slope + half));
+    let best = fit(points)?.tau.ln();
+    let low = problem.least_end(best, rss, -1.0).into_iter().chain(straight.map(|s| s.0)).fold(f64::INFINITY, f64::min);
+    let high = problem.least_end(best, rss, 1.0).map(|end| -end).into_iter().chain(straight.map(|s| s.1)).fold(f64::NEG_INFINITY, f64::max);
     (low <= high).then_some(Bounds { low, high })
 }
 
@@ -115,6 +105,28 @@ impl<'a> Problem<'a> {
     fn taus(&self) -> Vec<f64> {
         let (low, high) = self.range();
         (0..=GRID).map(|i| low + (high - low) * f64::from(i) / f64::from(GRID)).collect()
+    }
+
+    /// The least b that leaves this sum of squares, over all taus (`way` -1), or less the greatest (`way` 1): from a grid and the best tau on, by halves.
+    /// Where there would have to be less than no gas there is none: the straight line counts then.
+    fn least_end(&self, best: f64, rss: f64, way: f64) -> Option<f64> {
+        let end = |log_tau: f64| {
+            let at = self.at(log_tau.exp()).filter(|at| at.rss <= rss)?;
+            let half = way * ((rss - at.rss) * at.leak_spread).sqrt();
+            (at.gas + at.gas_by_leak * half >= 0.0).then_some(-way * (at.leak + half))
+        };
+        let (low, high) = self.range();
+        let start = self.taus().into_iter().chain([best]).filter_map(|log_tau| Some((end(log_tau)?, log_tau)));
+        let (mut least, mut at) = start.min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let mut step = (high - low) / f64::from(GRID);
+        while step > 1e-7 {
+            let near = [at - step, at + step].into_iter().filter(|x| (low..=high).contains(x)).filter_map(|x| Some((end(x)?, x)));
+            match near.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|near| near.0 < least) {
+                Some(near) => (least, at) = near,
+                None => step *= 0.5,
+            }
+        }
+        Some(least)
     }
 
     fn rss(&self, log_tau: f64) -> f64 {

@@ -80,7 +80,7 @@ pub struct Simulated {
 /// What a hold is watched with, beside its own gauge.
 struct Second {
     gauge: Gauge,
-    /// By how much it shows more, Pa.
+    /// By how much the coarser one of the two shows more, Pa.
     offset: f64,
     /// Which readings are its own.
     own: Vec<bool>,
@@ -163,13 +163,18 @@ impl Simulated {
         }
     }
 
+    /// The temperature is missing at the first reading that counts, or at the last.
+    pub fn first_unknown(&self) -> bool {
+        self.temperatures.doubtful() || self.nature == Nature::NitrogenUnsettled && self.temperatures == Temperatures::Ends
+    }
+
     /// Nothing keeps it from being called still.
     pub fn could_be_called_still(&self) -> bool {
         match self.nature {
             Nature::Tight | Nature::TwoGauges | Nature::Disagreeing => self.one_suffices,
             Nature::Unsettled => self.readings >= 5 && !self.early_low,
             Nature::Nitrogen => !(self.overnight && self.temperatures.doubtful()),
-            Nature::NitrogenUnsettled => self.readings >= 5 && !(self.overnight && self.temperatures.doubtful()),
+            Nature::NitrogenUnsettled => self.readings >= 5 && !(self.overnight && self.first_unknown()),
             _ => false,
         }
     }
@@ -275,7 +280,10 @@ fn written(
 ) -> Value {
     let one = |i: usize| {
         let other = second.filter(|s| s.own[i]);
-        let (with, offset) = other.map_or((gauge, 0.0), |s| (&s.gauge, s.offset));
+        let with = other.map_or(gauge, |s| &s.gauge);
+        // Of two equal ones the other.
+        let off = |s: &Second| if s.gauge.resolution_pa() >= gauge.resolution_pa() { s.own[i] } else { !s.own[i] };
+        let offset = second.filter(|s| off(s)).map_or(0.0, |s| s.offset);
         let mut reading = json!({ "at": at(times[i]), "pressure": with.read((pa[i] + offset).max(0.0), air, noise) });
         if let Some(other) = other.filter(|s| s.on_record) {
             reading["gauge"] = json!({ "id": "other", "resolution": other.gauge.resolution() });

@@ -140,7 +140,7 @@ pub fn judge(s: &Simulated, verdict: Verdict, bound: f64, duration: f64, left_ou
         Pumped => ("still being pumped, under 1.6 bounds", open || verdict == still),
         Bounced => ("pumped, then a leak", open || verdict == Leak),
         NitrogenUnsettled if !enough => ("nitrogen, first reading warm, too few others", open || verdict == Leak),
-        Nitrogen | NitrogenUnsettled if s.overnight && s.temperatures.doubtful() => ("nitrogen overnight, no temperatures", open),
+        Nitrogen | NitrogenUnsettled if s.overnight && s.first_unknown() => ("nitrogen overnight, no temperatures", open),
         Nitrogen => ("nitrogen, tight", verdict == still),
         NitrogenUnsettled => ("nitrogen, first reading warm", verdict == still && left_out),
         NitrogenLeak if s.overnight && s.temperatures.doubtful() => ("nitrogen overnight leaking, no temperatures", open || verdict == Leak),

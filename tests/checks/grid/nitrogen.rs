@@ -21,7 +21,7 @@ pub fn draw(nature: Nature, noise: &mut Noise) -> Simulated {
     let step = [1.0, 0.5, 2.0][noise.below(3)];
     let p0 = air + noise.between(60.0, 250.0) * PSI;
     let doubt = match temperatures.doubtful() {
-        false => 1.0 + 0.1 * warmth.drift.abs(),
+        false => 1.0 + 0.2 * warmth.drift.abs(),
         true => (3.0 + 2.0 * (duration / 3600.0 - 1.0).max(0.0)).min(20.0),
     };
     let shown = step * PSI + p0 * doubt / warmth.gas_k(0.0);

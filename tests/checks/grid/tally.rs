@@ -47,7 +47,7 @@ impl Tally {
         self.table.entry(class).or_default()[column] += 1;
         let told = || {
             format!(
-                "{class}: {:?} for {:?}, {:?} {:.1} Pa, {} readings in {:.0} s, temperatures {:?}, moved {:.2} bounds, seen {:.2}, {}",
+                "{class}: {:?} for {:?}, {:?} {:.1} Pa, {} readings in {:.0} s, temperatures {:?}, moved {:.2} bounds of {bound:.2} Pa, seen {:.2}, {}",
                 hold.verdict,
                 s.circuit,
                 s.nature,
