@@ -51,16 +51,16 @@ const MUST_SHOW: (f64, f64) = (1.6, 1.0);
 const MUST_NOT_FALL: f64 = 1.6;
 /// How much farther, in chi-square, such a fall must lie from the readings than the curve that fits them best: of fewer than five readings, where one
 /// graduation down is no fall yet, and of more.
-const FALL_WORSE_BY: (f64, f64) = (1.2, 2.5);
+const FALL_WORSE_BY: (f64, f64) = (1.2, 2.2);
 /// How much farther, in chi-square, such a rise must lie from the readings than the curve that fits them best.
 const RISE_WORSE_BY: f64 = 1.5;
 /// And by how much it may be nearer to them than stillness is: few readings of a still circuit lie askew by as much. Many readings tell
 /// the two apart so well that this alone decides.
-const STILL_WORSE_BY: f64 = 2.5;
+const STILL_WORSE_BY: f64 = 3.6;
 /// By how much worse than the best curve stillness must fit for a fall to be more than noise, and for a rise to be a leak: three standard deviations.
 const MOVED_BEYOND: f64 = 9.0;
 /// By how much worse a levelling curve with a leak beneath it must fit, for the leak to be ruled out; and one without, for the leak to be there.
-const LEAK_BENEATH_WORSE_BY: f64 = 4.0;
+const LEAK_BENEATH_WORSE_BY: f64 = 6.0;
 /// The same for a leak that is claimed beneath one.
 const LEAK_BENEATH_CLAIMED: f64 = 9.0;
 /// How far, in chi-square, the bounds of a leak lie from the best: two standard deviations.
@@ -119,6 +119,14 @@ impl<'a> Course<'a> {
             course.curve = Some(Curve::Line(line.slope));
         }
         Some(course)
+    }
+
+    /// The most that it may be said to have risen by, before the bound: the greatest of what the curve, the straight line and the ends say. What a hold rules
+    /// out rests on this.
+    pub fn rises_at_most(&self) -> f64 {
+        let line = self.line.map_or(0.0, |line| line.slope * self.duration);
+        let ends = self.points.last().zip(self.points.first()).map_or(0.0, |(last, first)| last.1 - first.1);
+        self.change.max(line).max(ends).max(0.0)
     }
 
     /// Some of it falls (of a pressure hold rises) by more than noise and the temperature can do.

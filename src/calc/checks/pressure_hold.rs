@@ -41,9 +41,10 @@ impl Bench<'_> {
             return Err(ROSE.into());
         }
         let test = self.test_gas(held, first)?.map(|gas| Side { gas, high: AbsolutePressure::new(first.pa), low: held.air.pressure });
-        held.shown_pa_per_s = Some((drop.max(0.0) + bound) / duration);
+        let most = course.rises_at_most() * warmed + bound;
+        held.shown_pa_per_s = Some(most / duration);
         if let Some(test) = test {
-            self.shown(held, test, drop.max(0.0) + bound, duration);
+            self.shown(held, test, most, duration);
         }
         let leak = |held: &mut Held| {
             if let Some(test) = test {

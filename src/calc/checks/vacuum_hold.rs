@@ -70,7 +70,7 @@ impl Bench<'_> {
             short: duration < self.limits.hold_minimum.s(),
             course: &course,
         };
-        self.shown(held, seen.test, course.change.max(0.0) + bound, duration);
+        self.shown(held, seen.test, course.rises_at_most() + bound, duration);
         if course.change.abs() > bound && water_holds {
             return Ok(Verdict::Moisture);
         }

@@ -267,7 +267,6 @@ fn suffices(times: &[f64], second: &Second, own_pa: f64) -> bool {
     list.len() >= 2 && list[list.len() - 1] - list[0] >= 0.5 * times[times.len() - 1]
 }
 
-#[expect(clippy::too_many_arguments, reason = "all of it is written down")]
 fn written(
     times: &[f64],
     pa: &[f64],
