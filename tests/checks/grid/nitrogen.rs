@@ -38,16 +38,7 @@ pub fn draw(nature: Nature, noise: &mut Noise) -> Simulated {
     }
     let (moved, moved_since) = (lost(duration), lost(duration) - lost(times[1]));
     let leak = (nature == Nature::NitrogenLeak).then(|| nitrogen_in_service(moved / duration * 2.5e-3, air, p0)[noise.below(3)]);
-    let list: Vec<Value> = (0..readings)
-        .map(|i| {
-            let shown = ((pa[i] - air) / PSI + noise.normal(step / 4.0)) / step;
-            let mut reading = json!({ "at": at(times[i]), "pressure": format!("{:.1} psig", shown.round() * step) });
-            if temperatures.given(i, readings) {
-                reading["temperature"] = json!(format!("{:.1} degC", warmth.metal(times[i]) + noise.normal(0.1)));
-            }
-            reading
-        })
-        .collect();
+    let list = written(&times, &pa, air, step, temperatures, &warmth, noise);
     let record = json!({
         "version": 1, "site": { "barometer": format!("{air:.0} Pa abs") },
         "system": { "refrigerant": "R-134a", "charge": "600 g", "internal_volume": "2.5 L" },
@@ -71,4 +62,16 @@ pub fn draw(nature: Nature, noise: &mut Noise) -> Simulated {
         both_ways: false,
         record,
     }
+}
+
+fn written(times: &[f64], pa: &[f64], air: f64, step: f64, temperatures: Temperatures, warmth: &Warmth, noise: &mut Noise) -> Vec<Value> {
+    let one = |i: usize| {
+        let shown = ((pa[i] - air) / PSI + noise.normal(step / 4.0)) / step;
+        let mut reading = json!({ "at": at(times[i]), "pressure": format!("{:.1} psig", shown.round() * step) });
+        if temperatures.given(i, times.len()) {
+            reading["temperature"] = json!(format!("{:.1} degC", warmth.metal(times[i]) + noise.normal(0.1)));
+        }
+        reading
+    };
+    (0..times.len()).map(one).collect()
 }
