@@ -6,6 +6,7 @@ mod fuzz;
 mod grid;
 mod holds;
 mod one_cause;
+mod one_hold;
 mod outlook;
 mod pressures;
 mod properties;
