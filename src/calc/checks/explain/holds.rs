@@ -21,7 +21,7 @@ pub fn steps(case: &Case<'_>, h: &Held) -> Vec<Step> {
     let mut all = Vec::new();
     let f = &h.figures;
     if let (Some(first), Some(last)) = (h.first_pa, h.last_pa) {
-        let how = format!("as read, against the air’s {}, give or take {}", pressure(h.air.pressure.pa()), difference(h.air.uncertainty_pa));
+        let how = format!("as read, against the air’s {} ± {}", pressure(h.air.pressure.pa()), difference(h.air.uncertainty_pa));
         all.push(Step::new("first and last pressure, absolute", format!("{} and {}", talk::depth(first, units), talk::depth(last, units)), how, ""));
     }
     if let Some(bound) = f.bound_pa {
