@@ -297,6 +297,8 @@ impl<'a> Bench<'a> {
         let gas = match (held.gas, self.fluid) {
             (TestGas::Air, _) => Some(Gas::Air),
             (TestGas::Nitrogen, _) => Some(Gas::Nitrogen),
+            // No properties of it here: a rate is not worked out, the verdict stands.
+            (TestGas::Oxygen, _) => None,
             (TestGas::Refrigerant, Some(fluid)) => {
                 let t1 = first.temperature.unwrap_or(self.limits.assumed_temperature);
                 if fluid.saturation_pressure(t1).is_some_and(|psat| first.pa >= self.limits.liquid_share.one() * psat.pa()) {
