@@ -62,10 +62,22 @@ pub fn complete(case: &Case<'_>, remedy: &Remedy) -> (Vec<WorkStep>, String) {
         steps.push(next);
         state = after(next, state);
     }
-    let told = told.or_else(|| remedy.steps.last().map(|(_, says)| says.clone())).unwrap_or_default();
+    // There is nothing left to take out or to let off: what is left is the way back.
+    while told.is_none()
+        && !matches!(remedy.steps.last(), Some((WorkStep::Isolate, _)) | None)
+        && let Some(next) = on_the_way_back(state, &steps)
+    {
+        if before.is_empty() {
+            before.push(clause(case, next));
+        }
+        steps.push(next);
+        state = after(next, state);
+    }
     if steps.is_empty() {
         steps.extend(remedy.steps.last().map(|(step, _)| *step));
+        told = remedy.steps.last().map(|(_, says)| says.clone());
     }
+    let Some(told) = told else { return (steps, before.into_iter().map(|clause| clause + ".").collect()) };
     let says = match before.split_first() {
         None => told,
         Some((first, rest)) => {

@@ -47,6 +47,10 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
             format!("The high voltage was switched on for the performance reading, and no new isolation is on record before {}.", opened.says)
         }
     };
+    if case.state().high_voltage != HighVoltage::Live {
+        let remedy = "Enter the isolation that was made before it, with its time and the measured voltage.";
+        return vec![Found::new("isolation", Weight::Blocks, says, Remedy::new(WorkStep::Record, remedy)).resting_on([opened.about.clone()])];
+    }
     let remedy = "Stop work near the compressor. Somebody trained for it switches the high voltage off, locks it out, waits the maker’s discharge time, proves it dead and enters the measured voltage.";
     vec![Found::new("isolation", Weight::Blocks, says, Remedy::new(WorkStep::Isolate, remedy)).resting_on([opened.about.clone()])]
 }
@@ -110,6 +114,10 @@ fn unproved(case: &Case<'_>) -> Vec<Found> {
                     None => ("The isolation has no measured voltage: nothing shows that the compressor’s circuit is dead.".to_owned(), None),
                 },
             };
+            if case.state().high_voltage == HighVoltage::Isolated {
+                let remedy = Remedy::new(WorkStep::Record, "Correct the voltage if it was entered wrongly; the circuit was opened under it.");
+                return Found::new(id.clone(), Weight::Blocks, says, remedy).resting_on([id]).maybe("measured_v", volts);
+            }
             let remedy = "Do not touch it. Somebody trained for it checks that the high voltage is switched off and locked out, waits the maker’s discharge time, measures between HV+ and HV− and enters the voltage.";
             Found::new(id.clone(), Weight::Blocks, says, Remedy::new(WorkStep::Isolate, remedy)).resting_on([id]).maybe("measured_v", volts)
         })

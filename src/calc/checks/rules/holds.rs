@@ -41,7 +41,7 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
     }
     let stale = case.holds.iter().filter(|h| h.counts()).max_by_key(|h| h.start);
     let unreadable = case.holds.iter().filter(|h| h.ended && !h.counts() && case.after_opening(h.start)).max_by_key(|h| h.start);
-    let running = case.holds.iter().any(|h| !h.ended);
+    let running = running(case);
     let says = match (unreadable, stale.and_then(|h| h.figures.stale_because.as_deref())) {
         (Some(h), _) => format!("There is no hold that can be read: {}.", h.why(case.units).unwrap_or_else(|| "it shows nothing".into())),
         (None, Some(why)) => format!("The hold does not count any more. {why}"),
@@ -49,13 +49,24 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
         (None, None) => "The circuit was evacuated, and no hold was made.".into(),
     };
     let next = match running {
-        true => Remedy::new(WorkStep::Hold, "Finish the hold that is running."),
-        false => {
+        Some(HoldKind::Vacuum) => Remedy::new(WorkStep::Hold, "Finish the vacuum hold that is running."),
+        Some(HoldKind::Pressure) => Remedy::new(WorkStep::Nitrogen, "Finish the pressure hold that is running."),
+        None => {
             Remedy::new(WorkStep::Hold, format!("Close off, and read the gauge at the start and after at least {}.", show::duration(case.limits.hold_minimum)))
         }
     };
     let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().chain(unreadable.or(stale).map(|h| h.id.clone())).collect();
     vec![Found::new("holds", Weight::Blocks, says, next).resting_on(evidence)]
+}
+
+/// The kind of the hold that is running, where the circuit still is what it was begun on.
+fn running(case: &Case<'_>) -> Option<HoldKind> {
+    let kind = case.holds.iter().filter(|h| !h.ended).max_by_key(|h| h.start)?.kind?;
+    let fits = match kind {
+        HoldKind::Vacuum => case.state().inside == Inside::Evacuated,
+        HoldKind::Pressure => case.state().inside == Inside::Nitrogen,
+    };
+    fits.then_some(kind)
 }
 
 /// The row of `hold-failed`.
@@ -102,12 +113,22 @@ fn failed(case: &Case<'_>) -> Vec<Found> {
 fn size_told(case: &Case<'_>, h: &Held) -> String {
     let Some((low, high)) = h.figures.leak_low_kg_per_year.zip(h.figures.leak_high_kg_per_year) else { return String::new() };
     let (least, most) = (leak(case, low), show::leak_rate(LeakRate::new(high), case.units));
-    let rates = if least == most { most } else { format!("{least} to {most}") };
+    let rates = range(&least, &most);
     let Some(kg) = case.target.map(|t| t.kg).filter(|_| low > 0.0) else { return format!(": a leak of {rates}") };
     let hours = |rate: f64| empties_in(kg / rate * crate::physics::leak::YEAR_S / 3600.0);
     let (soonest, latest) = (hours(high), hours(low));
-    let time = if soonest == latest { soonest } else { format!("{soonest} to {latest}") };
+    let time = range(&soonest, &latest);
     format!(": a leak that would empty the system in {time} ({rates})")
+}
+
+/// "398 to 40100 kg a year", each with its unit where the two differ.
+fn range(least: &str, most: &str) -> String {
+    let unit = |text: &str| text.rfind(|c: char| c.is_ascii_digit()).map(|i| text[i + 1..].to_owned()).unwrap_or_default();
+    match least.strip_suffix(&unit(most)) {
+        _ if least == most => most.to_owned(),
+        Some(number) if unit(least) == unit(most) => format!("{number} to {most}"),
+        _ => format!("{least} to {most}"),
+    }
 }
 
 fn finer(a: LeakRate, b: LeakRate) -> LeakRate {
@@ -184,6 +205,14 @@ fn last_unpassed<'a>(case: &'a Case<'_>) -> Option<&'a Held> {
     if current.iter().any(|h| h.passed()) { None } else { current.last().copied() }
 }
 
+/// A hold of the same kind, made again.
+fn hold_again(h: &Held, how: impl std::fmt::Display) -> Remedy {
+    match h.kind {
+        Some(HoldKind::Pressure) => Remedy::new(WorkStep::Nitrogen, format!("Hold dry nitrogen again {how}.")),
+        _ => Remedy::new(WorkStep::Hold, format!("Hold again {how}.")),
+    }
+}
+
 /// The row of `hold-too-short`.
 pub const HOLD_TOO_SHORT: Rule = Rule {
     code: RuleCode::HoldTooShort,
@@ -207,7 +236,7 @@ fn too_short(case: &Case<'_>) -> Vec<Found> {
     let kind = h.kind.map_or("", HoldKind::word);
     let says = format!("The hold lasted {}. A {kind} hold counts from {}.", show::duration_so_far(Seconds::new(took)), show::duration(minimum));
     vec![
-        Found::new(h.id.clone(), Weight::Concession, says, Remedy::new(WorkStep::Hold, format!("Hold again for at least {}.", show::duration(minimum))))
+        Found::new(h.id.clone(), Weight::Concession, says, hold_again(h, format!("for at least {}", show::duration(minimum))))
             .since(h.start)
             .resting_on([h.id.clone()])
             .value("duration_s", took)
@@ -238,7 +267,7 @@ fn inconclusive(case: &Case<'_>) -> Vec<Found> {
     let (says, next) = if h.stillness_not_shown() {
         (
             format!("The gauge moved by {moved}. That may be how it was read, or a leak: these readings cannot tell."),
-            Remedy::new(WorkStep::Hold, "Hold again, and read the gauge eight times or more, or read a finer one."),
+            hold_again(h, "and read the gauge eight times or more, or read a finer one"),
         )
     } else {
         (

@@ -6,6 +6,7 @@ use crate::{
         clears::{hold_cleared, is_proved, names, place_checked, pressure_held_since},
         explain::steps,
         figures,
+        hold::Held,
         remedy::Remedy,
         state::Inside,
         timeline::{Rank, Stamp, live},
@@ -58,11 +59,13 @@ fn entered(case: &Case<'_>, position: usize, id: String, leak: &Leak) -> Option<
         return Some(Found::new(id.clone(), Weight::Blocks, format!("The leak at {place} is still there."), remedy).since(noticed).resting_on([id]));
     };
     let repaired = Stamp::new(at, Rank::Opened, position);
-    let held = case.holds.iter().any(|h| h.passed() && h.start.is_some_and(|s| s > repaired));
+    let since = |h: &&Held| h.ended && h.start.is_some_and(|s| s > repaired);
+    // One that failed and was cleared by checks of every joint counts as passed.
+    let held = case.holds.iter().filter(since).any(|h| h.passed() || (h.says == Verdict::Leak && hold_cleared(case, h)));
     let size = figures::loss(case).and_then(|loss| loss.kg_per_year).filter(|rate| *rate > 0.0);
     let proved = is_clean(case, &key, repaired) || pressure_held_since(case, repaired, size) || (held && was_replaced(case, words, &key, noticed));
     // What follows from a missing or a failed hold is not reported again.
-    let failed = case.holds.iter().any(|h| h.ended && h.says == Verdict::Leak && h.start.is_some_and(|s| s > repaired) && !hold_cleared(case, h));
+    let failed = case.holds.iter().filter(since).any(|h| h.says == Verdict::Leak && !hold_cleared(case, h));
     (!proved && !case.hold_missing() && !failed).then(|| {
         let why = match held {
             true => "only a vacuum was held since, and a seal can hold against a vacuum and leak under pressure",
