@@ -1,26 +1,34 @@
 //! Builds an order's job record out of its evidence.
-use super::{Conn, Result, StoreError, evidence, evidence::Kind, evidence::Piece, evidence::Place, parts, parts::ComeBack, shop};
-use crate::shop::OrderId;
+use super::{Conn, Result, StoreError, contaminated, evidence, evidence::Kind, evidence::Piece, evidence::Place, parts, parts::ComeBack, shop};
+use crate::shop::{EvidenceId, OrderId};
 use chillwright_calc::JobRecord;
 use serde_json::{Map, Value, json};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// The job record of an order: what `assess` is asked about.
 pub async fn order_record(conn: &mut Conn, order: OrderId) -> Result<JobRecord> {
-    let limits = shop::limits(conn).await?;
     let pieces = evidence::of_order(conn, order).await?;
-    let back = parts::come_back(conn, &pieces).await?;
-    from_pieces(&pieces, limits, &back)
+    of_pieces(conn, order, &pieces).await
 }
 
 /// The same from pieces already read.
-pub fn from_pieces(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -> Result<JobRecord> {
-    let document = document(pieces, limits, back);
+pub async fn of_pieces(conn: &mut Conn, order: OrderId, pieces: &[Piece]) -> Result<JobRecord> {
+    let limits = shop::limits(conn).await?;
+    let known = Known { back: parts::come_back(conn, pieces).await?, contaminated: contaminated::charges(conn, order, pieces).await? };
+    let document = document(pieces, limits, &known);
     chillwright_calc::parse_value(document).map_err(|e| StoreError::stored("job record", e))
 }
 
+/// What the shop knows from other orders.
+pub struct Known {
+    /// Parts, donors and yards that came back.
+    pub back: ComeBack,
+    /// Charges out of a cylinder in which there was a mixture.
+    pub contaminated: HashSet<EvidenceId>,
+}
+
 /// The record as a JSON document.
-pub fn document(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -> Value {
+pub fn document(pieces: &[Piece], limits: Map<String, Value>, known: &Known) -> Value {
     let mut children: HashMap<_, Vec<&Piece>> = HashMap::new();
     for piece in pieces {
         if let Some(parent) = piece.parent {
@@ -43,8 +51,11 @@ pub fn document(pieces: &[Piece], limits: Map<String, Value>, back: &ComeBack) -
             }
             Place::Listed => {
                 let mut entry = entry(piece);
-                if piece.kind == Kind::Part && back.knows(&piece.body) {
+                if piece.kind == Kind::Part && known.back.knows(&piece.body) {
                     entry.insert("seen_before".into(), json!(true));
+                }
+                if known.contaminated.contains(&piece.id) {
+                    entry.insert("contaminated".into(), json!(true));
                 }
                 for child in children.get(&piece.id).into_iter().flatten() {
                     push(&mut entry, child.kind.key(), Value::Object(self::entry(child)));

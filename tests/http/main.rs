@@ -3,6 +3,7 @@ mod authority;
 mod away;
 mod bad_input;
 mod bench;
+mod contaminated;
 mod counter;
 mod encrypted;
 mod frozen;
