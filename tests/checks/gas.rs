@@ -125,7 +125,7 @@ fn what_was_charged_from_it_is_taken_out() {
     assert_eq!(weight(&with(&[known.clone(), out.clone()]), "contaminated-cylinder"), Some(Blocks));
     let cured = with(&[known, out, ("/evacuations/-", vacuum)]);
     assert_eq!(weight(&cured, "contaminated-cylinder"), None);
-    assert_eq!(trace(&cured).2, false);
+    assert!(!trace(&cured).2);
 }
 
 /// What is found in the steps of other rules: a mixture goes into its own cylinder, what may burn into rated equipment.

@@ -17,14 +17,15 @@ mod performance;
 pub mod pressure_test;
 mod rule;
 mod seals;
+mod slow_leak;
 mod wrong_gas;
 
 pub use evacuation::needed;
 pub use found::Found;
-pub use holds::{rules_out, scope};
 pub use leak_limit::{leak_limit, leak_limit_source};
 pub use loss::find_the_leak;
 pub use rule::{Due, Rule, Section, Task};
+pub use slow_leak::{rules_out, scope};
 
 use super::{case::Case, remedy};
 use crate::record::answer::{Finding, Next, Weight};
@@ -109,7 +110,7 @@ registry! {
     ChargeMismatch = "charge-mismatch" => charge::CHARGE_MISMATCH;
     HoseNotRecorded = "hose-not-recorded" => charge::HOSE_NOT_RECORDED;
     AirLeft = "air-left" => charge::AIR_LEFT;
-    HoldNotSensitive = "hold-not-sensitive" => holds::HOLD_NOT_SENSITIVE;
+    HoldNotSensitive = "hold-not-sensitive" => slow_leak::HOLD_NOT_SENSITIVE;
     PerformanceMissing = "performance-missing" => performance::PERFORMANCE_MISSING;
     VentWarm = "vent-warm" => performance::VENT_WARM;
     FreezeRisk = "freeze-risk" => performance::FREEZE_RISK;
