@@ -18,7 +18,7 @@ use axum::{
     response::Response,
 };
 use chillwright_calc::{
-    checks::limits::Limits,
+    checks::{limits::Limits, rules::pressure_test},
     physics::expansion::{Expansion, Measured, NoVolume},
     units::{AbsolutePressure, Pressure, Quantity, Resolution, Volume, show},
 };
@@ -78,8 +78,9 @@ async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, en
         form.field("circuit_before", "The circuit before").number("").hint("0 where it stood open; below the air with a minus.").required(),
         form.field("after", "Both after").number("").hint("When it stands still: nitrogen that expands is cold for a while.").required(),
     ];
+    let stop = too_high(&scene, ctx, &form);
     let mut enter_fields = Vec::new();
-    if !enter_form.is_empty() {
+    if !enter_form.is_empty() && stop.is_none() {
         enter_fields.push(enter_form.field("volume", "Volume inside the circuit").number("L").required());
         enter_fields.extend(READINGS.map(|name| enter_form.field(name, "").kind(Kind::Hidden)));
         enter_fields.push(Field {
@@ -95,7 +96,7 @@ async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, en
         page: Page::of(ctx, format!("Volume inside the circuit, order {number}"), "/orders"),
         number,
         on_record,
-        answer: measured.map(|m| told(ctx, m)),
+        answer: measured.map(|m| stop.unwrap_or_else(|| told(ctx, m))),
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
         form,
         enter_form,
@@ -131,6 +132,21 @@ fn reckon(form: &mut Form, air: AbsolutePressure) -> Option<Measured> {
         NoVolume::TooNear => ("after", "The readings lie closer together than the gauge can tell. Begin with more pressure, or read a finer gauge."),
     };
     expansion.volume().map_err(wrong).map_err(|(name, says)| form.wrong(name, says)).ok()
+}
+
+/// More pressure in the circuit than it may be tested at, before or after the nitrogen went in: what is done about that comes before any volume.
+fn too_high(scene: &Scene, ctx: &Ctx, form: &Form) -> Option<Answer> {
+    let unit = form.get("unit").to_owned();
+    let read = |name: &str| format!("{} {unit} gauge", form.get(name)).parse::<Quantity<Pressure>>().ok();
+    let gauge = |p: &Quantity<Pressure>| if let Pressure::Gauge(p) = p.si() { p.pa() } else { 0.0 };
+    let most = scene.ask(ctx, pressure_test::most)?;
+    let reached = ["circuit_before", "after"].into_iter().filter_map(read).max_by(|a, b| gauge(a).total_cmp(&gauge(b)))?;
+    let allowed = show::decimals(most.pa() / show::unit_size(&unit)?, if unit == "bar" { 1 } else { 0 });
+    (gauge(&reached) > most.pa()).then(|| Answer {
+        says: "Too much pressure in the circuit.".into(),
+        why: format!("It stands at {}; this circuit may be tested at no more than {allowed} {unit} gauge.", reached.text()),
+        next: "Keep clear. Let it off slowly, goggles on, and look over the low side before you go on.",
+    })
 }
 
 fn told(ctx: &Ctx, m: Measured) -> Answer {

@@ -85,7 +85,7 @@ fn a_changed_limit_changes_every_sentence() {
     let nitrogen = json!({ "kind": "pressure", "ended_at": "2026-05-12T08:59:00Z", "gauge": { "resolution": "1 psi" }, "readings": [
         { "at": "2026-05-12T08:26:00Z", "pressure": "150 psig" }, { "at": "2026-05-12T08:58:00Z", "pressure": "150 psig" }] });
     let record = set("temperature_doubt_missing", "5 K", &[("/holds/-", nitrogen)]);
-    assert!(next(&record, "hold-temperature-missing").contains("a change of 9 °F"), "{}", next(&record, "hold-temperature-missing"));
+    assert!(next(&record, "hold-temperature-missing").contains("A change of 9 °F"), "{}", next(&record, "hold-temperature-missing"));
     let deep = json!({ "id": "h1", "kind": "vacuum", "ended_at": "2026-05-12T10:03:00Z", "gauge": { "resolution": "1 micron" }, "readings": [
         { "at": "2026-05-12T09:43:00Z", "pressure": "300 micron", "temperature": "22 degC" }, { "at": "2026-05-12T10:03:00Z", "pressure": "700 micron", "temperature": "22 degC" }] });
     let record = set("outgassing_evacuation", "PT45M", &[("/holds/0", deep)]);

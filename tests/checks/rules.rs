@@ -24,6 +24,12 @@ fn what_gas_and_where_it_went() {
     assert_eq!(weight(&empty, "recovery-missing"), None, "an empty circuit has nothing to recover");
     fires("standing-pressure-high", Note, &[("/standing/0/pressure", json!("90 psig"))]);
     fires("mixture-unidentified", Concession, &[("/identification/0/sealant", json!(true))]);
+    let wrong = json!({ "R-134a": "95 %", "hydrocarbon": "4 %" });
+    fires("wrong-gas-found", Note, &[("/identification/0/gases", wrong.clone())]);
+    let not_evacuated = with(&[("/identification/0/gases", wrong), ("/evacuations", json!([]))]);
+    assert_eq!(weight(&not_evacuated, "wrong-gas-found"), Some(Blocks));
+    fires("contaminated-cylinder", Blocks, &[("/charging/0/contaminated", json!(true))]);
+    fires("conversion-incomplete", Concession, &[("/system/converted_from", json!("R-12"))]);
     fires("loss-unexplained", Concession, &[("/leaks", json!([]))]);
 }
 
@@ -39,6 +45,8 @@ fn parts() {
     fires("compressor-debris-unflushed", Blocks, &[("/system/compressor_failed", json!({ "debris": true }))]);
     fires("part-seen-before", Note, &[("/parts/0/seen_before", json!(true))]);
     fires("isolation-missing", Blocks, &[("/system/compressor_drive", json!("electric"))]);
+    let live = json!([{ "id": "hv1", "at": "2026-05-11T09:10:00Z", "measured": "400 V" }]);
+    fires("isolation-not-proved", Blocks, &[("/system/compressor_drive", json!("electric")), ("/isolation", live)]);
     cured("improvised-fixing", Concession, &[("/fixings/0/kind", json!("standard"))]);
 }
 
@@ -162,7 +170,15 @@ fn holds() {
     fires("hold-moisture", Concession, &[("/holds/0", water)]);
     let nitrogen = json!({ "id": "h0", "kind": "pressure", "ended_at": "2026-05-12T08:59:00Z", "gauge": { "resolution": "1 psi" }, "readings": [
         { "at": "2026-05-12T08:26:00Z", "pressure": "150 psig" }, { "at": "2026-05-12T08:58:00Z", "pressure": "150 psig" }] });
-    fires("hold-temperature-missing", Note, &[("/holds/-", nitrogen)]);
+    fires("hold-temperature-missing", Note, &[("/holds/-", nitrogen.clone())]);
+    let changed = |key: &str, value: Value| {
+        let mut hold = nitrogen.clone();
+        hold[key] = value;
+        hold
+    };
+    fires("test-gas-unsafe", Blocks, &[("/holds/-", changed("gas", json!("oxygen")))]);
+    let too_high = json!([{ "at": "2026-05-12T08:26:00Z", "pressure": "260 psig" }, { "at": "2026-05-12T08:58:00Z", "pressure": "260 psig" }]);
+    fires("test-pressure-high", Blocks, &[("/holds/-", changed("readings", too_high))]);
     let check = json!([{ "method": "electronic", "at": "2026-05-12T11:40:00Z", "sensitivity": "4 g/yr", "proved_on": "reference leak", "places": ["j1", "j2", "j3", "j4"] }]);
     cured("hold-not-sensitive", Concession, &[("/leak_checks", check)]);
 }

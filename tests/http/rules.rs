@@ -130,7 +130,11 @@ async fn opening() {
     ] {
         fires(&mut shop, code, weight).await;
     }
-    kept(&mut shop, "isolation", "07:05", &[("measured", "0")]).await;
+    kept(&mut shop, "isolation", "07:05", &[("waited", "10"), ("measured", "400")]).await;
+    silent(&mut shop, "isolation-missing").await;
+    fires(&mut shop, "isolation-not-proved", Weight::Blocks).await;
+    kept(&mut shop, "isolation", "07:06", &[("waited", "15"), ("measured", "0")]).await;
+    silent(&mut shop, "isolation-not-proved").await;
     silent(&mut shop, "isolation-missing").await;
 
     let mut shop = with_order().await;

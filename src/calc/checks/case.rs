@@ -1,7 +1,7 @@
 //! The case: everything that the rules ask of a record, worked out once.
 use super::{
     circuit::{self, Target},
-    compared,
+    compared, contamination,
     evacuation::{self, Evacuated},
     gauge,
     hold::{Bench, Held},
@@ -156,19 +156,26 @@ impl<'a> Case<'a> {
         entry.and_then(|(_, _, e)| Voice::of_readings(&e.readings, self.switched())).unwrap_or(Voice::vacuum(self.units))
     }
 
-    /// Whether what an identifier found inside is no pure gas of the label's kind.
+    /// Whether what is inside now is no pure gas of the label's kind, as far as that is known.
     pub fn mixed_inside(&self) -> bool {
-        let label = self.record.system.refrigerant.word();
-        live(&self.record.identification, "identification").any(|(_, _, x)| {
-            let pure = x.gases.is_empty() || x.gases.get(label).is_some_and(|share| share.si().one() >= self.limits.purity.one());
-            !pure || x.sealant == Some(true) || x.air.as_ref().is_some_and(|air| air.si().one() > self.limits.air_in_refrigerant.one())
-        })
+        contamination::traced(self).contents.mixed
     }
 
-    /// Whether what an identifier found inside may burn.
+    /// Whether what is inside now may burn, beyond what the label says.
     pub fn flammable_inside(&self) -> bool {
-        live(&self.record.identification, "identification")
-            .any(|(_, _, x)| x.gases.iter().any(|(gas, share)| share.si().one() > 0.0 && !matches!(gas.as_str(), "R-134a" | "R-12" | "R-744" | "air")))
+        contamination::traced(self).contents.flammable
+    }
+
+    /// What the circuit was last put under, in a word.
+    pub fn test_gas(&self) -> &'static str {
+        let Some((_, id)) = self.gas_in.last() else { return "nitrogen" };
+        let held = self.holds.iter().find(|h| h.id == *id).map(|h| h.gas);
+        let let_in = live(&self.record.gas_let_in, "gas_let_in").find(|(_, g, _)| g == id).and_then(|(_, _, g)| g.gas);
+        match held.or(let_in) {
+            Some(Gas::Air) => "air",
+            Some(Gas::Oxygen) => "oxygen",
+            _ => "nitrogen",
+        }
     }
 
     /// Whether work still goes on.

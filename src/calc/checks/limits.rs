@@ -134,6 +134,7 @@ limits! {
     standing_excess: PressureDifference = "5 psi", "How far a cold circuit may stand above saturation. SAE J2211 allows a standing cylinder as much.";
     standing_excess_temperature: TemperatureDifference = "2 K", "How far the ambient temperature may be from the refrigerant's. Practice.";
     purity: Fraction = "98 %", "The least share of one gas in refrigerant that may be reused. 40 CFR 82 subpart B, appendices.";
+    foreign_gas: Fraction = "1 %", "The share of hydrocarbons, or of a gas that is none of the car refrigerants, from which it counts. An identifier tells shares to about a percent. Practice.";
     air_in_refrigerant: Fraction = "2 %", "The most air in refrigerant that may be reused. Practice.";
     loss_margin: Mass = "30 g", "How far a recovered mass may be off. 40 CFR 82 subpart B.";
     loss_share: Fraction = "20 %", "The share of the charge that may be missing where nobody knows when it was charged. Practice.";
@@ -145,6 +146,7 @@ limits! {
     air_left: Fraction = "0.05 %", "The most air left, as a share of the charge by mass (500 ppm). SAE J2099 allows 150 ppm in recycled HFC-134a (from memory).";
     hold_minimum: Seconds = "PT15M", "The shortest vacuum hold that counts. Practice.";
     pressure_hold_minimum: Seconds = "PT30M", "The shortest pressure hold that counts. Practice.";
+    test_pressure_most: PressureDifference = "250 psi", "The greatest pressure above the surrounding air for a test with nitrogen, where the circuit's own is not recorded; not for R-744. US Army TM 5-3810-307-24-1-2: at most 200 to 250 psi for leak finding.";
     pressure_hold_least: PressureDifference = "100 kPa", "The least pressure above the surrounding air that a pressure hold can be begun at. Practice.";
     vacuum_share: Fraction = "33.3333333333333333 %", "The share of the surrounding air's pressure above which it is no vacuum. Practice.";
     temperature_doubt: TemperatureDifference = "1 K", "How far the metal's temperature may drift unseen over a hold with both temperatures. Practice.";
@@ -166,6 +168,8 @@ limits! {
     longest_hold: Seconds = "PT3H", "Longer than that nobody waits for a gauge to tell. Practice.";
     leak_limit: LeakRate = "40 g/yr", "What a new car with one evaporator may lose. Directive 2006/40/EC.";
     leak_limit_two_evaporators: LeakRate = "60 g/yr", "What a new car with two evaporators may lose. Directive 2006/40/EC.";
+    leak_limit_low_gwp: LeakRate = "40 g/yr", "What a circuit with one evaporator may lose where its refrigerant has a GWP of 150 or less (R-1234yf, R-152a, R-744). The shop's own figure: Directive 2006/40/EC sets none.";
+    leak_limit_low_gwp_two_evaporators: LeakRate = "60 g/yr", "The same with two evaporators. The shop's own figure: Directive 2006/40/EC sets none.";
     check_sensitivity: LeakRate = "14 g/yr", "The leak that an electronic check must show. SAE J2791 and J2913.";
     charge_tolerance: Mass = "15 g", "The charge's give or take where the label has none. 40 CFR 82 subpart B, appendix C.";
     charge_tolerance_share: Fraction = "5 %", "The same as a share of the charge; the larger of both counts. Practice.";

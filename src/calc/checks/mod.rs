@@ -4,7 +4,9 @@
 //! and each rule of [`rules::ALL`] are worked out. It knows no clock: the same record always gives the same answer.
 pub mod case;
 pub mod circuit;
+pub mod clears;
 pub mod compared;
+pub mod contamination;
 pub mod course;
 pub mod evacuation;
 pub mod explain;

@@ -1,18 +1,20 @@
 //! What a test would show before it is made: the smallest leak, and how soon such a leak would cost a tenth of the charge.
 use super::{
     case::Case,
+    clears::kind_can_clear,
     evacuation::{Needed, needed_on},
     figures,
     gauge::{GaugeFacts, loose},
     hold::Held,
-    talk::{depth, leak},
+    rules::pressure_test,
+    talk::leak,
     timeline::live,
     voice::Voice,
 };
 use crate::{
     physics::{leak::YEAR_S, water},
     record::{Gauge, HoldKind, answer::Verdict},
-    units::{AbsolutePressure, GaugePressure, LeakRate, Mass, PressureDifference, Seconds, Temperature, show},
+    units::{AbsolutePressure, GaugePressure, LeakRate, Mass, Seconds, Temperature, show},
 };
 
 /// A test that a shop could make.
@@ -28,8 +30,11 @@ pub enum Test {
 
 /// Nitrogen for leak finding as it is usual: 150 psi above the air.
 pub const NITROGEN_USUAL: GaugePressure = GaugePressure::new(150.0 * 6894.757);
-/// The most for leak finding, 250 psi above the air (US Army TM 5-3810-307-24-1-2: at most 200 to 250 psi), and never more than the low side allows.
-pub const NITROGEN_MOST: GaugePressure = GaugePressure::new(250.0 * 6894.757);
+/// The most that nitrogen may reach in this circuit: its own greatest test pressure, else the shop's. For R-744, whose circuits stand far more, the shop's
+/// is taken for a test that is only proposed.
+pub fn nitrogen_most(case: &Case<'_>) -> GaugePressure {
+    pressure_test::most(case).unwrap_or(GaugePressure::new(case.limits.test_pressure_most.pa()))
+}
 
 /// Whether a vacuum can be watched on a gauge of this unit: one in psi, bar or MPa is too coarse for it (practice).
 pub fn reads_vacuum(unit: &str) -> bool {
@@ -105,13 +110,16 @@ pub fn depth_needed(case: &Case<'_>, gauge: &Gauge, unit: &str, absolute: bool, 
 
 /// The test that can clear a failed hold the soonest, with the name of its gauge: on a gauge of this record, as the record has it used (a vacuum
 /// where it read a vacuum, nitrogen where it read a pressure, begun where that began), for as long as it takes to rule out the failed hold's leak,
-/// but no longer than that hold or three hours. `None` where no gauge is on record that can.
+/// but no longer than that hold or three hours. A failed pressure hold is cleared by no vacuum. `None` where no gauge is on record that can.
 pub fn clearing(case: &Case<'_>, failed: &Held) -> Option<(Test, String)> {
     let most = failed.figures.duration_s?.max(LONGEST_S);
     let mut best: Option<(f64, Test, String)> = None;
     // The failed hold's own gauge first: between equals it is at hand.
     let own = tests_made(case).into_iter().partition::<Vec<_>, _>(|t| t.hold == failed.id);
     for made in own.0.into_iter().chain(own.1) {
+        if !kind_can_clear(Some(made.kind()), failed) {
+            continue;
+        }
         let Some(seconds) = made.seconds_to_clear(case, failed).filter(|s| *s <= most) else { continue };
         if best.as_ref().is_none_or(|(least, ..)| seconds < *least) {
             best = Some((seconds, made.test(Seconds::new(seconds)), made.name));
@@ -181,7 +189,7 @@ fn tests_made(case: &Case<'_>) -> Vec<Made> {
         let first = held.first_pa?;
         let begins = match held.kind? {
             HoldKind::Vacuum => Begins::Vacuum(AbsolutePressure::new(first)),
-            HoldKind::Pressure => Begins::Pressure(GaugePressure::new((first - held.air.pressure.pa()).min(NITROGEN_MOST.pa()))),
+            HoldKind::Pressure => Begins::Pressure(GaugePressure::new((first - held.air.pressure.pa()).min(nitrogen_most(case).pa()))),
         };
         Some(Made { name: named(&gauge, "hold", &id), hold: id, gauge, begins })
     });
@@ -219,20 +227,22 @@ pub fn left(case: &Case<'_>, pressure: AbsolutePressure, temperature: Temperatur
     Some(Left::Vapour(density * volume.low, density * volume.high))
 }
 
-/// A test in words: "a vacuum of 6.1 kPa on G-2 (steps of 0.5 inHg), 20 min".
+/// A test in words: "28 inHg vacuum for 15 min on gauge G-2 (resolution 0.5 inHg)".
 pub fn words(case: &Case<'_>, test: &Test, gauge: &str) -> String {
-    let step = |g: &Gauge| {
-        g.resolution
-            .as_ref()
-            .map_or_else(|| show::pressure_difference(PressureDifference::new(case.limits.assumed_resolution.pa()), case.units), |r| r.text().to_owned())
+    let air = case.site.air.pressure.pa();
+    let on = |g: &Gauge, voice: Voice| {
+        let resolution = GaugeFacts::of(Some(g), case.limits).resolution_pa;
+        let name = if gauge.starts_with("the gauge") { gauge.to_owned() } else { format!("gauge {gauge}") };
+        format!("on {name} (resolution {})", voice.difference(resolution))
     };
     match test {
         Test::Vacuum(g, from, held) => {
-            let at = if from.pa() > 0.0 { "of" } else { "at" };
-            format!("a vacuum {at} {} on {gauge} (steps of {}), {}", depth(from.pa(), case.units), step(g), show::duration(*held))
+            let voice = Voice::of_gauge(g, HoldKind::Vacuum, case.units, case.switched());
+            format!("{} for {} {}", voice.pressure(from.pa(), air), show::duration(*held), on(g, voice))
         }
         Test::Nitrogen(g, p, held) => {
-            format!("dry nitrogen at {} on {gauge} (steps of {}), {}", show::gauge_pressure(*p, case.units), step(g), show::duration(*held))
+            let voice = Voice::of_gauge(g, HoldKind::Pressure, case.units, case.switched());
+            format!("dry nitrogen at {} for {} {}", voice.pressure(air + p.pa(), air), show::duration(*held), on(g, voice))
         }
         Test::Check(s) => format!("an electronic check of every joint with {gauge} ({})", show::leak_rate(*s, case.units)),
     }

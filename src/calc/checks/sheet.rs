@@ -2,7 +2,7 @@
 use super::{
     case::Case,
     figures,
-    rules::{self, Section, rule_of, rules_out},
+    rules::{self, Section, rule_of, rules_out, scope},
     timeline::live,
 };
 use crate::{
@@ -199,18 +199,36 @@ fn hold(case: &Case<'_>) -> String {
 
 fn leaks(case: &Case<'_>) -> String {
     let leaks = live(&case.record.leaks, "leaks").map(|(_, _, l)| {
-        let place = case.place(l.place.as_deref().unwrap_or("a place"));
+        let place = case.place(l.place.as_deref().unwrap_or("a place that is not recorded"));
         let by = l.found_by.as_deref().map(|b| format!(", found by {b}")).unwrap_or_default();
-        format!("Leak at {place}{by}, {}.", if l.repaired_at.is_some() { "dealt with" } else { "still there" })
+        format!("Leak at {place}{by}: {}.", if l.repaired_at.is_some() { "repaired" } else { "still there" })
     });
     let checks = live(&case.record.leak_checks, "leak_checks").map(|(_, _, c)| {
-        let method = c.method.map_or("a", crate::record::Method::word);
-        let fine = c.sensitivity.as_ref().map(|s| format!(" of {}", show::leak_rate(s.si(), case.units))).unwrap_or_default();
+        let places = match c.places.len() {
+            1 => "1 place".to_owned(),
+            n => format!("{n} places"),
+        };
+        let how = c.method.map_or_else(|| "checked".to_owned(), |m| format!("checked {}", checked_with(m)));
+        let set = c.sensitivity.as_ref().map(|s| format!("set to {}", show::leak_rate(s.si(), case.units)));
+        let proved = (c.proved_on == Some(crate::record::ProvedOn::ReferenceLeak)).then(|| "proved on a reference leak".to_owned());
+        let facts: Vec<String> = set.into_iter().chain(proved).collect();
+        let facts = if facts.is_empty() { String::new() } else { format!(" ({})", facts.join(", ")) };
         let found: Vec<String> = c.found.iter().map(|p| case.place(p)).collect();
-        let found = if found.is_empty() { "nothing found".to_owned() } else { format!("found at {}", found.join(", ")) };
-        format!("Check ({method}{fine}) of {} places: {found}.", c.places.len())
+        let found = if found.is_empty() { "no leak found".to_owned() } else { format!("leak at {}", found.join(", ")) };
+        format!("{places} {how}{facts}: {found}.")
     });
     join(leaks.chain(checks).collect())
+}
+
+fn checked_with(method: crate::record::Method) -> &'static str {
+    use crate::record::Method::{Bubbles, Dye, Electronic, Other, Ultrasonic};
+    match method {
+        Electronic => "with an electronic detector",
+        Dye => "with dye and a lamp",
+        Bubbles => "with soapy water",
+        Ultrasonic => "with an ultrasonic detector",
+        Other => "another way",
+    }
 }
 
 fn charge(case: &Case<'_>) -> String {
@@ -305,7 +323,7 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     }
     if let Some(h) = case.current_holds().into_iter().rfind(|h| h.says == Verdict::Held) {
         let by_itself = if h.kind == Some(HoldKind::Vacuum) { "The vacuum hold by itself shows little. " } else { "" };
-        proof.hold = rules_out(case, h).map(|s| format!("{by_itself}{s}"));
+        proof.hold = rules_out(case, h).map(|s| format!("{by_itself}{s} {}", scope(h.kind)));
     }
     proof.does_not.push("That it holds on the road as it does at rest: a running high side loses 3 to 7 times as much through the same hole.".into());
     proof

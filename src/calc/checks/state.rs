@@ -4,7 +4,7 @@ use super::{
     isolation::{self, Proved},
     timeline::{Rank, Stamp, live},
 };
-use crate::record::{Drive, HoldKind};
+use crate::record::HoldKind;
 
 /// What is inside a circuit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,7 +57,7 @@ enum Event {
 impl State {
     /// After everything that lies before this point; `None` for all that is on record. What has no time changes nothing: nobody can say when it was.
     pub fn at(case: &Case<'_>, until: Option<Stamp>) -> Self {
-        let electric = case.record.system.compressor_drive == Some(Drive::Electric);
+        let electric = isolation::has_high_voltage(case.record);
         let first = Self { inside: Inside::Charged { known: false }, high_voltage: if electric { HighVoltage::Live } else { HighVoltage::None } };
         let mut events = events(case);
         events.sort_by_key(|(at, _)| *at);

@@ -22,6 +22,8 @@ pub struct Recovered {
     pub at: Option<Stamp>,
     /// kg; `None` where it was not weighed.
     pub kg: Option<f64>,
+    /// Its place in the record's list.
+    pub position: usize,
 }
 
 /// Charges that are not superseded, in the order of time.
@@ -50,6 +52,7 @@ pub fn recoveries(record: &JobRecord) -> Vec<Recovered> {
     let mut all: Vec<Recovered> = live(&record.recovery, "recovery")
         .map(|(i, id, r)| Recovered {
             id,
+            position: i,
             at: r.at.map(|at: Instant| Stamp::new(at, Rank::Recovered, i)),
             kg: r.before.as_ref().zip(r.after.as_ref()).map(|(before, after)| after.si().kg() - before.si().kg()),
         })

@@ -63,6 +63,8 @@ evidence! {
         pub left_in_hose: Option<Quantity<Mass>>,
         /// The cans that it came from.
         pub cans: Vec<Can>,
+        /// The shop knows that a mixture or another gas had gone into that cylinder.
+        pub contaminated: Option<bool>,
     }
 }
 

@@ -148,15 +148,29 @@ pub fn percent(form: &mut Form, name: &str) -> Option<String> {
 }
 
 pub fn isolation_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
-    let mut fields = vec![form.field("measured", "Measured between the poles").number("V").required()];
+    let mut fields = vec![
+        form.field("waited", "Waited after switching off").number("min").hint("The maker’s discharge time, or longer.").required(),
+        form.field("measured", "Voltage measured between HV+ and HV−")
+            .number("V")
+            .hint("Up to 60 V DC counts as dead. More than that: do not touch it.")
+            .required(),
+    ];
     fields.extend(time_fields(form, "Measured at"));
     one(fields)
 }
 
 pub fn read_isolation(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let measured = form.need_quantity("measured", "V", "Write what was measured; 0 where it is dead.");
+    let measured = form.need_quantity("measured", "V", "Enter the reading. Do not go on unless it is 60 V DC or less.");
+    if form.get("waited").is_empty() {
+        form.wrong("waited", "Enter how long was waited after switching off; 0 if nobody waited.");
+    }
+    let waited = form.number("waited").filter(|w| !w.is_sign_negative() && *w <= rust_decimal::Decimal::from(7 * 24 * 60));
+    if waited.is_none() && form.error("waited").is_none() {
+        form.wrong("waited", "Enter minutes, from zero up to a week.");
+    }
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    Some(vec![Draft::new(Kind::Isolation, json!({ "measured": measured? })).at("at", at, form)])
+    let waited = (waited? * rust_decimal::Decimal::from(60)).round();
+    Some(vec![Draft::new(Kind::Isolation, json!({ "measured": measured?, "waited": format!("PT{waited}S") })).at("at", at, form)])
 }
 
 pub fn recovery_intro(_: &Ctx, scene: &Scene) -> String {
@@ -271,13 +285,15 @@ pub fn read_leak(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
 }
 
 pub fn gas_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
-    let mut fields = vec![form.tiles("gas", "What was let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant")]).required()];
+    let mut fields = vec![
+        form.tiles("gas", "What was let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant"), ("oxygen", "oxygen")]).required(),
+    ];
     fields.extend(time_fields(form, "At"));
     one(fields)
 }
 
 pub fn read_gas(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let gas = form.choice("gas", "Choose what it was.", |g| matches!(g, "nitrogen" | "air" | "refrigerant").then(|| g.to_owned()));
+    let gas = form.choice("gas", "Choose what it was.", |g| matches!(g, "nitrogen" | "air" | "refrigerant" | "oxygen").then(|| g.to_owned()));
     let at = form.when("at", &ctx.zone, ctx.now)?;
     Some(vec![Draft::new(Kind::GasLetIn, json!({ "gas": gas? })).at("at", at, form)])
 }

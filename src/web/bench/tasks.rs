@@ -7,7 +7,10 @@ use crate::{
     shop::{CylinderId, EvidenceId, Instant, InstrumentId, YardId},
     store::evidence::{Kind, Piece},
 };
-use chillwright_calc::checks::rules::{Task as RuleTask, rule_of};
+use chillwright_calc::{
+    checks::rules::{Task as RuleTask, rule_of},
+    units::{Quantity, Seconds, show},
+};
 use serde_json::{Map, Value, json};
 
 /// A task.
@@ -197,6 +200,7 @@ fn shown(scene: &Scene, key: &str, value: &Value) -> Option<String> {
         Value::Bool(false) => Some(format!("not {name}")),
         Value::String(text) => Some(match key {
             "role" | "place" | "kind" | "type" | "value" | "condition" | "section" | "method" => text.clone(),
+            "waited" => format!("waited {}", text.parse::<Quantity<Seconds>>().map_or_else(|_| text.clone(), |q| show::duration_short(q.si()))),
             "ended_at" | "repaired_at" => name.trim_end_matches(" at").to_owned(),
             _ => format!("{name} {text}"),
         }),

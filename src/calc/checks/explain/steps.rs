@@ -1,7 +1,14 @@
 //! The figures of each section, step by step.
 use super::{Step, holds};
 use crate::{
-    checks::{case::Case, evacuation::Evacuated, figures, rules::leak_limit, talk, timeline::live},
+    checks::{
+        case::Case,
+        evacuation::Evacuated,
+        figures,
+        rules::{leak_limit, leak_limit_source},
+        talk,
+        timeline::live,
+    },
     record::answer::Finding,
     units::{AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds, Temperature, TemperatureDifference, Volume, show},
 };
@@ -55,7 +62,7 @@ pub fn of_performance(case: &Case<'_>, _: &Finding) -> Vec<Step> {
 /// What a hold shows, and the limit that it is measured by.
 pub fn of_limit(case: &Case<'_>, f: &Finding) -> Vec<Step> {
     let how = "one evaporator, or two; a setting of the shop";
-    let limit = Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, "Directive 2006/40/EC");
+    let limit = Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, leak_limit_source(case));
     of_evidence(case, f).into_iter().chain([limit]).collect()
 }
 

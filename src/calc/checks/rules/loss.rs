@@ -1,5 +1,5 @@
 //! What was lost before the car came, and how its leak is looked for.
-use super::{Due, Found, Rule, RuleCode, Section, Task};
+use super::{Due, Found, Rule, RuleCode, Section, Task, leak_limit};
 use crate::{
     checks::{case::Case, explain::steps, figures, remedy::Remedy, state::Inside, timeline::live},
     record::answer::{Weight, WorkStep},
@@ -46,12 +46,6 @@ fn loss(case: &Case<'_>) -> Vec<Found> {
             .value("lost_kg", loss.lost_kg)
             .maybe("kg_per_year", loss.kg_per_year),
     ]
-}
-
-/// What a car may lose, kg a year.
-pub fn leak_limit(case: &Case<'_>) -> f64 {
-    let two = case.record.system.evaporators.is_some_and(|n| n >= 2);
-    if two { case.limits.leak_limit_two_evaporators.kg_per_year() } else { case.limits.leak_limit.kg_per_year() }
 }
 
 /// How a leak is looked for from where the circuit stands: with a detector only where there is refrigerant that it sees, else with nitrogen.

@@ -1,11 +1,13 @@
 //! The rules: each one function and one row beside it, listed here. A new rule is a row in its file and a line in the registry below.
 mod charge;
+mod conversion;
 mod evacuation;
 mod found;
 mod gas;
 mod gauges;
 mod high_voltage;
 mod holds;
+mod leak_limit;
 mod leaks;
 mod list;
 mod loss;
@@ -13,15 +15,19 @@ mod nothing;
 mod oil;
 mod parts;
 mod performance;
+pub mod pressure_test;
 mod rule;
 mod seals;
+mod slow_leak;
+mod wrong_gas;
 
 pub use evacuation::needed;
 pub use found::Found;
-pub use holds::rules_out;
+pub use leak_limit::{leak_limit, leak_limit_source};
 pub use list::{LimitLine, RuleLine, RuleList};
-pub use loss::{find_the_leak, leak_limit};
+pub use loss::find_the_leak;
 pub use rule::{Due, Rule, Section, Task};
+pub use slow_leak::{rules_out, scope};
 
 use super::{case::Case, remedy};
 use crate::record::answer::{Finding, Next, Weight};
@@ -64,7 +70,9 @@ registry! {
     GaugeImpossible = "gauge-impossible" => gauges::GAUGE_IMPOSSIBLE;
     StandingPressureHigh = "standing-pressure-high" => gas::STANDING_PRESSURE_HIGH;
     MixtureUnidentified = "mixture-unidentified" => gas::MIXTURE_UNIDENTIFIED;
+    WrongGasFound = "wrong-gas-found" => wrong_gas::WRONG_GAS_FOUND;
     IsolationMissing = "isolation-missing" => high_voltage::ISOLATION_MISSING;
+    IsolationNotProved = "isolation-not-proved" => high_voltage::ISOLATION_NOT_PROVED;
     RecoveryMissing = "recovery-missing" => gas::RECOVERY_MISSING;
     RecoveredOther = "recovered-other" => gas::RECOVERED_OTHER;
     LossUnexplained = "loss-unexplained" => loss::LOSS_UNEXPLAINED;
@@ -92,16 +100,20 @@ registry! {
     HoldTooShort = "hold-too-short" => holds::HOLD_TOO_SHORT;
     HoldInconclusive = "hold-inconclusive" => holds::HOLD_INCONCLUSIVE;
     HoldTemperatureMissing = "hold-temperature-missing" => holds::HOLD_TEMPERATURE_MISSING;
+    TestGasUnsafe = "test-gas-unsafe" => pressure_test::TEST_GAS_UNSAFE;
+    TestPressureHigh = "test-pressure-high" => pressure_test::TEST_PRESSURE_HIGH;
     LeakFound = "leak-found" => leaks::LEAK_FOUND;
     ChargedBeforeHold = "charged-before-hold" => charge::CHARGED_BEFORE_HOLD;
     WrongRefrigerant = "wrong-refrigerant" => charge::WRONG_REFRIGERANT;
+    ContaminatedCylinder = "contaminated-cylinder" => wrong_gas::CONTAMINATED_CYLINDER;
+    ConversionIncomplete = "conversion-incomplete" => conversion::CONVERSION_INCOMPLETE;
     ChargeMissing = "charge-missing" => charge::CHARGE_MISSING;
     ChargeUnweighed = "charge-unweighed" => charge::CHARGE_UNWEIGHED;
     ChargeUnspecified = "charge-unspecified" => charge::CHARGE_UNSPECIFIED;
     ChargeMismatch = "charge-mismatch" => charge::CHARGE_MISMATCH;
     HoseNotRecorded = "hose-not-recorded" => charge::HOSE_NOT_RECORDED;
     AirLeft = "air-left" => charge::AIR_LEFT;
-    HoldNotSensitive = "hold-not-sensitive" => holds::HOLD_NOT_SENSITIVE;
+    HoldNotSensitive = "hold-not-sensitive" => slow_leak::HOLD_NOT_SENSITIVE;
     PerformanceMissing = "performance-missing" => performance::PERFORMANCE_MISSING;
     VentWarm = "vent-warm" => performance::VENT_WARM;
     FreezeRisk = "freeze-risk" => performance::FREEZE_RISK;
@@ -134,9 +146,12 @@ pub struct Said {
     pub counted: (usize, usize),
 }
 
+/// What is told before any work is on record: that nothing is done, and what is dangerous already.
+const BEFORE_WORK: &[&Rule] = &[&wrong_gas::WRONG_GAS_FOUND, &high_voltage::ISOLATION_NOT_PROVED, &nothing::NOTHING_DONE, &high_voltage::ISOLATION_MISSING];
+
 /// What all rules say.
 pub fn said(case: &Case<'_>) -> Said {
-    let rules: &[&Rule] = if case.work_begun() { ALL } else { &[&nothing::NOTHING_DONE, &high_voltage::ISOLATION_MISSING] };
+    let rules: &[&Rule] = if case.work_begun() { ALL } else { BEFORE_WORK };
     let mut said = Said::default();
     for rule in rules {
         for found in (rule.find)(case) {
