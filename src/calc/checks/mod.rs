@@ -11,8 +11,13 @@ pub mod explain;
 pub mod figures;
 pub mod gauge;
 pub mod hold;
+pub mod hose;
 pub mod isolation;
+pub mod ledger;
+pub mod left;
 pub mod limits;
+pub mod loss;
+pub mod oil;
 pub mod outlook;
 pub mod pressures;
 pub mod readings;
@@ -25,7 +30,6 @@ pub mod talk;
 pub mod timeline;
 pub mod vin;
 pub mod voice;
-pub mod weighed;
 
 use crate::{
     Assessment, JobRecord, RULES_VERSION, UnitSystem,

@@ -8,17 +8,22 @@ mod high_voltage;
 mod holds;
 mod leaks;
 mod loss;
+mod net;
 mod nothing;
 mod oil;
 mod parts;
 mod performance;
+mod recovery;
 mod rule;
 mod seals;
+mod site;
 
 pub use evacuation::needed;
 pub use found::Found;
 pub use holds::rules_out;
 pub use loss::{find_the_leak, leak_limit};
+pub use net::weighed_in;
+pub use parts::sections_named;
 pub use rule::{Due, Rule, Section, Task};
 
 use super::{case::Case, remedy};
@@ -58,12 +63,15 @@ macro_rules! registry {
 registry! {
     NothingDone = "nothing-done" => nothing::NOTHING_DONE;
     BarometerDoubtful = "barometer-doubtful" => gauges::BAROMETER_DOUBTFUL;
+    ElevationMissing = "elevation-missing" => site::ELEVATION_MISSING;
     GaugeImpossible = "gauge-impossible" => gauges::GAUGE_IMPOSSIBLE;
     StandingPressureHigh = "standing-pressure-high" => gas::STANDING_PRESSURE_HIGH;
     MixtureUnidentified = "mixture-unidentified" => gas::MIXTURE_UNIDENTIFIED;
     IsolationMissing = "isolation-missing" => high_voltage::ISOLATION_MISSING;
     RecoveryMissing = "recovery-missing" => gas::RECOVERY_MISSING;
     RecoveredOther = "recovered-other" => gas::RECOVERED_OTHER;
+    RecoveryDoubtful = "recovery-doubtful" => recovery::RECOVERY_DOUBTFUL;
+    OverchargeFound = "overcharge-found" => loss::OVERCHARGE_FOUND;
     LossUnexplained = "loss-unexplained" => loss::LOSS_UNEXPLAINED;
     ProvenanceIncomplete = "provenance-incomplete" => parts::PROVENANCE_INCOMPLETE;
     DonorVinDoubtful = "donor-vin-doubtful" => parts::DONOR_VIN_DOUBTFUL;
@@ -79,6 +87,7 @@ registry! {
     ImprovisedFixing = "improvised-fixing" => parts::IMPROVISED_FIXING;
     OilTypeMismatch = "oil-type-mismatch" => oil::OIL_TYPE_MISMATCH;
     OilBalance = "oil-balance" => oil::OIL_BALANCE;
+    OilNotRecorded = "oil-not-recorded" => oil::OIL_NOT_RECORDED;
     EvacuationMissing = "evacuation-missing" => evacuation::EVACUATION_MISSING;
     EvacuationDoesNotDry = "evacuation-does-not-dry" => evacuation::EVACUATION_DOES_NOT_DRY;
     DrynessNotShown = "dryness-not-shown" => evacuation::DRYNESS_NOT_SHOWN;
@@ -95,7 +104,9 @@ registry! {
     ChargeMissing = "charge-missing" => charge::CHARGE_MISSING;
     ChargeUnweighed = "charge-unweighed" => charge::CHARGE_UNWEIGHED;
     ChargeUnspecified = "charge-unspecified" => charge::CHARGE_UNSPECIFIED;
-    ChargeMismatch = "charge-mismatch" => charge::CHARGE_MISMATCH;
+    ChargeUnknown = "charge-unknown" => net::CHARGE_UNKNOWN;
+    ChargeMismatch = "charge-mismatch" => net::CHARGE_MISMATCH;
+    ChargeNotShown = "charge-not-shown" => net::CHARGE_NOT_SHOWN;
     HoseNotRecorded = "hose-not-recorded" => charge::HOSE_NOT_RECORDED;
     AirLeft = "air-left" => charge::AIR_LEFT;
     HoldNotSensitive = "hold-not-sensitive" => holds::HOLD_NOT_SENSITIVE;
