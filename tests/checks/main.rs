@@ -5,6 +5,8 @@ mod explain;
 mod fuzz;
 mod grid;
 mod holds;
+mod ledger;
+mod oil;
 mod one_cause;
 mod outlook;
 mod pressures;

@@ -36,7 +36,11 @@ fn unknown(case: &Case<'_>) -> Vec<Found> {
     let weighed: Vec<_> = case.charges.iter().filter(|c| c.net.is_some()).collect();
     let Some(last) = weighed.last() else { return Vec::new() };
     let went_in = mass(weighed.iter().filter_map(|c| c.net_kg).sum(), case.units);
-    let again = || Remedy::new(WorkStep::Recover, "Recover all of it by weight, evacuate, then charge by weight.").then(WorkStep::Charge, "Charge by weight.");
+    let again = || {
+        Remedy::new(WorkStep::Recover, "Recover all of it by weight, evacuate, then charge by weight.")
+            .then(WorkStep::Hold, "Close off and hold.")
+            .then(WorkStep::Charge, "Charge by weight.")
+    };
     let (says, remedy) = match case.ledger.unknown() {
         // One that was not weighed, or charged after an opening without evacuation, is a finding of its own.
         Some(Why::NotWeighed) => return Vec::new(),
