@@ -8,6 +8,8 @@ mod grid;
 mod high_voltage;
 mod holds;
 mod leaks;
+mod ledger;
+mod oil;
 mod one_cause;
 mod one_hold;
 mod outlook;

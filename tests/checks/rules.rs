@@ -31,6 +31,8 @@ fn what_gas_and_where_it_went() {
     fires("contaminated-cylinder", Blocks, &[("/charging/0/contaminated", json!(true))]);
     fires("conversion-incomplete", Concession, &[("/system/converted_from", json!("R-12"))]);
     fires("loss-unexplained", Concession, &[("/leaks", json!([]))]);
+    fires("overcharge-found", Note, &[("/recovery/0/after", json!("11.88 kg"))]);
+    fires("recovery-doubtful", Note, &[("/recovery/0/after", json!("11.22 kg"))]);
 }
 
 #[test]
@@ -143,7 +145,13 @@ fn seals() {
 fn oil() {
     fires("oil-type-mismatch", Concession, &[("/oil_added", json!([{ "type": "PAG 100", "volume": "10 mL" }]))]);
     fires("oil-type-mismatch", Blocks, &[("/oil_added", json!([{ "type": "POE 68", "volume": "10 mL" }]))]);
-    fires("oil-balance", Note, &[("/oil_added", json!([{ "type": "PAG 46", "volume": "40 mL" }]))]);
+    // The evaporator calls for 20 mL, which drained, to 90; the drier for 6 to 30; 10 came out; the leak took up to 30: 36 mL and no more than the whole, 120.
+    let added = |ml: i32| [("/oil_added", json!([{ "type": "PAG 46", "volume": format!("{ml} mL") }]))];
+    assert_eq!(weight(&with(&added(110)), "oil-balance"), None, "140 mL: 20 too much, as well as oil is measured");
+    fires("oil-balance", Concession, &added(120));
+    let whole = |ml: i32| [("/system/oil_total", json!("300 mL")), added(ml)[0].clone()];
+    assert_eq!(weight(&with(&whole(130)), "oil-balance"), None, "160 mL, all that is called for");
+    fires("oil-not-recorded", Concession, &[("/parts/0/oil_added", Value::Null)]);
 }
 
 #[test]
@@ -154,6 +162,7 @@ fn evacuation() {
     fires("dryness-not-shown", Note, &[("/evacuations/0/coldest_metal", Value::Null)]);
     fires("evacuation-short", Note, &[("/evacuations/0/started_at", json!("2026-05-12T09:20:00Z"))]);
     fires("gauge-impossible", Note, &[("/evacuations/0/readings/0/pressure", json!("31 inHg vacuum"))]);
+    fires("elevation-missing", Note, &[("/site", json!({}))]);
     fires("barometer-doubtful", Note, &[("/site", json!({ "barometer": "101.3 kPa abs", "elevation": "1500 m" }))]);
 }
 
@@ -204,6 +213,8 @@ fn charge() {
     assert_eq!(weight(&with(&[("/charging/0/after", json!("9.4 kg"))]), "charge-mismatch"), Some(Blocks), "more than a fifth short");
     assert_eq!(weight(&with(&[("/charging/0/after", json!("9.15 kg"))]), "charge-mismatch"), Some(Blocks), "more than a tenth too much");
     fires("hose-not-recorded", Note, &[("/charging/0/left_in_hose", Value::Null)]);
+    fires("charge-unknown", Concession, &[("/evacuations", json!([])), ("/holds", json!([])), ("/joints", json!([])), ("/parts", json!([]))]);
+    fires("charge-not-shown", Note, &[("/charging/0/scale/resolution", json!("50 g"))]);
     fires("air-left", Note, &[("/holds/0/readings/1/pressure", json!("24 inHg vacuum"))]);
 }
 

@@ -5,7 +5,7 @@ use std::{
     process::{Command, Output},
 };
 
-const TABLES: [(&str, &str, usize); 11] = [
+const TABLES: [(&str, &str, usize); 12] = [
     ("refrigerants.py", include_str!("tables/refrigerants.csv"), 7),
     ("water.py", include_str!("tables/water.csv"), 50),
     ("curves.py", include_str!("tables/curves.csv"), 3),
@@ -16,6 +16,7 @@ const TABLES: [(&str, &str, usize); 11] = [
     ("gases.py", include_str!("tables/gases.csv"), 4),
     ("real_vapour.py", include_str!("tables/real_vapour.csv"), 4),
     ("expansion.py", include_str!("tables/expansion.csv"), 20),
+    ("amounts.py", include_str!("tables/amounts.csv"), 85),
     ("vin.py", include_str!("tables/vin.csv"), 9),
 ];
 

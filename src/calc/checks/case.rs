@@ -5,17 +5,17 @@ use super::{
     evacuation::{self, Evacuated},
     gauge,
     hold::{Bench, Held},
+    ledger::{self, Charged, Contents, Ledger, Recovered, Span},
     limits::Limits,
     rules::Due,
     site::Site,
     state::State,
     timeline::{Rank, Stamp, live},
     voice::Voice,
-    weighed::{Charged, Recovered, charges, recoveries},
 };
 use crate::{
     JobRecord,
-    record::{Gas, HoldKind, Joint, Part, Role, Seal, ShopUnits, Stage},
+    record::{Gas, HoldKind, Joint, Part, Role, Seal, ShopUnits, Stage, answer::ChargeIs},
     units::{Pressure, Quantity, UnitSystem},
 };
 use std::collections::HashMap;
@@ -82,6 +82,8 @@ pub struct Case<'a> {
     pub gas_in: Vec<(Stamp, String)>,
     /// The charge in force.
     pub target: Option<Target>,
+    /// What was weighed in and out, and what is therefore inside.
+    pub ledger: Ledger,
 }
 
 impl<'a> Case<'a> {
@@ -91,12 +93,13 @@ impl<'a> Case<'a> {
         let mut case = Self {
             holds: bench.holds(record),
             evacuations: evacuation::all(record, limits, site),
-            charges: charges(record),
-            recoveries: recoveries(record),
+            charges: ledger::charges(record, limits),
+            recoveries: ledger::recoveries(record, limits),
             joints: Vec::new(),
             openings: Vec::new(),
             gas_in: Vec::new(),
             target: circuit::target(record, limits),
+            ledger: Ledger { contents: Contents::AsItCame, charged_since: false, runs: Vec::new() },
             record,
             limits,
             units,
@@ -106,6 +109,7 @@ impl<'a> Case<'a> {
         case.gas_in = case.gas_let_in();
         case.joints = case.joint_cases();
         case.openings = case.all_openings();
+        case.ledger = Ledger::of(&case);
         case.compare_holds();
         case.mark_stale();
         case
@@ -260,14 +264,20 @@ impl<'a> Case<'a> {
         }
     }
 
-    /// Net charge, kg: charged since the start of the last evacuation, less what was recovered after it.
+    /// What is inside by weight, with its uncertainty: charged since the circuit was emptied and evacuated, less what was taken out of it. `None` where
+    /// nothing was charged since, or nobody knows what it held before.
+    pub fn net(&self) -> Option<Span> {
+        self.ledger.net()
+    }
+
+    /// The same as weighed, kg.
     pub fn net_kg(&self) -> Option<f64> {
-        let charges = self.net_charges();
-        let first = charges.first()?;
-        let sum: f64 = charges.iter().map(|c| c.net_kg).sum::<Option<f64>>()?;
-        let from = self.last_evacuation().and_then(|e| e.start).or(first.at);
-        let out: f64 = self.recoveries.iter().filter(|r| from.is_some_and(|from| r.at.is_some_and(|at| at > from))).map(|r| r.kg).sum::<Option<f64>>()?;
-        Some(sum - out)
+        self.net().map(|net| net.kg)
+    }
+
+    /// Whether the charge is right; `None` where it, or what it should be, is not known.
+    pub fn charge_is(&self) -> Option<ChargeIs> {
+        Some(ledger::judged(self.net()?, self.target?))
     }
 
     /// `hold-missing` is to be reported; what follows from it is not reported again.

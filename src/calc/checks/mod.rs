@@ -13,8 +13,13 @@ pub mod explain;
 pub mod figures;
 pub mod gauge;
 pub mod hold;
+pub mod hose;
 pub mod isolation;
+pub mod ledger;
+pub mod left;
 pub mod limits;
+pub mod loss;
+pub mod oil;
 pub mod outlook;
 pub mod pressure_hold;
 pub mod pressures;
@@ -33,7 +38,6 @@ pub mod timeline;
 pub mod vacuum_hold;
 pub mod vin;
 pub mod voice;
-pub mod weighed;
 
 use crate::{
     Assessment, JobRecord, RULES_VERSION, UnitSystem,

@@ -1,10 +1,14 @@
 //! What a test would show before it is made: the smallest leak, and how soon such a leak would cost a tenth of the charge.
+pub use super::{
+    left::{Left, left},
+    loss::{Lost, lost},
+};
+
 use super::{
     case::Case,
     clears::kind_can_clear,
     evacuation::{Needed, needed_on},
-    figures,
-    gauge::{GaugeFacts, loose},
+    gauge::GaugeFacts,
     hold::Held,
     rules::pressure_test,
     talk::leak,
@@ -14,7 +18,7 @@ use super::{
 use crate::{
     physics::{leak::YEAR_S, water},
     record::{Gauge, HoldKind, answer::Verdict},
-    units::{AbsolutePressure, GaugePressure, LeakRate, Mass, Seconds, Temperature, show},
+    units::{AbsolutePressure, GaugePressure, LeakRate, Seconds, Temperature, show},
 };
 
 /// A test that a shop could make.
@@ -201,32 +205,6 @@ fn tests_made(case: &Case<'_>) -> Vec<Made> {
     holds.chain(evacuations).collect()
 }
 
-/// What a standing pressure says of the charge that is left.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Left {
-    /// There may be liquid: the pressure is the refrigerant's own, whatever the mass; this much vapour at least, kg.
-    Liquid(f64),
-    /// All of it is vapour: between these masses, kg.
-    Vapour(f64, f64),
-}
-
-/// What is left in a circuit at rest, by its pressure: below 97 % of saturation all of it is vapour, whose density the equation of state gives.
-/// `None` where pressure, temperature or the refrigerant's properties are not known.
-pub fn left(case: &Case<'_>, pressure: AbsolutePressure, temperature: Temperature) -> Option<Left> {
-    let fluid = case.bench.fluid?;
-    let volume = case.bench.volume;
-    let psat = fluid.saturation_pressure(temperature)?;
-    if pressure.pa() >= case.limits.liquid_share.one() * psat.pa() {
-        return Some(Left::Liquid(fluid.saturated_vapour_density(temperature)?.kg_per_m3() * volume.low));
-    }
-    // What is not above the air's own pressure is taken for air.
-    if pressure.pa() <= case.site.air.pressure.pa() {
-        return Some(Left::Vapour(0.0, 0.0));
-    }
-    let density = fluid.vapour_density(temperature, pressure)?.kg_per_m3();
-    Some(Left::Vapour(density * volume.low, density * volume.high))
-}
-
 /// A test in words: "28 inHg vacuum for 15 min on gauge G-2 (resolution 0.5 inHg)".
 pub fn words(case: &Case<'_>, test: &Test, gauge: &str) -> String {
     let air = case.site.air.pressure.pa();
@@ -245,71 +223,5 @@ pub fn words(case: &Case<'_>, test: &Test, gauge: &str) -> String {
             format!("dry nitrogen at {} for {} {}", voice.pressure(air + p.pa(), air), show::duration(*held), on(g, voice))
         }
         Test::Check(s) => format!("an electronic check of every joint with {gauge} ({})", show::leak_rate(*s, case.units)),
-    }
-}
-
-/// What was lost before a car came, as far as a standing pressure or a recovered mass tells.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Lost {
-    /// In sentences.
-    pub says: Vec<String>,
-    /// From this to this, kg a year, where the day of the last charge is known.
-    pub kg_per_year: Option<(f64, f64)>,
-}
-
-impl Lost {
-    /// Whether a test would show the leak: `Some(true)` surely, `Some(false)` surely not, `None` where it depends or nothing is known.
-    pub fn shown_by(&self, shows: Shows) -> Option<bool> {
-        let (low, high) = self.kg_per_year?;
-        match shows.smallest.kg_per_year() {
-            smallest if smallest <= low => Some(true),
-            smallest if smallest > high => Some(false),
-            _ => None,
-        }
-    }
-}
-
-/// What was lost: by a recovered mass where there is one, else by the first standing pressure.
-pub fn lost(case: &Case<'_>) -> Lost {
-    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let rate = |r: f64| show::leak_rate(LeakRate::new(r), case.units);
-    if let Some(loss) = figures::loss(case) {
-        let mut says = vec![format!("{} of {} came out: {} were lost.", mass(loss.charged_kg - loss.lost_kg), mass(loss.charged_kg), mass(loss.lost_kg))];
-        says.extend(loss.kg_per_year.map(|r| format!("That is {}.", rate(r))));
-        return Lost { says, kg_per_year: loss.kg_per_year.filter(|r| *r > 0.0).map(|r| (r, r)) };
-    }
-    let standing = live(&case.record.standing, "standing").next().map(|(_, _, s)| s);
-    let Some(s) = standing else { return Lost::default() };
-    let (Some(pressure), Some(ambient)) = (s.pressure.as_ref(), s.ambient.as_ref()) else { return Lost::default() };
-    let absolute = loose(pressure, case.site.air(s.barometer.as_ref()).0, case.limits);
-    let charged = case.record.previous_charge.as_ref().and_then(|p| p.mass.as_ref()).or(case.record.system.charge.as_ref()).map(|m| m.si().kg());
-    match left(case, AbsolutePressure::new(absolute.pa), ambient.si()) {
-        None => Lost::default(),
-        Some(Left::Liquid(vapour)) => Lost {
-            says: vec![
-                "The pressure is the refrigerant’s own at that temperature: there is liquid in the circuit, and no pressure tells how much.".into(),
-                format!("At least {} are left; recover it to know what was lost.", mass(vapour)),
-            ],
-            kg_per_year: None,
-        },
-        Some(Left::Vapour(low, high)) => {
-            let mut says = vec![match high > 0.0 {
-                true => format!("There is no liquid: {} to {} are left, all vapour.", mass(low), mass(high)),
-                false => "The circuit is empty.".to_owned(),
-            }];
-            let gone = charged.map(|c| ((c - high).max(0.0), (c - low).max(0.0)));
-            says.extend(gone.zip(charged).map(|((least, most), of)| match most - least < 1e-4 {
-                true => format!("{} were lost: all of it.", mass(of)),
-                false => format!("{} to {} of {} were lost.", mass(least), mass(most), mass(of)),
-            }));
-            let years =
-                case.record.previous_charge.as_ref().and_then(|p| p.at).zip(s.at).map(|(then, now)| (now.millis() - then.millis()) as f64 / 1e3 / YEAR_S);
-            let a_year = gone.zip(years.filter(|y| *y > 0.0)).map(|((least, most), y)| (least / y, most / y)).filter(|(least, _)| *least > 0.0);
-            says.extend(a_year.map(|(least, most)| match most - least < 1e-4 {
-                true => format!("That is {}, or more if it has been empty for a while.", rate(most)),
-                false => format!("That is {} to {}.", rate(least), rate(most)),
-            }));
-            Lost { says, kg_per_year: a_year }
-        }
     }
 }

@@ -2,13 +2,15 @@
 use super::{
     case::Case,
     figures,
-    rules::{self, Section, rule_of, rules_out, scope},
+    ledger::Why,
+    rules::{self, Section, rule_of, rules_out, scope, weighed_in},
+    state::Inside,
     timeline::live,
 };
 use crate::{
     record::{
         FixingKind, HoldKind, Source,
-        answer::{Assessment, Finding, Verdict, Weight},
+        answer::{Assessment, ChargeIs, Finding, Verdict, Weight},
     },
     units::{LeakRate, Mass, Seconds, Temperature, show},
 };
@@ -110,12 +112,15 @@ fn recovery(case: &Case<'_>) -> String {
         return String::new();
     }
     let f = figures::of(case);
-    let out = f.recovered_kg.map_or_else(|| "Recovered, not weighed.".to_owned(), |kg| format!("{} recovered.", show::mass(Mass::new(kg), case.units)));
+    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
+    let out = f.recovered_kg.map_or_else(|| "Recovered, not weighed.".to_owned(), |kg| format!("{} recovered.", mass(kg)));
     let lost = f.loss.lost_kg.filter(|l| *l > 0.005).map(|l| {
         let rate = f.loss.kg_per_year.map(|r| format!(", about {}", show::leak_rate(LeakRate::new(r), case.units))).unwrap_or_default();
-        format!("{} had been lost{rate}.", show::mass(Mass::new(l), case.units))
+        format!("{} had been lost{rate}.", mass(l))
     });
-    join(vec![out, lost.unwrap_or_default()])
+    let over = case.target.zip(f.loss.over_kg).filter(|(t, over)| *over > t.tolerance_kg + case.limits.loss_margin.kg());
+    let over = over.map(|(_, over)| format!("That is {} more than it should have held.", mass(over)));
+    join(vec![out, lost.or(over).unwrap_or_default()])
 }
 
 fn parts(case: &Case<'_>) -> String {
@@ -162,16 +167,23 @@ fn joints(case: &Case<'_>) -> String {
 }
 
 fn oil(case: &Case<'_>) -> String {
-    let f = figures::oil(case);
+    let f = super::oil::figures(case);
     let volume = |v: f64| show::volume(crate::units::Volume::new(v), case.units);
-    match (f.removed_m3, f.added_m3) {
+    let called = f.due_low_m3.zip(f.due_high_m3).filter(|_| f.due_usual_m3.is_some_and(|d| d > 0.0));
+    let called = called.map(|(low, high)| match high - low < 1e-9 {
+        true => format!("Parts and recovery call for {}.", volume(low)),
+        false => format!("Parts and recovery call for {} to {}.", volume(low), volume(high)),
+    });
+    let moved = match (f.removed_m3, f.added_m3) {
+        (None, None) if called.is_some() => "No oil is recorded.".to_owned(),
         (None, None) => String::new(),
         (removed, added) => format!(
             "{} came out, {} went in.",
             removed.map_or_else(|| "Nothing recorded".to_owned(), volume),
             added.map_or_else(|| "nothing recorded".to_owned(), volume)
         ),
-    }
+    };
+    join(vec![moved, called.unwrap_or_default()])
 }
 
 fn evacuation(case: &Case<'_>) -> String {
@@ -236,12 +248,18 @@ fn charge(case: &Case<'_>) -> String {
         return String::new();
     }
     let refrigerant = case.record.system.refrigerant;
-    let net = case
-        .net_kg()
-        .map_or_else(|| format!("{refrigerant} charged, not weighed."), |kg| format!("{} of {refrigerant} by weight.", show::mass(Mass::new(kg), case.units)));
+    let weighed: Option<f64> = case.charges.iter().map(|c| c.net_kg).sum();
+    let net = match (case.net(), weighed) {
+        (Some(net), _) => format!("{} of {refrigerant} by weight.", weighed_in(case, net)),
+        (None, None) => format!("{refrigerant} charged, not weighed."),
+        (None, Some(kg)) if !matches!(case.state().inside, Inside::Charged { .. }) => {
+            format!("{} of {refrigerant} went in, and is not inside any more.", show::mass(Mass::new(kg), case.units))
+        }
+        (None, Some(kg)) => format!("{} of {refrigerant} went in; how much is inside is not known.", show::mass(Mass::new(kg), case.units)),
+    };
     let target = case.target.map(|t| {
         format!(
-            "{} {}, give or take {}.",
+            "{} {} ± {}.",
             if t.instead { "In force:" } else { "Label:" },
             show::mass(Mass::new(t.kg), case.units),
             show::mass(Mass::new(t.tolerance_kg), case.units)
@@ -293,11 +311,15 @@ pub struct Proof {
 pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     let has = |code: &str| assessment.findings.iter().any(|f| f.code == code);
     let mut proof = Proof::default();
-    let charged = !case.charges.is_empty() && case.net_kg().is_some() && case.target.is_some();
-    match (charged && !emptied_since(case), has("charge-mismatch") || has("charge-missing") || has("wrong-refrigerant")) {
-        (true, false) => proof.proves.push("The charge is right by weight.".into()),
-        (true, true) => proof.does_not.push("That the charge is right: it differs from what it should be.".into()),
-        (false, _) => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
+    match case.charge_is() {
+        Some(_) if has("wrong-refrigerant") => proof.does_not.push("That the charge is right: it is not the refrigerant on the label.".into()),
+        Some(ChargeIs::Right) if !has("charge-missing") => proof.proves.push("The charge is right by weight.".into()),
+        Some(ChargeIs::CannotTell) => proof.does_not.push("That the charge is right: it was not weighed finely enough to tell.".into()),
+        Some(_) => proof.does_not.push("That the charge is right: it differs from what it should be.".into()),
+        None if case.ledger.unknown() == Some(Why::ToppedUp) => {
+            proof.does_not.push("That the charge is right: it was topped up, and how much was inside is not known.".into())
+        }
+        None => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
     }
     let measured = live(&case.record.performance, "performance").next().is_some();
     if measured && !emptied_since(case) && !has("performance-missing") && !has("vent-warm") {
@@ -331,5 +353,5 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
 
 /// Refrigerant was recovered after the last charge: what was weighed and measured before says nothing of the circuit now.
 fn emptied_since(case: &Case<'_>) -> bool {
-    case.last_charge().is_some_and(|c| case.recoveries.iter().any(|r| r.at > c.at))
+    case.last_charge().is_some_and(|c| case.recoveries.iter().enumerate().any(|(i, r)| r.at > c.at && !case.ledger.is_part(i)))
 }

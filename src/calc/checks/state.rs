@@ -86,7 +86,9 @@ fn events(case: &Case<'_>) -> Vec<(Stamp, Event)> {
         // A circuit that was found empty is closed; one that stood open is not.
         .map(|o| (o.at, Becomes(if o.found && o.about != super::case::OPEN_SINCE { Inside::Empty } else { Inside::Open })))
         .collect();
-    all.extend(case.recoveries.iter().filter_map(|r| Some((r.at?, Becomes(Inside::Empty)))));
+    // Where only a part of a known charge was taken out, the rest is still inside.
+    let emptied = case.recoveries.iter().enumerate().filter(|(i, _)| !case.ledger.is_part(*i));
+    all.extend(emptied.filter_map(|(_, r)| Some((r.at?, Becomes(Inside::Empty)))));
     all.extend(case.gas_in.iter().map(|(at, _)| (*at, Becomes(Inside::Nitrogen))));
     all.extend(case.evacuations.iter().filter_map(|e| Some((e.start?, Becomes(Inside::Evacuated)))));
     // A hold that cannot be read was begun all the same.

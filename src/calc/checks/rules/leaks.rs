@@ -5,7 +5,7 @@ use crate::{
         case::Case,
         clears::{hold_cleared, is_proved, names, place_checked, pressure_held_since},
         explain::steps,
-        figures,
+        loss,
         hold::Held,
         remedy::Remedy,
         state::Inside,
@@ -62,7 +62,7 @@ fn entered(case: &Case<'_>, position: usize, id: String, leak: &Leak) -> Option<
     let since = |h: &&Held| h.ended && h.start.is_some_and(|s| s > repaired);
     // One that failed and was cleared by checks of every joint counts as passed.
     let held = case.holds.iter().filter(since).any(|h| h.passed() || (h.says == Verdict::Leak && hold_cleared(case, h)));
-    let size = figures::loss(case).and_then(|loss| loss.kg_per_year).filter(|rate| *rate > 0.0);
+    let size = loss::loss(case).and_then(|loss| loss.kg_per_year).filter(|rate| *rate > 0.0);
     let proved = is_clean(case, &key, repaired) || pressure_held_since(case, repaired, size) || (held && was_replaced(case, words, &key, noticed));
     // What follows from a missing or a failed hold is not reported again.
     let failed = case.holds.iter().filter(since).any(|h| h.says == Verdict::Leak && !hold_cleared(case, h));

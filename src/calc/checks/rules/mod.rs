@@ -11,13 +11,16 @@ mod leak_limit;
 mod leaks;
 mod list;
 mod loss;
+mod net;
 mod nothing;
 mod oil;
 mod parts;
 mod performance;
 pub mod pressure_test;
+mod recovery;
 mod rule;
 mod seals;
+mod site;
 mod slow_leak;
 mod wrong_gas;
 
@@ -26,6 +29,8 @@ pub use found::Found;
 pub use leak_limit::{leak_limit, leak_limit_source};
 pub use list::{LimitLine, RuleLine, RuleList};
 pub use loss::find_the_leak;
+pub use net::weighed_in;
+pub use parts::sections_named;
 pub use rule::{Due, Rule, Section, Task};
 pub use slow_leak::{rules_out, scope};
 
@@ -66,6 +71,7 @@ macro_rules! registry {
 registry! {
     NothingDone = "nothing-done" => nothing::NOTHING_DONE;
     BarometerDoubtful = "barometer-doubtful" => gauges::BAROMETER_DOUBTFUL;
+    ElevationMissing = "elevation-missing" => site::ELEVATION_MISSING;
     GaugesDisagree = "gauges-disagree" => gauges::GAUGES_DISAGREE;
     GaugeImpossible = "gauge-impossible" => gauges::GAUGE_IMPOSSIBLE;
     StandingPressureHigh = "standing-pressure-high" => gas::STANDING_PRESSURE_HIGH;
@@ -75,6 +81,8 @@ registry! {
     IsolationNotProved = "isolation-not-proved" => high_voltage::ISOLATION_NOT_PROVED;
     RecoveryMissing = "recovery-missing" => gas::RECOVERY_MISSING;
     RecoveredOther = "recovered-other" => gas::RECOVERED_OTHER;
+    RecoveryDoubtful = "recovery-doubtful" => recovery::RECOVERY_DOUBTFUL;
+    OverchargeFound = "overcharge-found" => loss::OVERCHARGE_FOUND;
     LossUnexplained = "loss-unexplained" => loss::LOSS_UNEXPLAINED;
     ProvenanceIncomplete = "provenance-incomplete" => parts::PROVENANCE_INCOMPLETE;
     DonorVinDoubtful = "donor-vin-doubtful" => parts::DONOR_VIN_DOUBTFUL;
@@ -90,6 +98,7 @@ registry! {
     ImprovisedFixing = "improvised-fixing" => parts::IMPROVISED_FIXING;
     OilTypeMismatch = "oil-type-mismatch" => oil::OIL_TYPE_MISMATCH;
     OilBalance = "oil-balance" => oil::OIL_BALANCE;
+    OilNotRecorded = "oil-not-recorded" => oil::OIL_NOT_RECORDED;
     EvacuationMissing = "evacuation-missing" => evacuation::EVACUATION_MISSING;
     EvacuationDoesNotDry = "evacuation-does-not-dry" => evacuation::EVACUATION_DOES_NOT_DRY;
     DrynessNotShown = "dryness-not-shown" => evacuation::DRYNESS_NOT_SHOWN;
@@ -110,7 +119,9 @@ registry! {
     ChargeMissing = "charge-missing" => charge::CHARGE_MISSING;
     ChargeUnweighed = "charge-unweighed" => charge::CHARGE_UNWEIGHED;
     ChargeUnspecified = "charge-unspecified" => charge::CHARGE_UNSPECIFIED;
-    ChargeMismatch = "charge-mismatch" => charge::CHARGE_MISMATCH;
+    ChargeUnknown = "charge-unknown" => net::CHARGE_UNKNOWN;
+    ChargeMismatch = "charge-mismatch" => net::CHARGE_MISMATCH;
+    ChargeNotShown = "charge-not-shown" => net::CHARGE_NOT_SHOWN;
     HoseNotRecorded = "hose-not-recorded" => charge::HOSE_NOT_RECORDED;
     AirLeft = "air-left" => charge::AIR_LEFT;
     HoldNotSensitive = "hold-not-sensitive" => slow_leak::HOLD_NOT_SENSITIVE;

@@ -287,7 +287,7 @@ const SECTIONS: [(&str, Role); 3] =
 
 /// The sections that a flush names: by their own names where it has them, and only else by what its words may mean. What may mean two of them
 /// names none, so that it is asked for.
-fn sections_named(flush: &Flush) -> Vec<&'static str> {
+pub fn sections_named(flush: &Flush) -> Vec<&'static str> {
     let words: Vec<String> = flush.section.as_deref().unwrap_or_default().split_whitespace().map(str::to_lowercase).collect();
     let text = words.join(" ");
     if matches!(text.as_str(), "whole circuit" | "all" | "circuit") {
