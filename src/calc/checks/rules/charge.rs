@@ -197,7 +197,7 @@ pub const HOSE_NOT_RECORDED: Rule = Rule {
     task: Task::Charging,
     short: "hose not recorded",
     law: "What stays in the hose was weighed and is not in the car: its length times the area of its bore times the density of what fills it.",
-    doubt: "A common hose is {hose_length} long, {hose_bore_narrow} to {hose_bore_wide} wide inside. Full of vapour it holds a gram or two.",
+    doubt: "A common hose is {hose_length} long, {hose_bore_narrow} to {hose_bore_wide} wide inside. Full of vapour it holds very little.",
     change: "What stayed in it entered, also where it is 0 g; or the hose’s length, bore and what filled it.",
     source: "geometry, and the liquid’s density at 25 °C by the refrigerant’s equation of state",
     due: Due::Now,

@@ -30,10 +30,12 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
         return Vec::new();
     }
     let pressure = |pa: f64| show::pressure(AbsolutePressure::new(pa), case.units);
+    let most = pressure(case.site.air.most_pa());
+    // psia says by itself what it counts from.
+    let abs = if most.ends_with("psia") || most.ends_with("abs") { "" } else { " abs" };
     let says = format!(
-        "Neither the elevation of the workshop nor a barometer is on record: the air’s pressure may be anything from {} to {} abs.",
-        pressure(case.site.air.least_pa()).trim_end_matches(" abs"),
-        pressure(case.site.air.most_pa()).trim_end_matches(" abs")
+        "Neither the elevation of the workshop nor a barometer is on record: the air’s pressure may be anything from {} to {most}{abs}.",
+        pressure(case.site.air.least_pa()).trim_end_matches(" abs")
     );
     let remedy = Remedy::new(WorkStep::Record, "Enter the elevation of the workshop.");
     vec![Found::new("site", Weight::Note, says, remedy).value("least_pa", case.site.air.least_pa()).value("most_pa", case.site.air.most_pa())]
