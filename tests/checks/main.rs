@@ -1,4 +1,5 @@
 //! The checks: records and what must be found in them.
+mod cars;
 mod clearing;
 mod compared;
 mod explain;
