@@ -17,6 +17,8 @@ pub struct Identified {
     pub hydrocarbons: Option<f64>,
     /// Gases that are none of the car refrigerants: their share, where it counts.
     pub unknown: Option<f64>,
+    /// Other car refrigerants that burn: their share, where it counts.
+    pub burning: Option<f64>,
     /// Less of one gas than may be reused.
     pub impure: bool,
     /// The share of air, where it is more than may be reused.
@@ -30,7 +32,7 @@ pub struct Identified {
 impl Identified {
     /// Another gas than the label's is inside.
     pub fn is_wrong(&self) -> bool {
-        self.other_main || self.hydrocarbons.is_some() || self.unknown.is_some()
+        self.other_main || self.hydrocarbons.is_some() || self.unknown.is_some() || self.burning.is_some()
     }
 
     /// It is no pure refrigerant of the label's kind.
@@ -99,6 +101,7 @@ pub fn identified(case: &Case<'_>, x: &Identification) -> Identified {
         other_main: main.is_some_and(|(_, kind, _)| !is_expected(*kind)),
         hydrocarbons: sum(Kind::Hydrocarbon),
         unknown: sum(Kind::Unknown),
+        burning: counts(gases.iter().filter(|(_, kind, _)| matches!(kind, Kind::Refrigerant(r) if burns(*r)) && !is_expected(*kind)).map(|g| g.2).sum()),
         impure: main.is_some_and(|(_, _, share)| *share < case.limits.purity.one()),
         air: air.filter(|air| *air > case.limits.air_in_refrigerant.one()),
         sealant: x.sealant == Some(true),

@@ -1,9 +1,11 @@
 //! What was lost: by what a recovery brought out, else by a standing pressure; never less than nothing.
 use super::{
     case::Case,
+    contamination,
     ledger::{Before, Run, Span},
     left::{self, Left},
     outlook::Shows,
+    timeline::live,
 };
 use crate::{
     physics::leak::YEAR_S,
@@ -71,10 +73,11 @@ fn of_run(case: &Case<'_>, run: &Run) -> Option<Loss> {
     })
 }
 
-/// The charge that a car came with once, kg: the previous charge, else the label's; and when that was charged, ms.
+/// The charge that a car came with once, kg: the previous charge, else the charge in force, else the label's; and when that was charged, ms.
 pub fn came_with(case: &Case<'_>) -> Option<(f64, Option<i64>)> {
     let previous = case.record.previous_charge.as_ref().filter(|p| !p.superseded);
-    let kg = previous.and_then(|p| p.mass.as_ref()).or(case.record.system.charge.as_ref())?.si().kg();
+    let in_force = case.record.system.charge_in_force.as_ref().and_then(|c| c.mass.as_ref());
+    let kg = previous.and_then(|p| p.mass.as_ref()).or(in_force).or(case.record.system.charge.as_ref())?.si().kg();
     Some((kg, previous.and_then(|p| p.at).map(|at| at.millis())))
 }
 
@@ -116,6 +119,10 @@ pub fn by_pressure(case: &Case<'_>) -> Option<Bounded> {
 
 /// What the standing pressure with which the car came tells: the first one, if nothing was charged or recovered before it.
 pub fn found(case: &Case<'_>) -> Option<left::Told> {
+    // A pressure tells how much is left only of the gas that the label names.
+    if live(&case.record.identification, "identification").any(|(_, _, x)| contamination::identified(case, x).is_mixed()) {
+        return None;
+    }
     let first_work = case.charges.iter().filter_map(|c| c.at).chain(case.recoveries.iter().filter_map(|r| r.at)).min();
     left::told(case).into_iter().next().filter(|t| t.at.zip(first_work).is_none_or(|(at, work)| at <= work))
 }

@@ -48,6 +48,8 @@ pub struct State {
 #[derive(Debug, Clone, Copy)]
 enum Event {
     Becomes(Inside),
+    /// A vacuum that is watched: of a charged circuit it changes nothing, since none was pulled.
+    Watched,
     /// Charged; whether by weight.
     Charged(bool),
     Isolated,
@@ -67,6 +69,8 @@ impl State {
     fn with(self, event: Event) -> Self {
         match event {
             Event::Becomes(inside) => Self { inside, ..self },
+            Event::Watched if matches!(self.inside, Inside::Charged { .. }) => self,
+            Event::Watched => Self { inside: Inside::Evacuated, ..self },
             Event::Charged(weighed) => {
                 let known = weighed && matches!(self.inside, Inside::Evacuated | Inside::Charged { known: true });
                 Self { inside: Inside::Charged { known }, ..self }
@@ -92,7 +96,7 @@ fn events(case: &Case<'_>) -> Vec<(Stamp, Event)> {
     all.extend(case.gas_in.iter().map(|(at, _)| (*at, Becomes(Inside::Nitrogen))));
     all.extend(case.evacuations.iter().filter_map(|e| Some((e.start?, Becomes(Inside::Evacuated)))));
     // A hold that cannot be read was begun all the same.
-    all.extend(case.holds.iter().filter(|h| h.kind == Some(HoldKind::Vacuum)).filter_map(|h| Some((h.start?, Becomes(Inside::Evacuated)))));
+    all.extend(case.holds.iter().filter(|h| h.kind == Some(HoldKind::Vacuum)).filter_map(|h| Some((h.start?, Event::Watched))));
     all.extend(case.charges.iter().filter_map(|c| Some((c.at?, Charged(c.net_kg.is_some())))));
     all.extend(
         live(&case.record.isolation, "isolation")

@@ -1,5 +1,5 @@
 //! The charge: of the right refrigerant, by weight, as much as it should be, at the right time.
-use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task};
+use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task, holds, leaks};
 use crate::{
     checks::{
         case::Case,
@@ -115,7 +115,8 @@ pub const CHARGE_MISSING: Rule = Rule {
 };
 
 fn missing(case: &Case<'_>) -> Vec<Found> {
-    if !nothing_charged(case) || case.hold_missing() {
+    // Nobody charges a circuit that is not known to be tight: that is what is told then.
+    if !nothing_charged(case) || case.hold_missing() || !holds::failed(case).is_empty() || !leaks::found(case).is_empty() {
         return Vec::new();
     }
     let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().collect();

@@ -5,7 +5,7 @@ use crate::{
         case::Case,
         clears,
         explain::steps,
-        hold::Held,
+        hold::{Doubt, Held},
         outlook::{self, Test},
         remedy::Remedy,
         state::Inside,
@@ -84,7 +84,7 @@ pub const HOLD_FAILED: Rule = Rule {
     why: steps::of_evidence,
 };
 
-fn failed(case: &Case<'_>) -> Vec<Found> {
+pub(super) fn failed(case: &Case<'_>) -> Vec<Found> {
     case.holds
         .iter()
         .filter(|h| h.ended && h.says == Verdict::Leak && !clears::hold_cleared(case, h))
@@ -263,7 +263,25 @@ fn inconclusive(case: &Case<'_>) -> Vec<Found> {
     let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::Inconclusive) else { return Vec::new() };
     let weight = if checked_all_joints(case) { Weight::Note } else { Weight::Concession };
     let moved = case.voice_of_hold(h).difference(h.figures.change_pa.unwrap_or(0.0).abs());
-    let (says, next) = if h.stillness_not_shown() {
+    // With refrigerant inside a detector settles it; another hold would take a recovery first.
+    let charged = matches!(case.state().inside, Inside::Charged { .. });
+    let detector = || {
+        let fine = show::leak_rate(case.limits.check_sensitivity, case.units);
+        Remedy::new(WorkStep::Check, format!("Check every opened joint with an electronic detector of {fine} or finer, proved on a reference leak."))
+    };
+    let (says, next) = if h.doubt == Some(Doubt::Levelling) {
+        (
+            format!("The vacuum rose by {moved} and settled, but not where water settles: gas from oil or desiccant, or water in the oil; this hold cannot tell which."),
+            if charged { detector() } else { Remedy::new(WorkStep::Evacuate, format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation))) },
+        )
+    } else if h.doubt == Some(Doubt::Temperature) {
+        (
+            format!("The gauge moved by {moved}. The temperature may have done that, or hidden a leak: these readings cannot tell."),
+            if charged { detector() } else { hold_again(h, "with the metal temperature read at the start and the end") },
+        )
+    } else if charged {
+        (format!("The gauge moved by {moved}. That may be how it was read, gas from oil and rubber, or a leak: this hold cannot tell."), detector())
+    } else if h.stillness_not_shown() {
         (
             format!("The gauge moved by {moved}. That may be how it was read, or a leak: these readings cannot tell."),
             hold_again(h, "and read the gauge eight times or more, or read a finer one"),

@@ -34,7 +34,7 @@ pub const LEAK_FOUND: Rule = Rule {
     why: steps::of_evidence,
 };
 
-fn found(case: &Case<'_>) -> Vec<Found> {
+pub(super) fn found(case: &Case<'_>) -> Vec<Found> {
     let mut all: Vec<Found> = live(&case.record.leaks, "leaks").filter_map(|(i, id, leak)| entered(case, i, id, leak)).collect();
     all.extend(by_checks(case));
     all

@@ -35,7 +35,7 @@ pub use rule::{Due, Rule, Section, Task};
 pub use slow_leak::{rules_out, scope};
 
 use super::{case::Case, remedy};
-use crate::record::answer::{Finding, Next, Weight};
+use crate::record::answer::{Finding, Next, Weight, WorkStep};
 
 /// What a rule rests on that no publication prints as a number.
 const PRACTICE: &str = "common practice";
@@ -179,7 +179,32 @@ pub fn said(case: &Case<'_>) -> Said {
         }
     }
     said.findings.sort_by_key(|f| f.weight);
+    // What a car without any work begins with comes before what that is for.
+    let begins = RuleCode::NothingDone.word();
+    said.to_do.sort_by_key(|f| (f.code != begins, f.steps.first().map(|step| place_in_the_work(*step))));
     said
+}
+
+/// Where a step stands in the order of the work: what is seen of an open circuit is entered while it is open.
+const fn place_in_the_work(step: WorkStep) -> u8 {
+    match step {
+        WorkStep::Identify => 0,
+        WorkStep::Recover => 1,
+        WorkStep::Isolate => 2,
+        WorkStep::Depressurise => 3,
+        WorkStep::OpenRepair => 4,
+        WorkStep::Flush => 5,
+        WorkStep::RenewDesiccant => 6,
+        WorkStep::Record => 7,
+        WorkStep::Oil => 8,
+        WorkStep::Nitrogen => 9,
+        WorkStep::Evacuate => 10,
+        WorkStep::Hold => 11,
+        WorkStep::Charge => 12,
+        WorkStep::Check => 13,
+        WorkStep::Measure => 14,
+        WorkStep::Accept => 15,
+    }
 }
 
 /// What all rules find, those that block first; within a weight in the order of the work.

@@ -299,6 +299,10 @@ pub fn sections_named(flush: &Flush) -> Vec<&'static str> {
     }
     let has = |word: &str| text.contains(word);
     let [discharge, liquid, suction] = SECTIONS.map(|(section, _)| section);
+    // What lies between condenser and evaporator names that section.
+    if !has("compressor") && ["receiver-drier", "receiver drier", "expansion", "orifice"].iter().any(|w| has(w)) {
+        return vec![liquid];
+    }
     match (has("compressor"), has("condenser"), has("evaporator")) {
         (true, true, true) => return Vec::new(),
         (true, true, false) => return vec![discharge],

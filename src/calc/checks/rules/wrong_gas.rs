@@ -62,7 +62,7 @@ pub(super) fn recovered_and_evacuated(case: &Case<'_>, after: Option<Stamp>) -> 
 fn says(case: &Case<'_>, shown: &Identified) -> String {
     let percent = |share: f64| show::fraction(Fraction::new(share));
     let label = case.record.system.refrigerant;
-    let foreign: Vec<String> = [(shown.hydrocarbons, "hydrocarbons"), (shown.unknown, "a gas that it cannot name")]
+    let foreign: Vec<String> = [(shown.hydrocarbons, "hydrocarbons"), (shown.burning, "another refrigerant that burns"), (shown.unknown, "a gas that it cannot name")]
         .into_iter()
         .filter_map(|(share, what)| share.map(|s| format!("{} of {what}", percent(s))))
         .collect();
