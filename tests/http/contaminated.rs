@@ -15,7 +15,7 @@ async fn cylinder(shop: &mut Shop, mark: &str, refrigerant: &str, purpose: &str)
 
 async fn purpose(shop: &Shop, mark: &str) -> String {
     let mut conn = shop.app.store.read().await.expect("a connection");
-    sqlx::query("SELECT purpose FROM cylinder WHERE mark = ?").bind(mark).fetch_one(&mut *conn).await.expect("a cylinder").get(0)
+    sqlx::query_scalar!("SELECT purpose FROM cylinder WHERE mark = ?", mark).fetch_one(&mut *conn).await.expect("a cylinder")
 }
 
 /// What the audit trail tells of cylinders that were marked.

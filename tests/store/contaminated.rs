@@ -27,7 +27,7 @@ async fn a_charge_from_a_marked_cylinder_is_told_in_the_record() {
         let store = store.clone();
         async move {
             let mut conn = store.writer().await.expect("the writer");
-            sqlx::query("UPDATE cylinder SET purpose = 'contaminated' WHERE mark = ?").bind(cylinder).execute(&mut *conn).await.expect("marked");
+            sqlx::query!("UPDATE cylinder SET purpose = 'contaminated' WHERE mark = ?", cylinder).execute(&mut *conn).await.expect("marked");
         }
     };
     // What is recovered into, and never charged from.

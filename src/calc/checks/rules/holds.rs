@@ -152,9 +152,9 @@ fn what_clears(case: &Case<'_>, h: &Held) -> Remedy {
         ),
         Some((test, gauge)) => format!("hold {}", outlook::words(case, test, gauge)),
     };
-    let search = "Find the leak with dry nitrogen and soapy water or an ultrasonic detector, repair it";
+    let search = "Find the leak with dry nitrogen and soapy water, an ultrasonic detector, or a trace gas that the detector responds to";
     let vacuum = matches!(test, Some((Test::Vacuum(..), _))) || (test.is_none() && h.kind != Some(HoldKind::Pressure));
-    let then = if vacuum { ", then evacuate" } else { "" };
+    let then = if vacuum { "; repair it, then evacuate" } else { "; repair it" };
     let says = format!("{search}{then}. To prove the repair: {proof}, and read the metal temperature at the start and the end.");
     Remedy::new(WorkStep::Nitrogen, says).then(WorkStep::OpenRepair, "Repair it.")
 }
