@@ -88,7 +88,8 @@ fn a_changed_limit_changes_every_sentence() {
     assert!(next(&record, "hold-temperature-missing").contains("A change of 9 °F"), "{}", next(&record, "hold-temperature-missing"));
     let deep = json!({ "id": "h1", "kind": "vacuum", "ended_at": "2026-05-12T10:03:00Z", "gauge": { "resolution": "1 micron" }, "readings": [
         { "at": "2026-05-12T09:43:00Z", "pressure": "300 micron", "temperature": "22 degC" }, { "at": "2026-05-12T10:03:00Z", "pressure": "700 micron", "temperature": "22 degC" }] });
-    let record = set("outgassing_evacuation", "PT45M", &[("/holds/0", deep)]);
+    let record =
+        set("outgassing_evacuation", "PT45M", &[("/holds/0", deep), ("/charging", json!([])), ("/leak_checks", json!([])), ("/performance", json!([]))]);
     assert_eq!(with_case(&record, UnitSystem::Si, |case| talk::hold(case, &case.holds[0]).next), "Evacuate for 45 min more and hold again.");
     assert!(next(&record, "hold-inconclusive").contains("vacuate for 45 min more"), "{}", next(&record, "hold-inconclusive"));
     let record = set("assumed_resolution", "0.2 inHg", &[("/holds/0/gauge", Value::Null)]);

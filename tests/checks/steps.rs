@@ -124,6 +124,7 @@ fn lived(shop: &Shop, deeds: &[Deed]) -> (Value, Model) {
 
 fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop, minute: usize, i: usize, deed: &Deed) {
     let (now, later) = (at(minute), at(minute + 40));
+    let charged = matches!(model.inside, Inside::Charged { .. });
     let mut becomes = |inside: Inside| (model.inside, *untouched) = (inside, false);
     match deed {
         Deed::Identify(g) => {
@@ -192,7 +193,10 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
                 hold["ended_at"] = json!(later);
             }
             push(record, "holds", hold);
-            becomes(Inside::Evacuated);
+            // Nobody has pulled a vacuum on a circuit with refrigerant in it: what is inside stays what it was.
+            if !charged {
+                becomes(Inside::Evacuated);
+            }
         }
         Deed::Charge(weighed, other, g) => {
             let mut charge = json!({ "id": format!("ch{i}"), "refrigerant": if *other { "R-134a" } else { shop.refrigerant }, "at": now, "cylinder": "C-1", "left_in_hose": "0 g", "before": "9 kg" });

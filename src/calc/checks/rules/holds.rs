@@ -271,8 +271,14 @@ fn inconclusive(case: &Case<'_>) -> Vec<Found> {
     };
     let (says, next) = if h.doubt == Some(Doubt::Levelling) {
         (
-            format!("The vacuum rose by {moved} and settled, but not where water settles: gas from oil or desiccant, or water in the oil; this hold cannot tell which."),
-            if charged { detector() } else { Remedy::new(WorkStep::Evacuate, format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation))) },
+            format!(
+                "The vacuum rose by {moved} and settled, but not where water settles: gas from oil or desiccant, or water in the oil; this hold cannot tell which."
+            ),
+            if charged {
+                detector()
+            } else {
+                Remedy::new(WorkStep::Evacuate, format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation)))
+            },
         )
     } else if h.doubt == Some(Doubt::Temperature) {
         (

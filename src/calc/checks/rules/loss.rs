@@ -87,7 +87,12 @@ fn by_pressure(case: &Case<'_>) -> Option<Found> {
         return None;
     }
     let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let left = if b.left.0 > 0.0 { format!("{} to {}", mass(b.left.0), mass(b.left.1)) } else { format!("at most {}", mass(b.left.1)) };
+    let (least, most) = (mass(b.left.0), mass(b.left.1));
+    let left = match b.left.0 > 0.0 {
+        true if least == most => format!("about {least}"),
+        true => format!("{least} to {most}"),
+        false => format!("at most {most}"),
+    };
     let found = if b.empty { "The circuit was found empty" } else { "The standing pressure shows no liquid" };
     let says = format!("{found}: {left} of {} was left, and no leak was found.", mass(b.charged_kg));
     let found = Found::new("recovery", Weight::Concession, says, find_the_leak(case)).resting_on([b.standing.clone()]);

@@ -62,10 +62,11 @@ pub(super) fn recovered_and_evacuated(case: &Case<'_>, after: Option<Stamp>) -> 
 fn says(case: &Case<'_>, shown: &Identified) -> String {
     let percent = |share: f64| show::fraction(Fraction::new(share));
     let label = case.record.system.refrigerant;
-    let foreign: Vec<String> = [(shown.hydrocarbons, "hydrocarbons"), (shown.burning, "another refrigerant that burns"), (shown.unknown, "a gas that it cannot name")]
-        .into_iter()
-        .filter_map(|(share, what)| share.map(|s| format!("{} of {what}", percent(s))))
-        .collect();
+    let foreign: Vec<String> =
+        [(shown.hydrocarbons, "hydrocarbons"), (shown.burning, "another refrigerant that burns"), (shown.unknown, "a gas that it cannot name")]
+            .into_iter()
+            .filter_map(|(share, what)| share.map(|s| format!("{} of {what}", percent(s))))
+            .collect();
     let burns = if shown.flammable { " It may burn." } else { "" };
     match &shown.main {
         Some((name, share)) if shown.other_main => {
