@@ -61,7 +61,7 @@ async fn the_same_form_with_other_content_is_a_new_entry_or_a_correction() {
     other.push(deed);
     let conflict = shop.browser.post("/orders/412/bench/oil", &other).await;
     assert_eq!(conflict.status, StatusCode::CONFLICT);
-    for shown in ["Kept a moment ago", "volume 5 mL", "value=\"50\"", "a new entry", "a correction of the first"] {
+    for shown in ["Saved a moment ago", "volume 5 mL", "value=\"50\"", "a new entry", "a correction of the first"] {
         assert!(conflict.body.contains(shown), "{shown}: {}", conflict.body);
     }
     let (deed, mark) = (hidden(&conflict.body, "deed"), hidden(&conflict.body, "first"));
@@ -70,7 +70,7 @@ async fn the_same_form_with_other_content_is_a_new_entry_or_a_correction() {
     again.extend([("deed", deed.as_str()), ("first", mark.as_str())]);
     let undecided = shop.browser.post("/orders/412/bench/oil", &again).await;
     assert_eq!(undecided.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(undecided.body.contains("Tap which of the two it is."), "{}", undecided.body);
+    assert!(undecided.body.contains("Choose which of the two it is."), "{}", undecided.body);
     assert_eq!(pieces(&shop, evidence::Kind::Oil).await.len(), 1);
     again.push(("as", "correction"));
     assert_eq!(shop.browser.post("/orders/412/bench/oil", &again).await.status, StatusCode::SEE_OTHER);
@@ -189,7 +189,7 @@ async fn short_forms_come_back() {
     let done = shop.browser.post("/orders/412/handover", &[("way", "diagnosed-only"), ("sentence", "We looked at it.")]).await;
     assert_eq!(done.location, "/orders/412/report", "{}", done.body);
     let reopen = shop.browser.post("/orders/412/reopen", &[("reason", " ")]).await;
-    assert!(reopen.status == StatusCode::UNPROCESSABLE_ENTITY && reopen.body.contains("Write why.") && reopen.body.contains("<article"), "{}", reopen.body);
+    assert!(reopen.status == StatusCode::UNPROCESSABLE_ENTITY && reopen.body.contains("Enter the reason.") && reopen.body.contains("<article"), "{}", reopen.body);
 }
 
 /// What the owner sent back, and what the bench answered, stands on Review as long as the finding does.
@@ -205,7 +205,7 @@ async fn the_owner_reads_the_answer() {
     let bench = shop.browser.get("/orders/412/bench").await.body;
     let answer = bench.split("action=\"/orders/412/sent-back/").nth(1).and_then(|s| s.split('"').next()).expect("the form").to_owned();
     let empty = shop.browser.post(&format!("/orders/412/sent-back/{answer}"), &[("says", "")]).await;
-    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Write an answer."), "{}", empty.body);
+    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Enter an answer."), "{}", empty.body);
     let kept = shop.browser.post(&format!("/orders/412/sent-back/{answer}"), &[("says", "Not this one; the oil was changed today.")]).await;
     assert_eq!(kept.status, StatusCode::SEE_OTHER, "{}", kept.body);
     let review = shop.browser.get("/review").await.body;
@@ -232,7 +232,7 @@ async fn a_known_car_brings_its_concessions() {
     // The label as it was corrected last comes along too.
     let intake = shop.browser.get(&link).await.body;
     assert!(intake.contains("value=\"2.7\""), "{intake}");
-    for told in ["Accepted in writing, and still so", "Holds well; replace it when the guide comes.", "12 Nov 2026"] {
+    for told in ["Accepted in writing and still valid", "Holds well; replace it when the guide comes.", "12 Nov 2026"] {
         assert!(intake.contains(told), "{told}: {intake}");
     }
 }
@@ -271,7 +271,7 @@ async fn a_strange_barometer_is_asked_about_once() {
     let mut shop = Shop::begun().await;
     let odd = [("pressure", "90"), ("unit", "kPa"), ("reduced", "here")];
     let asked = shop.browser.post("/shop/barometer", &odd).await;
-    assert!(asked.status == StatusCode::UNPROCESSABLE_ENTITY && asked.body.contains("It does show that; keep it"), "{}", asked.body);
+    assert!(asked.status == StatusCode::UNPROCESSABLE_ENTITY && asked.body.contains("That is what it shows; save it"), "{}", asked.body);
     let mut sure = odd.to_vec();
     sure.push(("anyway", "yes"));
     assert_eq!(shop.browser.post("/shop/barometer", &sure).await.status, StatusCode::SEE_OTHER);
@@ -316,5 +316,5 @@ async fn freezing_is_asked_about() {
         assert_eq!(risk(&found), expected, "{seconds} s: {found:?} {}", shop.browser.get("/orders/412/record.json").await.body);
     }
     let wrong = shop.browser.post("/orders/412/bench/performance", &[("low", "27"), ("froze", "-3")]).await;
-    assert!(wrong.status == StatusCode::UNPROCESSABLE_ENTITY && wrong.body.contains("Write seconds, up to a day."), "{}", wrong.body);
+    assert!(wrong.status == StatusCode::UNPROCESSABLE_ENTITY && wrong.body.contains("Enter seconds, up to one day."), "{}", wrong.body);
 }

@@ -58,7 +58,7 @@ async fn a_standing_cylinder_says_whether_there_is_air_in_it() {
     let ask = |cylinder: &str, pressure: &str, unit: &str, t: &str| {
         format!("/shop/cylinders/air?cylinder={cylinder}&pressure={pressure}&unit={unit}&temperature={t}")
     };
-    for (pressure, says) in [("73", "No more air in it than is allowed."), ("90", "There is air in it."), ("40", "It cannot be told.")] {
+    for (pressure, says) in [("73", "No more air in it than is allowed."), ("90", "There is air in the cylinder."), ("40", "Cannot tell.")] {
         let answer = shop.browser.get(&ask("C-03", pressure, "psi", "21.11")).await;
         assert_eq!(answer.status, StatusCode::OK);
         assert!(answer.body.contains(says) && answer.body.contains("SAE J2211, table 1, from memory"), "{pressure}: {}", answer.body);
@@ -148,11 +148,11 @@ async fn a_volume_is_reckoned_and_entered() {
 async fn a_performance_reading_says_what_it_points_to() {
     let mut shop = with_order().await;
     let before = shop.browser.get("/orders/412/bench/performance").await.body;
-    assert!(!before.contains("What the last reading points to"), "{before}");
+    assert!(!before.contains("What the last reading suggests"), "{before}");
     let mut shop = scenario().await;
     let body = shop.browser.get("/orders/412/bench/performance").await.body;
     for says in [
-        "What the last reading points to",
+        "What the last reading suggests",
         "dew point at 15.7 °C and its wet bulb at 19.5 °C",
         "ASHRAE Fundamentals, ch. 1",
         "by itself that points to nothing",
@@ -168,5 +168,5 @@ async fn a_performance_reading_says_what_it_points_to() {
     assert!(body.contains("Both high points to too much refrigerant") && body.contains("Superheat"), "{body}");
     let sheet = shop.browser.get("/orders/412").await.body;
     assert!(sheet.contains("Both high points to") && sheet.contains("(makers’ diagnosis tables)"), "{sheet}");
-    assert!(!shop.browser.get("/orders/412/bench/ports").await.body.contains("What the last reading points to"));
+    assert!(!shop.browser.get("/orders/412/bench/ports").await.body.contains("What the last reading suggests"));
 }

@@ -44,7 +44,7 @@ async fn a_part_without_a_line_is_told_at_once() {
     kept(&mut shop, "parts", "08:05", &DRIER).await;
     for page in ["/orders/412", "/orders/412/bench", "/orders/412/estimate"] {
         let body = shop.browser.get(page).await.body;
-        assert!(body.contains("Nothing is authorised yet, and a part was fitted: ask before the work goes on."), "{page}: {body}");
+        assert!(body.contains("A part was fitted and nothing is authorised yet. Get authorisation before continuing."), "{page}: {body}");
     }
     shop.browser.post("/orders/412/authorisations", &[("amount", "640"), ("given_by", "Odile Brandt"), ("how", "telephone")]).await;
     for page in ["/orders/412", "/orders/412/bench"] {
@@ -107,9 +107,9 @@ async fn the_last_charge_can_be_corrected() {
     let mut shop = with_order().await;
     let address = "/orders/412/previous-charge";
     let empty = shop.browser.post(address, &[]).await;
-    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Write the day, the charge, or both."), "{}", empty.body);
+    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Enter the date, the charge, or both."), "{}", empty.body);
     let wrong = shop.browser.post(address, &[("previous_on", "2026-05-13"), ("previous_mass", "-3")]).await;
-    for says in ["That is in the future.", "A charge is no less than nothing.", "value=\"-3\"", "value=\"2026-05-13\""] {
+    for says in ["That date is in the future.", "Enter zero or more.", "value=\"-3\"", "value=\"2026-05-13\""] {
         assert!(wrong.body.contains(says), "{says}: {}", wrong.body);
     }
     let entered = shop.browser.post(address, &[("previous_on", "2024-03-11"), ("previous_mass", "600")]).await;

@@ -58,7 +58,7 @@ async fn lists_say_it_in_either_units() {
         }
         let refused = shop.browser.post("/orders/412/handover", &[("way", "repaired"), ("sentence", "All is well.")]).await;
         let first = found(&mut shop, system).await.into_iter().find(|f| f.weight.word() == "concession").expect("something waits");
-        assert!(refused.body.contains(&format!("Not as repaired yet: {}", escaped(&first.says))), "{}", refused.body);
+        assert!(refused.body.contains(&format!("Not ready to hand over as repaired: {}", escaped(&first.says))), "{}", refused.body);
     }
     // What the owner sent back speaks the units of who reads it on the bench.
     decide(&mut shop, "charge-mismatch", "back", "Add what is missing.").await;
