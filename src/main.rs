@@ -383,9 +383,9 @@ fn person(name: Option<&str>, file: &Path) -> anyhow::Result<()> {
         let store = Store::open(file).await?;
         let everybody = chillwright::store::people::all(&mut *store.read().await?).await?;
         match name {
-            None => everybody
-                .iter()
-                .for_each(|p| println!("{}: {}{}", p.name, p.roles.words(), if p.retired_at.is_some() { "; no longer works here" } else { "" })),
+            None => {
+                everybody.iter().for_each(|p| println!("{}: {}{}", p.name, p.roles.words(), if p.retired_at.is_some() { "; no longer works here" } else { "" }))
+            }
             Some(name) => {
                 let person = everybody.into_iter().find(|p| p.name == name).with_context(|| format!("there is nobody called {name}"))?;
                 eprintln!("New code for {name}, six digits or more:");

@@ -148,7 +148,9 @@ mod tests {
 
     #[test]
     fn durations_are_read_and_told_as_people_write_them() {
-        for (iso, words) in [("PT30M", "30 min"), ("PT15M", "15 min"), ("P24M", "24 months"), ("PT2H", "2 h"), ("P1D", "1 day"), ("P1Y", "1 year"), ("PT90S", "90 s")] {
+        for (iso, words) in
+            [("PT30M", "30 min"), ("PT15M", "15 min"), ("P24M", "24 months"), ("PT2H", "2 h"), ("P1D", "1 day"), ("P1Y", "1 year"), ("PT90S", "90 s")]
+        {
             assert_eq!(told(iso), words);
             assert_eq!(stored(words), iso);
             assert_eq!(stored(iso), iso, "an ISO duration is taken too");
@@ -163,7 +165,14 @@ mod tests {
 
     #[test]
     fn units_and_shares_are_told_as_people_write_them() {
-        for (was, words) in [("22 degC", "22 °C"), ("-4 degC", "−4 °C"), ("70 psi gauge", "70 psig"), ("40 g/yr", "40 g/year"), ("10 N m", "10 N·m"), ("28 inHg vacuum", "28 inHg vacuum")] {
+        for (was, words) in [
+            ("22 degC", "22 °C"),
+            ("-4 degC", "−4 °C"),
+            ("70 psi gauge", "70 psig"),
+            ("40 g/yr", "40 g/year"),
+            ("10 N m", "10 N·m"),
+            ("28 inHg vacuum", "28 inHg vacuum"),
+        ] {
             assert_eq!(told(was), words);
             assert_eq!(stored(words), was);
         }

@@ -140,7 +140,9 @@ async fn nobody_signed_in(app: &App, request: Request, now: Instant) -> Result<R
         }
         _ => back,
     };
-    Ok(sign_in::page(app, &back, Some("You were signed out. What you typed is stored and comes back after you sign in; it is not saved yet.")).await?.into_response())
+    Ok(sign_in::page(app, &back, Some("You were signed out. What you typed is stored and comes back after you sign in; it is not saved yet."))
+        .await?
+        .into_response())
 }
 
 fn brings_a_form(request: &Request) -> bool {

@@ -297,13 +297,12 @@ struct CardPage {
 async fn card(ctx: Ctx, Path(number): Path<i64>) -> Result<CardPage, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let account = Account::of(&ctx, &scene.order).await?;
-    let label =
-        ["refrigerant", "charge", "oil_type", "oil_total", "compressor_drive", "metering"].map(|k| match (k, scene.system(k)) {
-            ("compressor_drive", "electric") => "electric compressor, high voltage".to_owned(),
-            ("compressor_drive", "belt") => "belt drive".to_owned(),
-            ("metering", device) => device.replace('-', " "),
-            (_, text) => crate::shop::written::told(text),
-        });
+    let label = ["refrigerant", "charge", "oil_type", "oil_total", "compressor_drive", "metering"].map(|k| match (k, scene.system(k)) {
+        ("compressor_drive", "electric") => "electric compressor, high voltage".to_owned(),
+        ("compressor_drive", "belt") => "belt drive".to_owned(),
+        ("metering", device) => device.replace('-', " "),
+        (_, text) => crate::shop::written::told(text),
+    });
     Ok(CardPage {
         page: Page { units_switch: None, ..Page::of(&ctx, format!("Order sheet, order {number}"), "/orders") },
         shop: ctx.shop.name.clone(),

@@ -63,9 +63,9 @@ impl From<DeedError> for Fault {
             DeedError::Missing(what) => Fault::missing(what),
             DeedError::Refused { says, .. } => Fault::Conflict(says),
             DeedError::AlreadyKept => Fault::Conflict("This has already been saved.".into()),
-            DeedError::OtherContent => Fault::Conflict(
-                "The same form was saved with different content. Reload the page and enter it as a new entry or as a correction.".into(),
-            ),
+            DeedError::OtherContent => {
+                Fault::Conflict("The same form was saved with different content. Reload the page and enter it as a new entry or as a correction.".into())
+            }
             DeedError::Outdated => Fault::Conflict("Somebody else has changed this in the meantime. Reload the page and check.".into()),
             DeedError::Store(e) => e.into(),
         }

@@ -353,7 +353,10 @@ impl Form {
                 Ok(false)
             }
             Err(DeedError::OtherContent) => {
-                self.wrong("", "This form was saved a moment ago with different content. What you see now is not saved yet; if you send it again it becomes a new entry.");
+                self.wrong(
+                    "",
+                    "This form was saved a moment ago with different content. What you see now is not saved yet; if you send it again it becomes a new entry.",
+                );
                 self.status = StatusCode::CONFLICT;
                 // The next sending is a deed of its own.
                 self.deed = DeedId::fresh();

@@ -111,9 +111,7 @@ async fn comes_along(conn: &mut Conn, form: &Form) -> Result<Option<String>, Fau
     let Some(order) = orders::by_number(conn, number).await? else { return Ok(None) };
     let joints = evidence::of_order(conn, order.id).await?.iter().filter(|p| p.kind == evidence::Kind::Joint).count();
     let lines = lines::of_order(conn, order.id).await?.iter().filter(|l| l.counts()).count();
-    Ok(Some(format!(
-        "Copied from order {number}: the label, {joints} joints and {lines} estimate lines. Nothing that was found, done or measured is copied."
-    )))
+    Ok(Some(format!("Copied from order {number}: the label, {joints} joints and {lines} estimate lines. Nothing that was found, done or measured is copied.")))
 }
 
 /// A car that was here before brings its label and its owner.

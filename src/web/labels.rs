@@ -87,7 +87,8 @@ fn label(ctx: &Ctx, heading: String, path: String, size: Option<LabelSize>, line
         page: Page::of(ctx, heading.clone(), if path.starts_with("/parts") { "/parts" } else { "/shop" }),
         back: path,
         size: size.ok_or_else(|| Fault::Own("a label's size is out of bounds".into()))?,
-        code: qr::svg(&address).ok_or_else(|| Fault::Conflict("This server’s address is too long for a printed code. Shorten it under Shop, Settings.".into()))?,
+        code: qr::svg(&address)
+            .ok_or_else(|| Fault::Conflict("This server’s address is too long for a printed code. Shorten it under Shop, Settings.".into()))?,
         leads_nowhere: leads_nowhere(server),
         address,
         heading,

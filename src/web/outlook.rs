@@ -82,7 +82,9 @@ pub fn of(ctx: &Ctx, case: &Case<'_>, instruments: &[Instrument], form: &mut For
         tests: reaches,
         limit: (limit, format!("limit, {}", show::leak_rate(LeakRate::new(limit), ctx.units))),
         own: lost.kg_per_year,
-        scale: (0..7).map(|i| show::leak_rate(LeakRate::new(10f64.powi(i - 3)), ctx.units).trim_end_matches(" a year").trim_end_matches("/year").to_owned()).collect(),
+        scale: (0..7)
+            .map(|i| show::leak_rate(LeakRate::new(10f64.powi(i - 3)), ctx.units).trim_end_matches(" a year").trim_end_matches("/year").to_owned())
+            .collect(),
     };
     Outlook { svg: plot.svg(), rows, fields: fields(ctx, form), knows_own: lost.kg_per_year.is_some() }
 }
@@ -92,7 +94,9 @@ pub fn fields(ctx: &Ctx, form: &Form) -> Vec<Field> {
     let (unit, usual) = if ctx.units == UnitSystem::Us { ("psig", "150 psig") } else { ("kPa gauge", "1034 kPa gauge") };
     vec![
         form.field("held", "Hold time").number("min").hint("Blank = the shop’s minimum time."),
-        form.field("nitrogen", "Nitrogen test pressure").number(unit).hint(format!("Blank = {usual}. Never above the low-side test pressure given by the maker.")),
+        form.field("nitrogen", "Nitrogen test pressure")
+            .number(unit)
+            .hint(format!("Blank = {usual}. Never above the low-side test pressure given by the maker.")),
     ]
 }
 

@@ -81,9 +81,7 @@ async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fau
 
 /// The field of the files.
 pub fn files_field(form: &Form) -> Field {
-    form.field(FILES, "Photographs")
-        .kind(Kind::File)
-        .hint("JPEG, PNG or WebP, at most 20 MB each. Place and camera data are removed.")
+    form.field(FILES, "Photographs").kind(Kind::File).hint("JPEG, PNG or WebP, at most 20 MB each. Place and camera data are removed.")
 }
 
 async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<PhotographsPage, Fault> {

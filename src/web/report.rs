@@ -195,7 +195,12 @@ impl Report {
             } else {
                 // What was accepted and what was improvised is told in its own place, once.
                 let elsewhere = |f: &Finding| f.code == "improvised-fixing" || live.iter().any(|c| c.covers(&f.code, &f.about));
-                answer.findings.iter().filter(|f| f.weight != Weight::Note && !elsewhere(f) && !(way.is_some() && f.code == "nothing-done")).map(|f| f.says.clone()).collect()
+                answer
+                    .findings
+                    .iter()
+                    .filter(|f| f.weight != Weight::Note && !elsewhere(f) && !(way.is_some() && f.code == "nothing-done"))
+                    .map(|f| f.says.clone())
+                    .collect()
             },
             warranty: if way.is_none() || way == Some(Way::Repaired) { ctx.shop.warranty.clone() } else { String::new() },
             care: care(way).into(),
@@ -260,9 +265,7 @@ fn deed(scene: &Scene, piece: &Piece) -> Option<(String, String)> {
         Kind::Recovery => plain("refrigerant recovered"),
         Kind::Isolation => plain("high voltage isolated"),
         Kind::Opening => ("opened".into(), place()),
-        Kind::Part => {
-            ("fitted".into(), written::a_part(piece.text("source"), piece.text("role")))
-        }
+        Kind::Part => ("fitted".into(), written::a_part(piece.text("source"), piece.text("role"))),
         Kind::Seal if piece.body.get("renewed") == Some(&Value::Bool(true)) => ("new seals at".into(), place()),
         Kind::Seal => ("seals inspected at".into(), place()),
         Kind::Flush => (piece.text("by").into(), piece.text("section").into()),
@@ -413,8 +416,11 @@ fn fixings(ctx: &Ctx, scene: &Scene, concessions: &[&assessment::Concession]) ->
         .filter(|f| f.text("kind") == "improvised")
         .map(|f| {
             let note = if f.text("note").is_empty() { String::new() } else { format!(": {}", f.text("note")) };
-            let again =
-                if f.text("look_again_on").is_empty() { String::new() } else { format!(" Please bring the car back by {} so that we can recheck it.", show_date(f.text("look_again_on"))) };
+            let again = if f.text("look_again_on").is_empty() {
+                String::new()
+            } else {
+                format!(" Please bring the car back by {} so that we can recheck it.", show_date(f.text("look_again_on")))
+            };
             let accepted = concessions
                 .iter()
                 .find(|c| c.code == "improvised-fixing" && c.about == f.mark)

@@ -146,7 +146,11 @@ fn told(ctx: &Ctx, m: Measured) -> Answer {
     Answer {
         says: format!("Internal volume: {}.", litres(m.volume)),
         why: format!("Between {} and {}, because each of the three readings may be off by half a division.", litres(m.low), litres(m.high)),
-        next: if coarse { "This is a rough figure. Start with more pressure in the vessel, use a larger vessel, or use a gauge with a finer resolution." } else { "Save it below." },
+        next: if coarse {
+            "This is a rough figure. Start with more pressure in the vessel, use a larger vessel, or use a gauge with a finer resolution."
+        } else {
+            "Save it below."
+        },
     }
 }
 

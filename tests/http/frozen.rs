@@ -100,7 +100,7 @@ async fn a_closed_order_is_told_by_the_rules_that_closed_it() {
         let body = shop.browser.get(page).await.body;
         assert!(body.contains("As rules 0.9.0 said it.") && body.contains(with), "{page}: {body}");
         assert!(!body.contains(&escaped(&mismatch.says)) && !body.contains("How it is calculated"), "{page}: {body}");
-        assert!(body.contains("Found by rules 0.9.0, as it was when the order was closed."), "{page}: {body}");
+        assert!(body.contains("Findings of rules 0.9.0, as they were when the order was closed."), "{page}: {body}");
     }
     let order = shop.browser.get("/orders/412").await.body;
     let sheet = order.split("id=\"sheet-charge\"").nth(1).and_then(|s| s.split("</tr>").next()).expect("its line");

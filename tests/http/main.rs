@@ -20,3 +20,4 @@ mod support;
 mod told;
 mod units;
 mod why;
+mod words;

@@ -187,7 +187,9 @@ async fn parts_and_oil() {
     assert!(shop.browser.get("/orders/412/bench/flush").await.body.contains("On record: failed, debris in the circuit."));
     kept(&mut shop, "flush", "07:55", &[("section", "whole circuit"), ("by", "flushed")]).await;
     silent(&mut shop, "compressor-debris-unflushed").await;
-    for (fields, says) in [([("section", "whole circuit")].as_slice(), "Choose how."), (&[("by", "flushed")], "Choose the section."), (&[], "Choose the section.")] {
+    for (fields, says) in
+        [([("section", "whole circuit")].as_slice(), "Choose how."), (&[("by", "flushed")], "Choose the section."), (&[], "Choose the section.")]
+    {
         let refused = task(&mut shop, "flush", "07:56", fields).await;
         assert!(refused.status == StatusCode::UNPROCESSABLE_ENTITY && refused.body.contains(says), "{fields:?} {}", refused.body);
     }

@@ -100,9 +100,11 @@ pub const PRESSURE_HOLD: &str = "pressure hold";
 pub const VOLUME: &str = "volume";
 
 /// Before something of a high-voltage compressor is opened or touched.
-const HIGH_VOLTAGE_OPEN: &str = "High-voltage compressor: trained people only. Off, locked out, the maker’s wait, measured not above 60 V DC before you touch it.";
+const HIGH_VOLTAGE_OPEN: &str =
+    "High-voltage compressor: trained people only. Off, locked out, the maker’s wait, measured not above 60 V DC before you touch it.";
 /// While such a car is connected or runs.
-const HIGH_VOLTAGE_NEAR: &str = "High-voltage compressor: keep clear of it and of the orange cables. Trained people only; isolate and measure before you touch them.";
+const HIGH_VOLTAGE_NEAR: &str =
+    "High-voltage compressor: keep clear of it and of the orange cables. Trained people only; isolate and measure before you touch them.";
 /// An electric compressor's oil is part of its insulation.
 const HIGH_VOLTAGE_OIL: &str = "High-voltage compressor: only the oil on the label. Even a little of another oil can make the car unsafe.";
 
@@ -189,15 +191,15 @@ mod tests {
         ("flush", &["fumes", "skin", "never with compressed air", "pressure limit of the part"]),
         ("oil", &["Goggles and gloves", "may be acid"]),
         ("evacuation", &["Engine off", "never with a flame"]),
-        ("hold", &["Engine off", "never with a flame", "through a regulator", "low-side test pressure", "Never compressed air or oxygen", "Let the nitrogen off"]),
+        (
+            "hold",
+            &["Engine off", "never with a flame", "through a regulator", "low-side test pressure", "Never compressed air or oxygen", "Let the nitrogen off"],
+        ),
         (VACUUM_HOLD, &["Engine off", "never with a flame"]),
         (PRESSURE_HOLD, &["Engine off", "through a regulator", "low-side test pressure", "Never compressed air or oxygen", "Let the nitrogen off"]),
         ("gas", &["through a regulator", "low-side test pressure", "Never compressed air or oxygen", "Let the nitrogen off"]),
         (VOLUME, &["Recover the refrigerant first", "through a regulator", "low-side test pressure", "Never compressed air or oxygen"]),
-        (
-            "charging",
-            &["Never open the high side to a can or cylinder with the engine running", "freezes skin", "with a flame", "52 °C (126 °F)", "Ventilate"],
-        ),
+        ("charging", &["Never open the high side to a can or cylinder with the engine running", "freezes skin", "with a flame", "52 °C (126 °F)", "Ventilate"]),
         ("performance", &["Handbrake", "neutral", "exhaust out", "start by themselves", "clear of belts and fans"]),
         ("checks", &["Engine off when you use a detector", "UV glasses"]),
         ("ports", &["Goggles", "recover the refrigerant first", "pressure at zero"]),
@@ -237,7 +239,12 @@ mod tests {
             assert_eq!(all("R-744", Drive::Belt).contains("ten times the pressure of R-134a. Rated hoses and gauges only."), handled, "{}", task.word);
             for refrigerant in ["R-1234yf", "R-152a"] {
                 let told = all(refrigerant, Drive::Belt);
-                assert_eq!(told.contains(&format!("{refrigerant} is flammable")) && told.contains("toxic products: no flame, no hot surface"), handled, "{}", task.word);
+                assert_eq!(
+                    told.contains(&format!("{refrigerant} is flammable")) && told.contains("toxic products: no flame, no hot surface"),
+                    handled,
+                    "{}",
+                    task.word
+                );
             }
             let usual = all("R-134a", Drive::Belt);
             assert!(!usual.contains("R-744") && !usual.contains("is flammable"), "{}: {usual}", task.word);

@@ -12,12 +12,8 @@ pub fn charge_intro(ctx: &Ctx, scene: &Scene) -> String {
     use chillwright_calc::units::{Mass, show::mass};
     scene.ask(ctx, |case| {
         let Some(target) = case.target else { return "The label’s charge is not on record.".to_owned() };
-        let says = format!(
-            "{} of {}, ± {}",
-            mass(Mass::new(target.kg), case.units),
-            case.record.system.refrigerant,
-            mass(Mass::new(target.tolerance_kg), case.units)
-        );
+        let says =
+            format!("{} of {}, ± {}", mass(Mass::new(target.kg), case.units), case.record.system.refrigerant, mass(Mass::new(target.tolerance_kg), case.units));
         match case.net_kg() {
             Some(net) => format!("Specified charge: {says}. Charged so far: {}.", mass(Mass::new(net), case.units)),
             None => format!("Specified charge: {says}."),

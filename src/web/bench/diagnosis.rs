@@ -157,7 +157,12 @@ pub fn percent(form: &mut Form, name: &str) -> Option<String> {
 }
 
 pub fn isolation_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
-    let mut fields = vec![form.field("measured", "Voltage measured between HV+ and HV−").number("V").required().hint("Enter the reading. Do not go on unless it is 0 V. Above 60 V DC the car is not isolated.")];
+    let mut fields = vec![
+        form.field("measured", "Voltage measured between HV+ and HV−")
+            .number("V")
+            .required()
+            .hint("Enter the reading. Do not go on unless it is 0 V. Above 60 V DC the car is not isolated."),
+    ];
     fields.extend(time_fields(form, "Measured at"));
     one(fields)
 }
@@ -177,7 +182,10 @@ pub fn isolated(ctx: &Ctx, scene: &Scene, task: &str) -> Option<String> {
     match proved(&measured) {
         Proved::Dead => here.then(|| format!("Isolated: {} measured{at}, not above 60 V DC.", last.text("measured"))),
         Proved::Live(volts) => (here || scene.system("compressor_drive") == "electric").then(|| {
-            format!("Not isolated: {} V measured{at}, above 60 V DC. Stop. Touch nothing. Switch off, lock out, wait the maker’s discharge time and measure again.", short(volts))
+            format!(
+                "Not isolated: {} V measured{at}, above 60 V DC. Stop. Touch nothing. Switch off, lock out, wait the maker’s discharge time and measure again.",
+                short(volts)
+            )
         }),
         Proved::NotMeasured => (here || scene.system("compressor_drive") == "electric")
             .then(|| "Not isolated: no voltage on record. Stop. Touch nothing until it is measured dead.".to_owned()),
@@ -282,7 +290,11 @@ pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dr
 pub fn leak_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
         form.field("place", "Where it leaks").hint("For example: evaporator core, drier outlet.").required(),
-        form.tiles("found_by", "Found by", [("electronic detector", "electronic detector"), ("dye", "dye"), ("bubbles", "bubbles"), ("looking", "visual inspection")]),
+        form.tiles(
+            "found_by",
+            "Found by",
+            [("electronic detector", "electronic detector"), ("dye", "dye"), ("bubbles", "bubbles"), ("looking", "visual inspection")],
+        ),
     ];
     fields.extend(time_fields(form, "Found at"));
     fields.push(form.field("repaired", "Repaired at").kind(FieldKind::DateTime).hint("Leave blank until the leak is repaired, then come back and fill it in."));

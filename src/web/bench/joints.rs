@@ -146,12 +146,17 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
             fields.push(form.tick(&name("donor"), "The seal came with the used part"));
         }
         if let Some(error) = form.error(&name("late")) {
-            let mut tiles = form.tiles(&name("late"), "When did you see the seal?", [("open", "while the joint was open"), ("again", "the joint was reopened now")]);
+            let mut tiles =
+                form.tiles(&name("late"), "When did you see the seal?", [("open", "while the joint was open"), ("again", "the joint was reopened now")]);
             tiles.error = Some(error.to_owned());
             fields.push(tiles);
             fields.push(form.field(&name("seen"), "Seen while the joint was open, at").kind(FieldKind::DateTime));
         } else if !form.get(&name("late")).is_empty() {
-            fields.push(form.tiles(&name("late"), "When did you see the seal?", [("open", "while the joint was open"), ("again", "the joint was reopened now")]));
+            fields.push(form.tiles(
+                &name("late"),
+                "When did you see the seal?",
+                [("open", "while the joint was open"), ("again", "the joint was reopened now")],
+            ));
             fields.push(form.field(&name("seen"), "Seen while the joint was open, at").kind(FieldKind::DateTime));
         }
         sets.push(Fieldset { legend: String::new(), intro: String::new(), fields });
@@ -171,10 +176,9 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 /// A form's row for a joint by its place, for openings that wait at a tablet: `__place__` stands for it. The server finds the joint once it knows it.
 pub fn row_by_place(task: &str, form: &Form) -> Option<Fieldset> {
     let fields = match task {
-        "seals" => vec![
-            form.tiles("seal.new:__place__.state", "__place__", STATES),
-            form.tiles("seal.new:__place__.condition", "If not sound: condition", CONDITIONS),
-        ],
+        "seals" => {
+            vec![form.tiles("seal.new:__place__.state", "__place__", STATES), form.tiles("seal.new:__place__.condition", "If not sound: condition", CONDITIONS)]
+        }
         "checks" => vec![form.many("places", "__place__", [("new:__place__", "checked")]), form.many("found", "Found there", [("new:__place__", "a leak")])],
         _ => return None,
     };

@@ -105,9 +105,12 @@ impl Top {
 impl TopAnswer {
     fn of(ctx: &Ctx, scene: &Scene) -> Self {
         match assessment::first(&scene.findings) {
-            None if hold::all(scene).any(hold::runs) => {
-                Self { says: "Still running.".into(), why: "Nothing else is blocking.".into(), next: "Read the gauge and end the test that is running.".into(), href: None }
-            }
+            None if hold::all(scene).any(hold::runs) => Self {
+                says: "Still running.".into(),
+                why: "Nothing else is blocking.".into(),
+                next: "Read the gauge and end the test that is running.".into(),
+                href: None,
+            },
             None => Self {
                 says: "Nothing is blocking.".into(),
                 why: "No finding is blocking and none waits for the owner.".into(),

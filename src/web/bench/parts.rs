@@ -184,11 +184,7 @@ pub fn flush_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     };
     let found = form.tiles("failed", "What was found", [("debris", "failed, debris in the circuit"), ("clean", "failed, no debris"), ("no", "sound")]);
     let mut fields = vec![
-        form.tiles(
-            "section",
-            "Section",
-            ["compressor to condenser", "condenser to evaporator", "evaporator to compressor", "whole circuit"].map(|s| (s, s)),
-        ),
+        form.tiles("section", "Section", ["compressor to condenser", "condenser to evaporator", "evaporator to compressor", "whole circuit"].map(|s| (s, s))),
         form.field("section_other", "or another"),
         form.tiles("by", "What was done", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "in-line filter fitted")]),
     ];

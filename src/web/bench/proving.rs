@@ -30,8 +30,12 @@ pub fn check_intro(ctx: &Ctx, scene: &Scene) -> String {
 }
 
 pub fn check_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
-    let detectors: Vec<_> =
-        scene.instruments.iter().filter(|i| i.kind == "detector").map(|i| (i.mark.clone(), format!("{} {}", i.mark, crate::shop::written::told(&i.sensitivity)).trim_end().to_owned())).collect();
+    let detectors: Vec<_> = scene
+        .instruments
+        .iter()
+        .filter(|i| i.kind == "detector")
+        .map(|i| (i.mark.clone(), format!("{} {}", i.mark, crate::shop::written::told(&i.sensitivity)).trim_end().to_owned()))
+        .collect();
     let joints: Vec<_> = on_record(scene).iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.text("place")))).collect();
     let mut fields = vec![
         form.tiles(

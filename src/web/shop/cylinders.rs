@@ -156,8 +156,7 @@ fn line(c: &Cylinder, weighed: Option<&Weighing>, units: UnitSystem, zone: &Zone
     });
     let over = limit.zip(net).filter(|(limit, net)| *net > limit.kg() + 1e-9).map(|(limit, net)| {
         let full = fluid.zip(water).and_then(|(fluid, water)| cylinder::liquid_full_at(fluid, Mass::new(net), water));
-        let full =
-            full.map(|t| format!(" At {} it is completely full of liquid and can burst or vent.", show::temperature(t, units))).unwrap_or_default();
+        let full = full.map(|t| format!(" At {} it is completely full of liquid and can burst or vent.", show::temperature(t, units))).unwrap_or_default();
         format!("Overfilled by {}. Take that out before the cylinder gets warm.{full}", shown(net - limit.kg()))
     });
     Line {
@@ -231,7 +230,10 @@ async fn asked(ctx: &Ctx, form: &mut Form) -> Result<Option<Answer>, Fault> {
         return Ok(None);
     };
     let Some(found) = cylinder::standing(fluid, temperature, pressure) else {
-        form.wrong("temperature", format!("At that temperature {refrigerant} is not liquid and vapour together, so the pressure does not show whether there is air."));
+        form.wrong(
+            "temperature",
+            format!("At that temperature {refrigerant} is not liquid and vapour together, so the pressure does not show whether there is air."),
+        );
         return Ok(None);
     };
     Ok(Some(told(fluid, found, temperature, pressure, air, ctx.units)))
@@ -261,8 +263,7 @@ fn told(fluid: Fluid, found: StandingCylinder, temperature: Temperature, pressur
         );
     }
     if let Some(printed) = cylinder::printed_limit(temperature).filter(|_| fluid == Fluid::R134a) {
-        why +=
-            &format!(" The table in SAE J2211 (table 1) allows {} at that temperature, for a gauge at sea level.", show::gauge_pressure(printed, units));
+        why += &format!(" The table in SAE J2211 (table 1) allows {} at that temperature, for a gauge at sea level.", show::gauge_pressure(printed, units));
     }
     let (says, next) = match found.says {
         AirSays::Excess => (

@@ -100,7 +100,11 @@ fn why(why: &str) -> String {
 /// Why what was typed is no such limit, with an example as people write it.
 fn refused(spec: &LimitSpec, fault: &impl std::fmt::Display) -> String {
     let example = told(spec.default);
-    if spec.default.starts_with('P') { format!("Enter a time with its unit, for example {example}, 2 h or 24 months.") } else { format!("{fault} For example: {example}.") }
+    if spec.default.starts_with('P') {
+        format!("Enter a time with its unit, for example {example}, 2 h or 24 months.")
+    } else {
+        format!("{fault} For example: {example}.")
+    }
 }
 
 /// The table that was typed; `None` where it is empty or the default.

@@ -88,11 +88,7 @@ async fn page(ctx: &Ctx, form: Form) -> Result<PeoplePage, Fault> {
         form.field("certificate_until", "Valid to").kind(Kind::Date),
     ];
     if changing {
-        fields.extend([
-            form.field("id", "").kind(Kind::Hidden),
-            form.field("version", "").kind(Kind::Hidden),
-            form.tick("retired", "No longer works here"),
-        ]);
+        fields.extend([form.field("id", "").kind(Kind::Hidden), form.field("version", "").kind(Kind::Hidden), form.tick("retired", "No longer works here")]);
     }
     Ok(PeoplePage { page: Page::of(ctx, "People", "/shop"), lines, form, fields, changing })
 }

@@ -105,8 +105,7 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
 
 fn label_fields(ctx: &Ctx, form: &Form) -> Vec<Field> {
     let now = if ctx.origin.is_empty() { String::new() } else { format!(", now {}", ctx.origin) };
-    let hint =
-        format!("The codes on labels lead to this address. For example https://shop.test:8470. Blank = the address used to open the label page{now}.");
+    let hint = format!("The codes on labels lead to this address. For example https://shop.test:8470. Blank = the address used to open the label page{now}.");
     let side = |name, label| form.field(name, label).number("mm");
     vec![
         form.field("server_address", "Address of this server").hint(hint),

@@ -6,7 +6,7 @@ use super::super::{
     router::{Route, get, post},
 };
 use crate::{
-    shop::{InstrumentId, YardId},
+    shop::{InstrumentId, YardId, written::told},
     store::things::{self, Instrument, Yard},
     work::settings::{keep_instrument, keep_yard},
 };
@@ -100,8 +100,8 @@ async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
         let facts = [
             kind.to_owned(),
             i.name.clone(),
-            i.resolution.clone(),
-            i.sensitivity.clone(),
+            if i.resolution.is_empty() { String::new() } else { format!("resolution {}", told(&i.resolution)) },
+            if i.sensitivity.is_empty() { String::new() } else { format!("shows {}", told(&i.sensitivity)) },
             i.compared_on.as_deref().map(|d| format!("checked {}", crate::shop::instant::show_date(d))).unwrap_or_default(),
             if i.retired_at.is_some() { "no longer used".into() } else { String::new() },
         ];

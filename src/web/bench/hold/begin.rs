@@ -14,7 +14,10 @@ pub fn evacuation_intro(ctx: &Ctx, scene: &Scene) -> String {
 }
 
 pub fn hold_intro(ctx: &Ctx, scene: &Scene) -> String {
-    format!("{} After closing off, wait a few minutes before the first reading of a pressure hold. Put the temperature probe on metal.", barometer_line(ctx, scene))
+    format!(
+        "{} After closing off, wait a few minutes before the first reading of a pressure hold. Put the temperature probe on metal.",
+        barometer_line(ctx, scene)
+    )
 }
 
 fn barometer_line(ctx: &Ctx, scene: &Scene) -> String {
@@ -22,13 +25,20 @@ fn barometer_line(ctx: &Ctx, scene: &Scene) -> String {
         Some(b) => format!("Barometer {} at {}.", b.site, ctx.zone.short(b.at, ctx.now)),
         None => {
             let uncertain = scene.ask(ctx, |case| show::pressure_difference(PressureDifference::new(case.site.air.uncertainty_pa), case.units));
-            format!("No barometer reading of the last 12 hours. Air pressure is taken from the elevation, ± {uncertain}. Enter a reading under Shop, Barometer.")
+            format!(
+                "No barometer reading of the last 12 hours. Air pressure is taken from the elevation, ± {uncertain}. Enter a reading under Shop, Barometer."
+            )
         }
     }
 }
 
 fn gauges(scene: &Scene) -> Vec<(String, String)> {
-    scene.instruments.iter().filter(|i| i.is_gauge()).map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(&i.kind), i.resolution))).collect()
+    scene
+        .instruments
+        .iter()
+        .filter(|i| i.is_gauge())
+        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(&i.kind), i.resolution)))
+        .collect()
 }
 
 pub fn kind_word(kind: &str) -> &'static str {

@@ -194,7 +194,10 @@ fn ask_once(piece: &Piece, pressure: &str, form: &mut Form, scene: &Scene) {
         let unit = piece.text("_unit").to_owned();
         form.wrong(
             "anyway",
-            format!("That is impossible: with the air pressure here no vacuum can be deeper than {}. Check the gauge.", show::in_unit(air.pressure.pa(), &unit)),
+            format!(
+                "That is impossible: with the air pressure here no vacuum can be deeper than {}. Check the gauge.",
+                show::in_unit(air.pressure.pa(), &unit)
+            ),
         );
     }
 }
