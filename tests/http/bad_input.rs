@@ -50,7 +50,7 @@ const CASES: &[Case] = &[
     (
         "/orders/412/bench/recovery",
         &[("cylinder", "C-9"), ("refrigerant", "R-134a"), ("before", "11.6"), ("after", "11.2"), ("mass_unit", "kg")],
-        "gets heavier",
+        "must be heavier after recovery",
         "11.6",
     ),
     (
@@ -59,7 +59,12 @@ const CASES: &[Case] = &[
         "less than nothing",
         "C-9",
     ),
-    ("/orders/412/bench/charging", &[("refrigerant", "R-134a"), ("before", "9.2"), ("after", "9.8"), ("mass_unit", "kg")], "gets lighter", "9.8"),
+    (
+        "/orders/412/bench/charging",
+        &[("refrigerant", "R-134a"), ("before", "9.2"), ("after", "9.8"), ("mass_unit", "kg")],
+        "must be lighter after charging",
+        "9.8",
+    ),
     (
         "/orders/412/bench/charging",
         &[("refrigerant", "R-134a"), ("before", "9.8"), ("after", "9.2"), ("hose", "2"), ("mass_unit", "kg")],
@@ -173,7 +178,7 @@ const CASES: &[Case] = &[
             ("tax", "10"),
             ("tag_width", "19"),
         ],
-        "Whole millimetres, 20 to 300",
+        "Enter whole millimetres, 20 to 300.",
         "19",
     ),
     (
@@ -189,7 +194,7 @@ const CASES: &[Case] = &[
             ("tax", "10"),
             ("cylinder_height", "62.5"),
         ],
-        "Whole millimetres, 20 to 300",
+        "Enter whole millimetres, 20 to 300.",
         "62.5",
     ),
     (
@@ -229,7 +234,7 @@ async fn more_than_a_perfect_vacuum_is_asked_about_once() {
     assert_eq!(kept.location, hold, "{}", kept.body);
     assert!(shop.browser.get("/orders/412").await.body.contains("below perfect vacuum"));
     let both = shop.browser.post(&format!("{hold}/readings"), &[("tile", "28"), ("reading", "27.5"), ("at", "2026-05-12T10:47")]).await;
-    assert!(both.body.contains("The tile says 28 and the field says 27.5. Which is it?"), "{}", both.body);
+    assert!(both.body.contains("You chose 28 and entered 27.5. Keep only one of them."), "{}", both.body);
 }
 
 /// The same form twice is one entry; the same id with other content is shown, not swallowed.

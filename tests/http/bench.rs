@@ -68,7 +68,7 @@ async fn a_new_order_begins_like_a_closed_one_without_any_of_its_evidence() {
     drop(conn);
     // No tag for a part that is not there, and the joints stand on the new order as left alone.
     assert_eq!(shop.browser.get("/parts/2").await.status, StatusCode::NOT_FOUND);
-    assert!(shop.browser.get("/orders/413").await.body.contains("0 of its"));
+    assert!(shop.browser.get("/orders/413").await.body.contains("0 of 4 joints opened"));
     // One that is still open cannot be begun like.
     (fields[0].1, fields[8].1) = ("LM 21 ABC", "413");
     let refused = shop.browser.post("/intake", &fields).await;

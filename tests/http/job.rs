@@ -277,7 +277,7 @@ async fn a_car_leaves_made_safe() {
         .await;
     assert_eq!(done.location, "/orders/412/report", "{}", done.body);
     let report = shop.browser.get("/orders/412/report").await.body;
-    assert!(report.contains("Handed over made safe.") && report.contains("380 g"));
+    assert!(report.contains("Handed over: made safe.") && report.contains("380 g"));
     says_the_same(&mut shop).await;
     let printed = report.split("<article").nth(1).expect("a report").split("</article>").next().expect("its end");
     assert!(!printed.to_lowercase().contains("repaired"), "{printed}");
