@@ -95,7 +95,8 @@ fn a_fall_beyond_the_bound_cannot_be_read() {
     assert_eq!(two.verdict, Verdict::NotReadable, "{two:?}");
     assert!(two.change_pa.expect("a change") < -two.bound_pa.expect("a bound") && two.why.expect("why").contains("still being pumped"));
     assert_eq!(fall(&["400 micron", "390 micron", "390 micron", "385 micron"]).verdict, Verdict::NotReadable);
-    assert_eq!(fall(&["400 micron", "390 micron"]).verdict, Verdict::Held, "a graduation lies within the bound");
+    assert_eq!(fall(&["400 micron", "390 micron"]).verdict, Verdict::Inconclusive, "a graduation lies within the bound, and in two readings tells nothing");
+    assert_eq!(fall(&["400 micron", "390 micron", "400 micron", "390 micron"]).verdict, Verdict::Held, "of four it is noise");
 }
 
 /// A dial that is read twice and moved by one graduation may hide a rise of nearly two: it is not called held; nor is a leak claimed.

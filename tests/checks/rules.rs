@@ -203,6 +203,26 @@ fn performance() {
     fires("cap-missing", Note, &[("/ports/0/cap", json!(false))]);
 }
 
+/// Two gauges on one hold: a dial of 0.5 inHg and an electronic gauge that stand 6 inHg apart.
+#[test]
+fn two_gauges() {
+    let reading = |at: &str, pressure: &str, gauge: Option<Value>| {
+        let mut r = json!({ "at": at, "pressure": pressure, "temperature": "22 degC" });
+        if let Some(gauge) = gauge {
+            r["gauge"] = gauge;
+        }
+        r
+    };
+    let fine = || Some(json!({ "id": "V-1", "resolution": "10 micron" }));
+    let hold = |micron: &str| {
+        json!({ "id": "h1", "kind": "vacuum", "ended_at": "2026-05-12T10:03:00Z", "gauge": { "id": "G-1", "resolution": "0.5 inHg" }, "readings": [
+            reading("2026-05-12T09:43:00Z", "29.5 inHg vacuum", None), reading("2026-05-12T09:43:30Z", micron, fine()),
+            reading("2026-05-12T10:03:00Z", "29.5 inHg vacuum", None), reading("2026-05-12T10:02:30Z", micron, fine())] })
+    };
+    fires("gauges-disagree", Concession, &[("/holds/0", hold("150000 micron"))]);
+    assert_eq!(weight(&with(&[("/holds/0", hold("6000 micron"))]), "gauges-disagree"), None, "within both graduations and the weather");
+}
+
 /// Without any work there is one finding only.
 #[test]
 fn nothing_done_yet() {

@@ -2,6 +2,7 @@
 mod authority;
 mod away;
 mod bad_input;
+mod before;
 mod bench;
 mod counter;
 mod encrypted;

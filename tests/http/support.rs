@@ -49,9 +49,13 @@ pub const MORNING: &str = "2026-05-12T08:00:00Z";
 impl Shop {
     /// Before the first start.
     pub async fn new() -> Self {
-        let folder = tempfile::tempdir().expect("a folder");
+        Self::on(tempfile::tempdir().expect("a folder"), Instant::parse(MORNING).expect("a time")).await
+    }
+
+    /// On the file `shop.db` of this folder, at this time.
+    pub async fn on(folder: tempfile::TempDir, now: Instant) -> Self {
         let store = Store::open(&folder.path().join("shop.db")).await.expect("a store");
-        let clock = Arc::new(AtomicI64::new(Instant::parse(MORNING).expect("a time").0));
+        let clock = Arc::new(AtomicI64::new(now.0));
         let hand = clock.clone();
         let app = App::new(store, Codes::cheap(), folder.path().join("files"), Some(START_CODE.into()), move || Instant(hand.load(Ordering::SeqCst)));
         let browser = Browser { router: router::router(app.clone()), cookies: Vec::new() };
@@ -126,13 +130,13 @@ impl Browser {
         self.send(request, Body::from(body)).await
     }
 
-    /// Asks for something that does not end: the body as it comes.
     /// The technician says that an order is ready; nothing where it is already.
     pub async fn ready(&mut self, number: i64) {
         let answer = self.post(&format!("/orders/{number}/stage"), &[("stage", "ready")]).await;
         assert!(answer.status.is_redirection() || answer.body.contains("ready already"), "{}", answer.body);
     }
 
+    /// Asks for something that does not end: the body as it comes.
     pub async fn stream(&self, path: &str) -> Body {
         let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
         let request = Request::builder().uri(path).header(header::COOKIE, cookies.join("; ")).body(Body::empty()).expect("a request");

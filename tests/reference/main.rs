@@ -6,6 +6,7 @@ mod curves;
 mod cylinders;
 mod expansion;
 mod holds;
+mod leak_and_gas;
 mod leaks;
 mod refrigerants;
 mod service;

@@ -1,6 +1,6 @@
 //! Two holds compared: gas that leaves oil and rubber grows less from hold to hold, a leak does not.
 use super::{
-    hold::{Held, settle},
+    hold::{Doubt, Held, settle},
     limits::Limits,
     timeline::Stamp,
 };
@@ -16,8 +16,8 @@ pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(S
     for i in order {
         let held = &mut holds[i];
         let (Some(start), Some(slope)) = (held.start, held.figures.slope_pa_per_s) else { continue };
-        // One that may have stood still has no slope to compare.
-        if held.says != Verdict::Inconclusive || held.stillness_not_shown() {
+        // One that may have stood still, or that came to rest, has no slope to compare.
+        if held.says != Verdict::Inconclusive || held.doubt != Some(Doubt::Outgassing) {
             continue;
         }
         if let Some((before, s1)) = earlier
@@ -34,7 +34,11 @@ pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(S
             } else {
                 Verdict::Inconclusive
             };
+            if held.says != Verdict::Inconclusive {
+                (held.doubt, held.reason) = (None, None);
+            }
             if held.says == Verdict::Held {
+                (held.figures.leak_slope_low_pa_per_s, held.figures.leak_slope_high_pa_per_s) = (None, None);
                 (held.figures.leak_low_kg_per_year, held.figures.leak_high_kg_per_year) = (None, None);
             }
             settle(held);

@@ -67,6 +67,7 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
         .filter_map(|(_, _, r)| {
             let pressure = r.pressure.as_ref()?;
             let air = r.barometer.as_ref().map_or(air, |own| site.air(Some(own)).0);
+            let gauge = r.gauge.as_ref().map_or(gauge, |own| GaugeFacts::of(Some(own), limits));
             Some((r.at, gauge.read(pressure.si(), air, limits), pressure.unit(), pressure.si().is_absolute(), air))
         })
         .collect();

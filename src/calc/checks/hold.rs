@@ -1,27 +1,22 @@
 //! Holds: what a gauge that was watched says, and what it could have said.
 use super::{
     circuit::{self, CircuitVolume},
-    course::Course,
     explain::Curve,
-    gauge::GaugeFacts,
     limits::Limits,
-    readings::{self, Point, both_temperatures, corrected},
+    readings::{self, Point, both_temperatures, temperature_doubt},
+    series::{self, Chosen, GaugesDisagree},
+    settling::{Settled, settled},
     site::{Air, Site},
-    timeline::{Rank, Stamp, live, name},
+    timeline::{Rank, Stamp, live},
 };
 use crate::{
     JobRecord,
-    physics::{
-        gas::Gas,
-        leak::{Side, YEAR_S, convert, mass_flow},
-        refrigerant::Fluid,
-        water,
-    },
+    physics::{leak::Side, refrigerant::Fluid},
     record::{
         Gas as TestGas, Hold, HoldKind,
-        answer::{HoldFigures, Shape, Verdict},
+        answer::{HoldFigures, Verdict},
     },
-    units::{AbsolutePressure, PressureDifference, Temperature, UnitSystem, show},
+    units::{PressureDifference, Temperature, TemperatureDifference, UnitSystem, show},
 };
 
 /// A hold as it counts: its figures and what the rules need of it.
@@ -75,8 +70,29 @@ pub struct Held {
     pub temperature_known: bool,
     /// What its first and its last reading are called; empty where there is none.
     pub ends: [String; 2],
-    level: Option<f64>,
-    short_of: Option<PressureDifference>,
+    /// How far the temperature of the gas may be from what is known of it.
+    pub temperature_doubt: TemperatureDifference,
+    /// What keeps an inconclusive hold from a verdict.
+    pub doubt: Option<Doubt>,
+    /// It was read on two gauges that do not agree.
+    pub gauges_disagree: Option<GaugesDisagree>,
+    pub(super) level: Option<f64>,
+    pub(super) short_of: Option<PressureDifference>,
+    /// Why it cannot be read, or why its verdict is open.
+    pub(super) reason: Option<String>,
+}
+
+/// What keeps a hold from a verdict.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Doubt {
+    /// It moved by no more than the gauge may be misread: stillness or a leak.
+    Gauge,
+    /// A deep vacuum rose: a leak, or gas that leaves oil and rubber. A second hold tells.
+    Outgassing,
+    /// It rose and came to rest, not where water does or where nobody knows: gas out of oil or desiccant, water in oil, or water.
+    Levelling,
+    /// What the temperature may have done hides a leak.
+    Temperature,
 }
 
 impl Held {
@@ -90,9 +106,36 @@ impl Held {
         self.ended && self.says == Verdict::Held
     }
 
-    /// It did not move beyond the bound, but its readings are too few or too coarse to call that stillness.
+    /// Neither stillness nor a rise is shown: what it moved by may be the gauge's and the temperature's.
     pub fn stillness_not_shown(&self) -> bool {
-        self.says == Verdict::Inconclusive && self.figures.shape == Some(Shape::Flat)
+        self.says == Verdict::Inconclusive && matches!(self.doubt, Some(Doubt::Gauge | Doubt::Temperature))
+    }
+
+    /// What the doubt of the temperature makes of the first pressure, Pa.
+    pub(super) fn temperature_allows(&self, limits: &Limits) -> f64 {
+        let t1 = self.first_temperature.unwrap_or(limits.assumed_temperature).k();
+        self.first_pa.unwrap_or(0.0) * self.temperature_doubt.k() / t1
+    }
+
+    /// Open for this reason.
+    pub(super) fn open(&mut self, doubt: Doubt, reason: &str) -> Verdict {
+        (self.doubt, self.reason) = (Some(doubt), Some(reason.to_owned()));
+        Verdict::Inconclusive
+    }
+
+    /// From which reading to which it is judged.
+    fn spans(&mut self, hold: &Hold, position: usize, points: &[Point], limits: &Limits) {
+        let rank = if self.kind == Some(HoldKind::Pressure) { Rank::PressureHold } else { Rank::VacuumHold };
+        let stamp = |r: &Point| Stamp { ms: r.ms, rank, position };
+        let called = |r: Option<&Point>| r.map_or_else(String::new, |r| readings::called(hold, r));
+        let (first, last) = (points.first(), points.last());
+        (self.start, self.last) = (first.map(stamp), last.map(stamp));
+        (self.first_pa, self.last_pa) = (first.map(|r| r.pa), last.map(|r| r.pa));
+        (self.first_temperature, self.last_temperature) = (first.and_then(|r| r.temperature), last.and_then(|r| r.temperature));
+        self.ends = [called(first), called(last)];
+        self.temperature_known = both_temperatures(points);
+        self.temperature_missing = self.kind == Some(HoldKind::Pressure) && !self.temperature_known;
+        self.temperature_doubt = TemperatureDifference::new(temperature_doubt(points, limits));
     }
 
     /// Let air or nitrogen into the circuit.
@@ -112,9 +155,6 @@ impl Held {
         self.level
     }
 }
-
-/// Why a hold that moved by less than the bound is not called held.
-const STILL_NOT_SHOWN: &str = "it moved by less than the gauge and the temperature may, but its readings are too few or too coarse to tell that from a rise";
 
 /// What all holds of a circuit share.
 pub struct Bench<'a> {
@@ -150,219 +190,138 @@ impl<'a> Bench<'a> {
     /// One hold.
     pub fn hold(&self, position: usize, id: String, hold: &Hold) -> Held {
         let (air, _) = self.site.air(hold.barometer.as_ref());
-        let gauge = GaugeFacts::of(hold.gauge.as_ref(), self.limits);
-        let readings = readings::of(hold, &gauge, air, self.site, self.limits);
-        let kind = hold.kind;
-        let rank = if kind == Some(HoldKind::Pressure) { Rank::PressureHold } else { Rank::VacuumHold };
-        let stamp = |r: &Point| Stamp { ms: r.ms, rank, position };
-        let called = |r: Option<&Point>| r.map_or_else(String::new, |r| name(&hold.readings[r.position], "readings", r.position));
-        let impossible = readings::impossible(&readings, gauge.resolution_pa);
+        let watched = readings::of(hold, air, self.site, self.limits);
+        let chosen = series::choose(&watched, self.limits.least_hold(hold.kind).s(), self.limits);
+        let mut held = self.unjudged(position, id, hold, air, &chosen);
+        match self.judge(&mut held, hold, position, &chosen) {
+            Ok(verdict) => held.says = verdict,
+            Err(why) => held.reason = Some(why),
+        }
+        settle(&mut held);
+        held
+    }
+
+    /// What is known of a hold before it is judged.
+    fn unjudged(&self, position: usize, id: String, hold: &Hold, air: Air, chosen: &Chosen) -> Held {
+        let (kind, gauge) = (hold.kind, chosen.facts);
+        let impossible = readings::impossible(&chosen.points, gauge.resolution_pa);
         let mut held = Held {
             id,
             kind,
             gas: if kind == Some(HoldKind::Pressure) { hold.gas.unwrap_or(TestGas::Nitrogen) } else { TestGas::Air },
-            start: readings.first().map(stamp),
-            last: readings.last().map(stamp),
+            start: None,
+            last: None,
             ended: hold.ended_at.is_some(),
             says: Verdict::NotReadable,
             figures: blank(),
             gas_assumed: kind == Some(HoldKind::Pressure) && hold.gas.is_none(),
             impossible_pa: impossible.map(|r| r.raw_pa),
             impossible_air: impossible.map_or(air, |r| r.air),
-            temperature_missing: kind == Some(HoldKind::Pressure) && !both_temperatures(&readings),
+            temperature_missing: false,
             resolution_pa: gauge.resolution_pa,
             resolution_assumed: gauge.assumed,
-            first_pa: readings.first().map(|r| r.pa),
-            last_pa: readings.last().map(|r| r.pa),
-            last_temperature: readings.last().and_then(|r| r.temperature),
+            first_pa: None,
+            last_pa: None,
+            last_temperature: None,
             air,
             shown_pa_per_s: None,
             test: None,
             curve: None,
-            first_temperature: readings.first().and_then(|r| r.temperature),
-            temperature_known: both_temperatures(&readings),
-            ends: [called(readings.first()), called(readings.last())],
+            first_temperature: None,
+            temperature_known: false,
+            temperature_doubt: self.limits.temperature_doubt_missing,
+            ends: [String::new(), String::new()],
+            doubt: None,
+            gauges_disagree: chosen.disagree.clone(),
             level: None,
             short_of: None,
+            reason: None,
         };
-        match self.judge(&mut held, &readings) {
-            Ok(verdict) => held.says = verdict,
-            Err(why) => held.figures.why = Some(why),
-        }
-        settle(&mut held);
+        held.spans(hold, position, &chosen.points, self.limits);
         held
     }
 
     /// The verdict of a hold as if it had ended, with all its figures; or why it cannot be read.
-    fn judge(&self, held: &mut Held, readings: &[Point]) -> Result<Verdict, String> {
+    fn judge(&self, held: &mut Held, hold: &Hold, position: usize, chosen: &Chosen) -> Result<Verdict, String> {
         let kind = held.kind.ok_or("it is not recorded whether a vacuum or a pressure was held")?;
-        let (Some(first), Some(last)) = (readings.first(), readings.last()) else { return Err("there is no reading".into()) };
-        if readings.len() < 2 {
+        let points = &chosen.points[..];
+        if points.is_empty() {
+            return Err("there is no reading".into());
+        }
+        if points.len() < 2 {
             return Err("there is only one reading".into());
         }
-        let duration = (last.ms - first.ms) as f64 / 1e3;
-        held.figures.duration_s = Some(duration);
-        let t1 = first.temperature.unwrap_or(self.limits.assumed_temperature).k();
-        let doubt = if both_temperatures(readings) { self.limits.temperature_doubt.k() } else { self.limits.temperature_doubt_missing.k() };
-        let bound = held.resolution_pa + first.pa * doubt / t1;
-        held.figures.bound_pa = Some(bound);
+        if let Some(unfit) = &chosen.unfit {
+            held.figures.duration_s = Some(lasts(points));
+            return Err(unfit.clone());
+        }
+        let duration = self.measured(held, points);
         if duration <= 0.0 {
             return Err("there is no time between its readings".into());
         }
         if held.impossible_pa.is_some() {
             return Err("a reading lies below absolute zero pressure: the gauge or the barometer is wrong".into());
         }
+        let points = match settled(points, kind, held.resolution_pa, self.limits, |course| {
+            kind == HoldKind::Vacuum && (self.water_holds(held, course).is_some() || course.falls_back_as_water())
+        }) {
+            Settled::All => points,
+            Settled::ButTheFirst => {
+                held.figures.left_out = vec![readings::told(hold, &points[0])];
+                held.spans(hold, position, &points[1..], self.limits);
+                &points[1..]
+            }
+            Settled::TooFew => return Err(too_early(kind)),
+            Settled::Unsteady => return Err(self.unsteady(kind, points, held.figures.bound_pa.unwrap_or(0.0))),
+        };
+        let duration = self.measured(held, points);
         match kind {
-            HoldKind::Vacuum => self.vacuum(held, readings, duration, bound),
-            HoldKind::Pressure => self.pressure(held, first, last, duration, bound),
+            HoldKind::Vacuum => self.vacuum(held, points, duration),
+            HoldKind::Pressure => self.pressure(held, points, duration),
         }
     }
 
-    fn vacuum(&self, held: &mut Held, readings: &[Point], duration: f64, bound: f64) -> Result<Verdict, String> {
-        let corrected = corrected(readings);
-        let (first, last) = (&corrected[0], &corrected[corrected.len() - 1]);
-        let Some(course) = Course::of(&corrected, held.resolution_pa) else { return Err("there is no reading".into()) };
-        let change = course.change;
-        held.figures.change_pa = Some(change);
-        held.curve = course.curve;
-        held.figures.slope_pa_per_s = course.line.map(|l| l.slope);
-        if first.pa > self.limits.vacuum_share.one() * held.air.pressure.pa() {
-            return Err("its first pressure is no vacuum".into());
-        }
-        let psat = held.last_temperature.and_then(water::saturation_pressure).map(|p| p.pa());
-        let sees_water = psat.is_some_and(|psat| held.resolution_pa <= self.limits.moisture_resolution_share.one() * psat);
-        let water_holds = sees_water && course.is_held_by_water(bound, self.limits.moisture_within.one());
-        if change < -bound && !water_holds && course.falls() {
-            return Err("the pressure fell: it was still being pumped, or a temperature is wrong".into());
-        }
-        let mean = 0.5 * (first.corrected + last.corrected);
-        let test = Side { gas: Gas::Air, high: held.air.pressure, low: AbsolutePressure::new(mean.max(0.0)) };
-        self.shown(held, test, change, bound, duration);
-        let short = duration < self.limits.hold_minimum.s();
-        if change.abs() > bound && water_holds {
-            return Ok(Verdict::Moisture);
-        }
-        if change <= bound {
-            held.figures.shape = Some(Shape::Flat);
-            return Ok(if short {
-                Verdict::TooShort
-            } else if water_holds {
-                Verdict::Moisture
-            } else if course.shows_stillness(bound) {
-                Verdict::Held
-            } else {
-                if change > 0.0 {
-                    self.leaks(held, test, change / duration);
-                }
-                held.figures.why = Some(STILL_NOT_SHOWN.into());
-                Verdict::Inconclusive
-            });
-        }
-        let level = psat.and_then(|psat| course.levels_off(self.limits.levelling_share.one() * psat, psat, self.limits.outgassing.pa()));
-        if let Some(level) = level.or_else(|| if sees_water { course.levels_on_water() } else { None }) {
-            held.figures.shape = Some(Shape::Levelling);
-            held.level = Some(level.p_inf);
-            if level.p_inf >= self.limits.outgassing.pa() {
-                return Ok(Verdict::Moisture);
-            }
-            if short {
-                return Ok(Verdict::TooShort);
-            }
-            if course.rules_out_leak_beneath(&level, bound) {
-                return Ok(Verdict::Held);
-            }
-        } else {
-            // Fewer than five readings tell no shape but flat.
-            held.figures.shape = course.has_shape().then_some(Shape::Linear);
-        }
-        self.leaks(held, test, course.line.map_or(change / duration, |l| l.slope));
-        Ok(if last.pa < self.limits.outgassing.pa() { Verdict::Inconclusive } else { Verdict::Leak })
+    /// Its duration and its bound.
+    fn measured(&self, held: &mut Held, points: &[Point]) -> f64 {
+        let duration = lasts(points);
+        held.figures.duration_s = Some(duration);
+        held.figures.bound_pa = Some(held.resolution_pa + held.temperature_allows(self.limits));
+        duration
     }
 
-    fn pressure(&self, held: &mut Held, first: &Point, last: &Point, duration: f64, bound: f64) -> Result<Verdict, String> {
-        let expected = match (first.temperature, last.temperature) {
-            (Some(t1), Some(t2)) => first.pa * t2.k() / t1.k(),
-            _ => first.pa,
-        };
-        let drop = expected - last.pa;
-        held.figures.change_pa = Some(drop);
-        held.figures.slope_pa_per_s = Some(-drop / duration);
-        if first.pa - held.air.pressure.pa() < self.limits.pressure_hold_least.pa() {
-            held.short_of = Some(self.limits.pressure_hold_least);
-            return Err("it began with less pressure above the air than it takes".into());
+    /// Readings that no circuit makes by itself.
+    fn unsteady(&self, kind: HoldKind, points: &[Point], bound: f64) -> String {
+        let all = readings::corrected(points, self.limits);
+        let moved = all.last().zip(all.first()).map_or(0.0, |(last, first)| last.corrected - first.corrected);
+        match kind {
+            HoldKind::Vacuum if moved < -bound => PUMPED.into(),
+            HoldKind::Vacuum => "the pressure fell and rose again: it was pumped meanwhile, a gauge was misread, or two were mixed".into(),
+            HoldKind::Pressure if moved > bound => ROSE.into(),
+            HoldKind::Pressure => "the pressure rose and fell again: gas was let in meanwhile, a gauge was misread, or two were mixed".into(),
         }
-        if drop < -bound {
-            return Err("the pressure rose: the regulator is open, or the temperature was not the metal’s".into());
-        }
-        let gas = match (held.gas, self.fluid) {
-            (TestGas::Air, _) => Some(Gas::Air),
-            (TestGas::Nitrogen, _) => Some(Gas::Nitrogen),
-            (TestGas::Refrigerant, Some(fluid)) => {
-                let t1 = first.temperature.unwrap_or(self.limits.assumed_temperature);
-                if fluid.saturation_pressure(t1).is_some_and(|psat| first.pa >= self.limits.liquid_share.one() * psat.pa()) {
-                    return Err("there may be liquid refrigerant inside, which keeps the pressure up whatever leaks".into());
-                }
-                Some(Gas::Refrigerant(fluid))
-            }
-            (TestGas::Refrigerant, None) => None,
-        };
-        held.shown_pa_per_s = Some((drop.max(0.0) + bound) / duration);
-        if let Some(gas) = gas {
-            let test = Side { gas, high: AbsolutePressure::new(first.pa), low: held.air.pressure };
-            self.shown(held, test, drop, bound, duration);
-            if drop > bound {
-                self.leaks(held, test, drop / duration);
-            }
-        }
-        if drop > bound {
-            held.figures.shape = Some(Shape::Linear);
-            return Ok(Verdict::Leak);
-        }
-        held.figures.shape = Some(Shape::Flat);
-        Ok(if duration < self.limits.pressure_hold_minimum.s() { Verdict::TooShort } else { Verdict::Held })
     }
+}
 
-    /// The smallest leak that the hold rules out, and how soon such a leak would empty the car.
-    fn shown(&self, held: &mut Held, test: Side, change: f64, bound: f64, duration: f64) {
-        let rise = (change.max(0.0) + bound) / duration;
-        held.shown_pa_per_s = Some(rise);
-        held.test = Some(test);
-        let smallest = self.in_service(self.volume.high * rise, test, held.air.pressure).map(|(_, greatest)| greatest);
-        held.figures.smallest_leak_shown_kg_per_year = smallest;
-        held.figures.hours_to_empty_at_smallest = smallest.zip(self.charge_kg).map(|(rate, kg)| kg / rate * YEAR_S / 3600.0).filter(|h| h.is_finite());
-    }
+/// A vacuum that fell.
+pub(super) const PUMPED: &str = "the pressure fell: it was still being pumped, or a temperature is wrong";
+/// A pressure that rose.
+pub(super) const ROSE: &str = "the pressure rose: the regulator is open, or the temperature was not the metal’s";
 
-    fn leaks(&self, held: &mut Held, test: Side, slope: f64) {
-        let rate = |volume: f64| self.in_service(volume * slope.max(0.0), test, held.air.pressure);
-        held.figures.leak_low_kg_per_year = rate(self.volume.low).map(|r| r.0);
-        held.figures.leak_high_kg_per_year = rate(self.volume.high).map(|r| r.1);
-    }
+fn too_early(kind: HoldKind) -> String {
+    let while_what = if kind == HoldKind::Vacuum { "it was still being pumped" } else { "gas was still let in" };
+    format!("the first reading was taken while {while_what}, or before the gauge had settled, and fewer than four others remain")
+}
 
-    /// A throughput on the test side as refrigerant in service, kg a year: the least and the greatest of the three forms.
-    fn in_service(&self, throughput: f64, test: Side, site: AbsolutePressure) -> Option<(f64, f64)> {
-        let fluid = self.fluid?;
-        let forms = convert(throughput, test, Side::in_service(fluid, site)?)?;
-        let rate = |q: f64| mass_flow(q, Gas::Refrigerant(fluid)).kg_per_year();
-        Some((rate(forms.least()), rate(forms.greatest())))
-    }
-
-    /// The smallest leak (kg a year) that a vacuum hold on a gauge would rule out if nothing moved.
-    pub fn vacuum_would_show(&self, resolution_pa: f64, pressure_pa: f64, seconds: f64, air: Air) -> Option<f64> {
-        let bound = resolution_pa + pressure_pa * self.limits.temperature_doubt.k() / self.limits.assumed_temperature.k();
-        let test = Side { gas: Gas::Air, high: air.pressure, low: AbsolutePressure::new(pressure_pa) };
-        self.in_service(self.volume.high * bound / seconds, test, air.pressure).map(|r| r.1)
-    }
-
-    /// The same of a pressure hold with nitrogen.
-    pub fn nitrogen_would_show(&self, resolution_pa: f64, pressure_pa: f64, seconds: f64, air: Air) -> Option<f64> {
-        let bound = resolution_pa + pressure_pa * self.limits.temperature_doubt.k() / self.limits.assumed_temperature.k();
-        let test = Side { gas: Gas::Nitrogen, high: AbsolutePressure::new(pressure_pa), low: air.pressure };
-        self.in_service(self.volume.high * bound / seconds, test, air.pressure).map(|r| r.1)
-    }
+/// From the first to the last, s.
+fn lasts(points: &[Point]) -> f64 {
+    points.first().zip(points.last()).map_or(0.0, |(a, b)| (b.ms - a.ms) as f64 / 1e3)
 }
 
 /// A hold that was not ended is running, and says what it would say.
 pub(super) fn settle(held: &mut Held) {
+    let early = (!held.figures.left_out.is_empty()).then(|| "the first reading was taken before the pressure had settled and is left out".to_owned());
+    let why: Vec<String> = early.into_iter().chain(held.reason.clone()).collect();
+    held.figures.why = (!why.is_empty()).then(|| why.join("; "));
     if held.ended {
         held.figures.verdict = held.says;
     } else {
@@ -379,8 +338,13 @@ fn blank() -> HoldFigures {
         verdict: Verdict::NotReadable,
         would_be: None,
         why: None,
+        left_out: Vec::new(),
+        tells_after_s: None,
+        tells_at_resolution_pa: None,
         shape: None,
         slope_pa_per_s: None,
+        leak_slope_low_pa_per_s: None,
+        leak_slope_high_pa_per_s: None,
         leak_low_kg_per_year: None,
         leak_high_kg_per_year: None,
         smallest_leak_shown_kg_per_year: None,

@@ -149,6 +149,10 @@ limits! {
     vacuum_share: Fraction = "33.3333333333333333 %", "The share of the surrounding air's pressure above which it is no vacuum. Practice.";
     temperature_doubt: TemperatureDifference = "1 K", "How far the metal's temperature may drift unseen over a hold with both temperatures. Practice.";
     temperature_doubt_missing: TemperatureDifference = "3 K", "The same where the first or the last temperature is missing. Practice.";
+    temperature_doubt_share: Fraction = "20 %", "How much of a change of the metal's temperature the gas inside may not have followed, added to the doubt. Practice.";
+    temperature_doubt_hour: TemperatureDifference = "2 K", "What each further hour adds to the doubt where the first or the last temperature is missing. Practice: a workshop's day and night.";
+    temperature_doubt_most: TemperatureDifference = "20 K", "The most that the doubt grows to where a temperature is missing. Practice: a workshop's day and night.";
+    temperature_hides: Fraction = "3 %", "From this share of the pressure that drives a leak on, what the temperature may have done hides the leak. Practice.";
     liquid_share: Fraction = "97 %", "The share of its saturation pressure from which refrigerant may be liquid, which keeps the pressure up whatever leaks. Practice.";
     outgassing: PressureDifference = "200 Pa", "Below this pressure (1500 micron) gas leaving oil and rubber rises as much as a leak. Practice.";
     outgassing_evacuation: Seconds = "PT30M", "How much evacuation must lie between two holds that are compared. Practice.";
@@ -157,6 +161,9 @@ limits! {
     moisture_resolution_share: Fraction = "10 %", "The share of water's saturation pressure that a gauge must resolve to see water hold the pressure. Practice.";
     moisture_within: Fraction = "5 %", "How near to water's saturation pressure a pressure stands that water holds. Practice.";
     levelling_share: Fraction = "110 %", "The most by which a rise that levels off may exceed water's saturation pressure. Dalton's law.";
+    water_level_within: Fraction = "10 %", "How near to water's saturation pressure a rise must come to rest to be water's; elsewhere it may be gas out of oil or desiccant. Practice.";
+    gauges_together: Seconds = "PT2M", "How near in time readings of two gauges are compared. Practice.";
+    longest_hold: Seconds = "PT3H", "Longer than that nobody waits for a gauge to tell. Practice.";
     leak_limit: LeakRate = "40 g/yr", "What a new car with one evaporator may lose. Directive 2006/40/EC.";
     leak_limit_two_evaporators: LeakRate = "60 g/yr", "What a new car with two evaporators may lose. Directive 2006/40/EC.";
     check_sensitivity: LeakRate = "14 g/yr", "The leak that an electronic check must show. SAE J2791 and J2913.";

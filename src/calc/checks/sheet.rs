@@ -10,7 +10,7 @@ use crate::{
         FixingKind, HoldKind, Source,
         answer::{Assessment, Finding, Verdict, Weight},
     },
-    units::{AbsolutePressure, LeakRate, Mass, Pressure, Quantity, Seconds, Temperature, show},
+    units::{LeakRate, Mass, Seconds, Temperature, show},
 };
 
 /// A section of the record sheet.
@@ -70,14 +70,6 @@ fn join(sentences: Vec<String>) -> String {
     sentences.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
-/// A pressure as it was typed, or carried over where the reader has switched.
-fn read(case: &Case<'_>, pressure: &Quantity<Pressure>, air: AbsolutePressure) -> String {
-    match case.switched() {
-        None => pressure.text().to_owned(),
-        Some(_) => case.voice(pressure).pressure(pressure.si().absolute(air).pa(), air.pa()),
-    }
-}
-
 fn standing(case: &Case<'_>) -> String {
     let pressures = live(&case.record.standing, "standing").filter_map(|(_, _, s)| {
         let pressure = s.pressure.as_ref()?;
@@ -97,7 +89,8 @@ fn standing(case: &Case<'_>) -> String {
                 format!(" With liquid inside {refrigerant} would read {saturation}: there is no liquid left.")
             }
         });
-        Some(format!("Standing pressure {}{at}{cold}.{}", read(case, pressure, air), own.unwrap_or_default()))
+        let told = case.voice(pressure).pressure(pressure.si().absolute(air).pa(), air.pa());
+        Some(format!("{told}{at}{cold}.{}", own.unwrap_or_default()))
     });
     let gases = live(&case.record.identification, "identification").map(|(_, _, x)| {
         let gases: Vec<String> = x.gases.iter().map(|(gas, share)| format!("{gas} {}", share.text())).collect();

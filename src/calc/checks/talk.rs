@@ -2,7 +2,7 @@
 use super::{
     case::Case,
     evacuation::Evacuated,
-    hold::Held,
+    hold::{Doubt, Held},
     rules::{needed, rules_out},
 };
 use crate::{
@@ -54,55 +54,82 @@ pub fn real_vapour(case: &Case<'_>) -> Option<&'static str> {
 
 /// A hold's answer.
 pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
-    let duration = show::duration(Seconds::new(held.figures.duration_s.unwrap_or(0.0)));
     let minimum = show::duration(case.limits.least_hold(held.kind));
-    let moved = show::pressure_difference(PressureDifference::new(held.figures.change_pa.unwrap_or(0.0).abs()), case.units);
-    let bound = show::pressure_difference(PressureDifference::new(held.figures.bound_pa.unwrap_or(0.0)), case.units);
-    let rules = rules_out(case, held).unwrap_or_default();
-    let way = if held.kind == Some(HoldKind::Pressure) { "fell" } else { "rose" };
-    let (verdict, why, next) = match held.says {
-        Verdict::Held => (
-            "Good",
-            format!("The gauge moved by less than it can show in {duration}. {rules}"),
-            "Charge by weight; check the joints with an electronic detector afterwards.".to_owned(),
-        ),
-        Verdict::TooShort => (
-            "Good so far, too short to count",
-            format!("Nothing moved in {}; a hold counts from {minimum}.", show::duration_so_far(Seconds::new(held.figures.duration_s.unwrap_or(0.0)))),
-            format!("Read the gauge again after {minimum}."),
-        ),
-        Verdict::Leak => (
-            "Not good",
-            format!("The pressure {way} by {moved} in {duration}; {bound} would be the gauge and the temperature."),
-            "Find the leak with nitrogen and a detector before anything else.".to_owned(),
-        ),
-        Verdict::Moisture => (
-            "Not good",
-            "The vacuum stands as water makes it stand: there is water inside.".to_owned(),
-            "Warm the circuit, evacuate longer and deeper, and hold again.".to_owned(),
-        ),
-        Verdict::Inconclusive if held.stillness_not_shown() => (
-            "Cannot tell",
-            format!("The gauge moved by {moved} in {duration}: that may be how it was read, or a leak."),
-            match held.ended {
-                true => "Hold again, and read the gauge eight times or more, or read a finer one.".to_owned(),
-                false => "Go on reading: from eight readings on the two can be told apart; or read a finer gauge.".to_owned(),
-            },
-        ),
-        Verdict::Inconclusive => (
-            "Cannot tell",
-            format!("The deep vacuum rose by {moved}: a leak, or gas out of oil and rubber."),
-            format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation)),
-        ),
-        Verdict::NotReadable | Verdict::Running => {
-            let why = held.why(case.units).unwrap_or_default();
-            ("Cannot tell", format!("This hold shows nothing: {why}."), "Read the gauge again.".to_owned())
-        }
-    };
+    let (verdict, why, next) = verdict(case, held, &minimum);
     if held.ended {
         return Answer { says: format!("{verdict}."), why, next };
     }
     running(held, verdict, why, next, &minimum)
+}
+
+/// The verdict in a word or two, why, and what to do next.
+fn verdict(case: &Case<'_>, held: &Held, minimum: &str) -> (&'static str, String, String) {
+    let voice = case.voice_of_hold(held);
+    let took = Seconds::new(held.figures.duration_s.unwrap_or(0.0));
+    let (duration, so_far) = (show::duration(took), show::duration_so_far(took));
+    let moved = voice.difference(held.figures.change_pa.unwrap_or(0.0).abs());
+    let bound = voice.difference(held.figures.bound_pa.unwrap_or(0.0));
+    let pressure = held.kind == Some(HoldKind::Pressure);
+    match held.says {
+        Verdict::Held => {
+            let next = if pressure { "Let the pressure off, then evacuate." } else { "Charge by weight; then check the joints with an electronic detector." };
+            ("Good", format!("The gauge stood still for {so_far}. {}", rules_out(case, held).unwrap_or_default()), next.to_owned())
+        }
+        Verdict::TooShort => (
+            "OK so far, but too short to count",
+            format!("Nothing moved in {so_far}; a hold counts from {minimum}."),
+            format!("Hold again for at least {minimum}."),
+        ),
+        Verdict::Leak => (
+            "Not good",
+            format!("The pressure {} by {moved} in {duration}; gauge and temperature explain at most {bound}.", if pressure { "fell" } else { "rose" }),
+            "Find the leak before anything else: dry nitrogen with soapy water or an ultrasonic detector.".to_owned(),
+        ),
+        Verdict::Moisture => (
+            "Not good: water inside",
+            "The vacuum stands where water holds it at the temperature of the metal.".to_owned(),
+            "Warm the metal with air or a lamp, evacuate longer and deeper, and hold again.".to_owned(),
+        ),
+        Verdict::Inconclusive => inconclusive(case, held, &moved, &duration),
+        Verdict::NotReadable | Verdict::Running => {
+            let why = held.why(case.units).unwrap_or_default();
+            let next = if held.ended { "Hold again." } else { "Read the gauge again." };
+            ("Cannot tell", format!("This hold shows nothing: {why}."), next.to_owned())
+        }
+    }
+}
+
+/// What keeps the hold from a verdict, and what would give one.
+fn inconclusive(case: &Case<'_>, held: &Held, moved: &str, duration: &str) -> (&'static str, String, String) {
+    let more = format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation));
+    let (why, next) = match held.doubt {
+        Some(Doubt::Temperature) => (
+            format!("The gauge moved by {moved} in {duration}; the temperature may have done that, or hidden a leak."),
+            "Hold again with the temperature steady, and read the metal temperature at the start and the end.".to_owned(),
+        ),
+        Some(Doubt::Levelling) => {
+            (format!("The vacuum rose by {moved} and settled, not where water settles: gas from oil or desiccant, or water in the oil."), more)
+        }
+        Some(Doubt::Outgassing) => (format!("The deep vacuum rose by {moved}: a leak, or gas from oil and rubber."), more),
+        Some(Doubt::Gauge) | None => {
+            (format!("The gauge moved by {moved} in {duration}: that may be how it was read, or a leak."), what_would_tell(case, held))
+        }
+    };
+    ("Cannot tell", why, next)
+}
+
+/// For how long to hold, or how fine a gauge to read, so that stillness and a leak can be told apart.
+pub fn what_would_tell(case: &Case<'_>, held: &Held) -> String {
+    let finer = held.figures.tells_at_resolution_pa.map(|pa| format!("read a gauge with a resolution of {}", case.voice_of_hold(held).difference(pa)));
+    let again = if held.ended { "Hold again" } else { "Go on" };
+    match (held.figures.tells_after_s, finer) {
+        (Some(s), finer) => {
+            let or = finer.map(|f| format!(", or {f}")).unwrap_or_default();
+            format!("{again} for {} in all and read the gauge several times{or}.", show::duration(Seconds::new(s)))
+        }
+        (None, Some(finer)) => format!("{again}, and {finer} or finer."),
+        (None, None) => format!("{again}, and read the gauge at least eight times, or read a finer one."),
+    }
 }
 
 /// Whether a running hold waits for nothing but its next reading.
@@ -113,22 +140,24 @@ pub fn waits_for_a_reading(held: &Held) -> bool {
 
 fn running(held: &Held, verdict: &str, why: String, next: String, minimum: &str) -> Answer {
     match held.says {
-        Verdict::Held => {
-            Answer { says: "Good so far. It would count if it ended now.".into(), why, next: "End the hold, or go on: longer shows smaller leaks.".into() }
-        }
+        Verdict::Held => Answer {
+            says: "OK so far. If you stop now it counts as a passed hold.".into(),
+            why,
+            next: "End the hold, or go on: a longer hold shows smaller leaks.".into(),
+        },
         Verdict::TooShort => {
-            Answer { says: "Good so far. It would not count yet.".into(), why, next: format!("Read the gauge {minimum} after the first reading or later.") }
+            Answer { says: "OK so far, but too short to count.".into(), why, next: format!("Read the gauge at least {minimum} after the first reading.") }
         }
         Verdict::NotReadable if held.first_pa.is_some() && held.figures.duration_s.is_none_or(|d| d <= 0.0) => Answer {
             says: "Cannot tell yet.".into(),
-            why: "There is one reading so far.".into(),
-            next: format!("Read the gauge {minimum} after the first reading or later."),
+            why: "One reading so far.".into(),
+            next: format!("Read the gauge at least {minimum} after the first reading."),
         },
         Verdict::NotReadable if held.first_pa.is_none() => {
-            Answer { says: "Cannot tell yet.".into(), why: "There is no reading so far.".into(), next: "Read the gauge now.".into() }
+            Answer { says: "Cannot tell yet.".into(), why: "No reading yet.".into(), next: "Read the gauge now.".into() }
         }
-        Verdict::Leak | Verdict::Moisture => Answer { says: "Not good so far. It would count if it ended now.".into(), why, next },
-        _ => Answer { says: format!("{verdict} yet. It would not count if it ended now."), why, next },
+        Verdict::Leak | Verdict::Moisture => Answer { says: "Failing so far. If you stop now it counts as a failed hold.".into(), why, next },
+        _ => Answer { says: format!("{verdict} yet. If you stop now it does not count."), why, next },
     }
 }
 

@@ -5,6 +5,7 @@ pub mod cylinder;
 pub mod expansion;
 pub mod gas;
 pub mod leak;
+pub mod leak_and_gas;
 pub mod moist_air;
 pub mod refrigerant;
 pub mod water;

@@ -307,12 +307,23 @@ pub struct HoldFigures {
     pub verdict: Verdict,
     /// What a running hold would say if it ended now.
     pub would_be: Option<Verdict>,
-    /// Why it cannot be read.
+    /// Why it cannot be read, or why its verdict is open; and which readings were left out.
     pub why: Option<String>,
+    /// Readings that were taken before the pressure had settled, and count for nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<String>,
+    /// How long to hold on this gauge, s, until it tells stillness from a leak; `null` where nobody would wait so long, or time would not tell.
+    pub tells_after_s: Option<f64>,
+    /// The resolution, Pa, with which a hold as long would tell.
+    pub tells_at_resolution_pa: Option<f64>,
     /// How the pressure ran.
     pub shape: Option<Shape>,
     /// Pa/s.
     pub slope_pa_per_s: Option<f64>,
+    /// What a leak makes of the slope at least, beside gas that comes to rest, Pa/s; of six readings or more.
+    pub leak_slope_low_pa_per_s: Option<f64>,
+    /// What it makes of it at most.
+    pub leak_slope_high_pa_per_s: Option<f64>,
     /// The leak at least, as refrigerant in service, kg a year.
     pub leak_low_kg_per_year: Option<f64>,
     /// The leak at most.

@@ -74,6 +74,8 @@ evidence! {
         pub temperature: Option<Quantity<Temperature>>,
         /// The barometer at that time, where it is not the site's.
         pub barometer: Option<Quantity<Pressure>>,
+        /// The gauge that it was read on, where it is not the one of the whole hold or evacuation.
+        pub gauge: Option<Gauge>,
     }
 }
 

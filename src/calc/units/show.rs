@@ -43,41 +43,47 @@ pub fn decimals(value: f64, decimals: usize) -> String {
     }
 }
 
-/// An absolute pressure: `6.1 kPa`, `45 Pa`; `1.80 inHg abs`, `340 micron`, `96.6 psia`.
+/// An absolute pressure among the figures of an explanation: `6.1 kPa abs`, `45 Pa abs`; `340 micron`, `0.88 psia`, `96.6 psia`. A sentence about what a
+/// gauge showed speaks in that gauge's unit instead (`checks::voice`).
 pub fn pressure(p: AbsolutePressure, units: UnitSystem) -> String {
     let pa = p.pa();
     match units {
-        UnitSystem::Si if pa.abs() < 1000.0 => format!("{} Pa", decimals(pa, 0)),
-        UnitSystem::Si if pa.abs() >= 1e6 => format!("{:.2} MPa", pa / 1e6),
-        UnitSystem::Si => format!("{:.1} kPa", pa / 1e3),
-        UnitSystem::Us if pa.abs() < 1000.0 => {
-            format!("{} micron", decimals(pa / (101_325.0 / 760_000.0), 0))
-        }
-        UnitSystem::Us if pa.abs() < 50_000.0 => format!("{:.2} inHg abs", pa / 3386.389),
+        UnitSystem::Si => format!("{} abs", in_si(pa)),
+        UnitSystem::Us if pa.abs() < 1000.0 => micron(pa),
+        UnitSystem::Us if pa.abs() < 50_000.0 => format!("{:.2} psia", pa / 6894.757),
         UnitSystem::Us => format!("{:.1} psia", pa / 6894.757),
     }
+}
+
+fn in_si(pa: f64) -> String {
+    match pa.abs() {
+        p if p < 1000.0 => format!("{} Pa", decimals(pa, 0)),
+        p if p >= 1e6 => format!("{:.2} MPa", pa / 1e6),
+        _ => format!("{:.1} kPa", pa / 1e3),
+    }
+}
+
+fn micron(pa: f64) -> String {
+    format!("{} micron", decimals(pa / (101_325.0 / 760_000.0), 0))
 }
 
 /// A difference of pressures: `1.7 kPa`, `45 Pa`; `0.50 inHg`, `340 micron`, `12.0 psi`.
 pub fn pressure_difference(p: PressureDifference, units: UnitSystem) -> String {
     let pa = p.pa();
     match units {
-        UnitSystem::Us if (1000.0..50_000.0).contains(&pa.abs()) => {
-            format!("{:.2} inHg", pa / 3386.389)
-        }
-        UnitSystem::Us if pa.abs() >= 50_000.0 => format!("{:.1} psi", pa / 6894.757),
-        _ => pressure(AbsolutePressure::new(pa), units),
+        UnitSystem::Si => in_si(pa),
+        UnitSystem::Us if pa.abs() < 1000.0 => micron(pa),
+        UnitSystem::Us if pa.abs() < 20_000.0 => format!("{:.2} inHg", pa / 3386.389),
+        UnitSystem::Us => format!("{:.1} psi", pa / 6894.757),
     }
 }
 
-/// A pressure against the surrounding air: `482 kPa above the air`, `70 psig`.
+/// A pressure against the surrounding air: `482 kPa gauge`, `70 psig`, `28.0 inHg vacuum`.
 pub fn gauge_pressure(p: GaugePressure, units: UnitSystem) -> String {
     match units {
-        UnitSystem::Si => {
-            let side = if p.pa() < 0.0 { "below" } else { "above" };
-            format!("{} kPa {side} the air", decimals(p.pa().abs() / 1e3, 0))
-        }
-        UnitSystem::Us if p.pa() < 0.0 => format!("{:.1} inHg below the air", -p.pa() / 3386.389),
+        UnitSystem::Si if p.pa() < 0.0 => format!("{} kPa vacuum", decimals(-p.pa() / 1e3, 1)),
+        UnitSystem::Si => format!("{} kPa gauge", decimals(p.pa() / 1e3, 0)),
+        UnitSystem::Us if p.pa() < 0.0 => format!("{:.1} inHg vacuum", -p.pa() / 3386.389),
         UnitSystem::Us => format!("{} psig", decimals(p.pa() / 6894.757, 0)),
     }
 }

@@ -28,6 +28,8 @@ pub enum Circuit {
     Diffusing { rise: f64 },
     /// The pump still runs: `fall` Pa in the end, within some `tau` seconds.
     Pumped { fall: f64, tau: f64 },
+    /// The pump runs until some second, then air comes in.
+    Bounced { fall: f64, until: f64, pa_per_s: f64 },
 }
 
 /// The temperature of metal and gas over a hold, degC.
@@ -63,26 +65,38 @@ impl Warmth {
 pub struct Course {
     /// Absolute pressure at each time, Pa.
     pub pa: Vec<f64>,
-    /// How far leak, water or outgassing moved it by the end, at the first temperature, Pa; downwards too where water follows the cold.
+    /// How far leak, water, outgassing or pump moved it by the end, at the first temperature, Pa; downwards too where water follows the cold.
     pub moved: f64,
+    /// The same from the second time on.
+    pub moved_since: f64,
 }
 
 impl Circuit {
     /// From `p0` Pa, in air of `air` Pa; times rise from 0.
     pub fn course(&self, p0: f64, air: f64, warmth: &Warmth, times: &[f64]) -> Course {
         let end = times.last().copied().unwrap_or(0.0);
-        let source = |t: f64| match *self {
-            Self::Tight | Self::Wet { .. } => 0.0,
-            Self::Leaking { pa_per_s } => (air - p0) * (1.0 - (-pa_per_s * t / (air - p0)).exp()),
-            Self::Levelling { rise, tau } => rise * (1.0 - (-t / tau).exp()),
-            Self::Diffusing { rise } => rise * (t / end).sqrt(),
-            Self::Pumped { fall, tau } => -fall * (1.0 - (-t / tau).exp()),
+        let source = |t: f64| -> f64 {
+            match *self {
+                Self::Tight | Self::Wet { .. } => 0.0,
+                Self::Leaking { pa_per_s } => (air - p0) * (1.0 - (-pa_per_s * t / (air - p0)).exp()),
+                Self::Levelling { rise, tau } => rise * (1.0 - (-t / tau).exp()),
+                Self::Diffusing { rise } => rise * (t / end).sqrt(),
+                Self::Pumped { fall, tau } => -fall * (1.0 - (-t / tau).exp()),
+                Self::Bounced { fall, until, pa_per_s } => -fall * (t / until).min(1.0) + pa_per_s * (t - until).max(0.0),
+            }
         };
         let water = self.water(warmth, times);
         let gas = p0 - water.first().copied().unwrap_or(0.0);
         let pa = times.iter().zip(&water).map(|(t, w)| (gas + source(*t)) * warmth.gas_k(*t) / warmth.gas_k(0.0) + w).collect();
-        let moved = source(end) + water.iter().map(|w| w - water[0]).fold(0.0, |most: f64, w| if w.abs() > most.abs() { w } else { most });
-        Course { pa, moved }
+        let most = |list: &[f64]| list.iter().map(|w| w - list[0]).fold(0.0, |most: f64, w| if w.abs() > most.abs() { w } else { most });
+        let second = times.get(1).copied().unwrap_or(0.0);
+        // A fall and rise has moved it by the greater of the two.
+        let way = |from: f64| {
+            let list: Vec<f64> = times.iter().filter(|t| **t >= from).map(|t| source(*t)).collect();
+            if let Self::Bounced { .. } = self { most(&list) } else { list.last().copied().unwrap_or(0.0) - list.first().copied().unwrap_or(0.0) }
+        };
+        let (moved, moved_since) = (way(0.0) + most(&water), way(second) + water.get(1..).map_or(0.0, most));
+        Course { pa, moved, moved_since }
     }
 
     /// The water's own pressure: dw/dt = (level - w)/tau, with the level moving with the metal, in steps of a fiftieth of tau.
@@ -108,11 +122,20 @@ impl Circuit {
 /// laminar, choked, molecular (Levenspiel 2014, 4.1.8). `mean` Pa absolute stood inside. Properties at 25 degC: viscosity 18.448 and
 /// 11.819 uPa s (Lemmon and Jacobsen 2004; Huber, Laesecke and Perkins 2003), k 1.4017 and 1.1194.
 pub fn in_service(pa_m3_per_s: f64, air: f64, mean: f64) -> [f64; 3] {
+    converted(pa_m3_per_s, (air, mean), air, (28.9655, 18.448, 1.4017))
+}
+
+/// The same of a leak that lets nitrogen out from `high` Pa absolute: viscosity 17.80 uPa s, k 1.4013 (from memory).
+pub fn nitrogen_in_service(pa_m3_per_s: f64, air: f64, high: f64) -> [f64; 3] {
+    converted(pa_m3_per_s, (high, air), air, (28.0134, 17.80, 1.4013))
+}
+
+fn converted(pa_m3_per_s: f64, (high, low): (f64, f64), air: f64, (m_test, viscosity, k_test): (f64, f64, f64)) -> [f64; 3] {
     let service = r134a_pa(298.15);
     let choked = |k: f64, m: f64| (k / m).sqrt() * (2.0 / (k + 1.0)).powf((k + 1.0) / (2.0 * (k - 1.0)));
-    let (m_air, m) = (28.9655, 102.032);
-    let laminar = (service.powi(2) - air.powi(2)) / (air.powi(2) - mean.powi(2)) * 18.448 / 11.819;
-    let orifice = service * choked(1.1194, m) / (air * choked(1.4017, m_air));
-    let molecular = f64::sqrt(m_air / m) * (service - air) / (air - mean);
+    let m = 102.032;
+    let laminar = (service.powi(2) - air.powi(2)) / (high.powi(2) - low.powi(2)) * viscosity / 11.819;
+    let orifice = service * choked(1.1194, m) / (high * choked(k_test, m_test));
+    let molecular = f64::sqrt(m_test / m) * (service - air) / (high - low);
     [laminar, orifice, molecular].map(|factor| pa_m3_per_s * factor * m * 1e-3 / (8.314_462_6 * 298.15) * 365.25 * 86_400.0)
 }

@@ -1,25 +1,31 @@
 //! The verdict grid: simulated holds of which the truth is known, and how often a hold is called what it is.
 //!
-//! Nothing here uses the code under test but to ask for its answer: physics, noise and gauges are its own. What is simulated: tight, leaking,
-//! wet and outgassing circuits in fixed shares; leaks from a third to thirty times what the hold can show; dial, digital and micron gauges in
-//! thirds; 2 to 30 readings, each with a quarter of a graduation of unrest and rounded; metal that drifts by up to 4 K with gas that lags behind it;
-//! temperatures read each time (82 %), at both ends (10 %), at the last reading alone (3 %) or never (5 %).
+//! Nothing here uses the code under test but to ask for its answer: physics, noise and gauges are its own. What is simulated: tight, leaking, wet and
+//! outgassing circuits; gas that is not water; pumps that still run, fast and slowly, and falls that turn into rises; first readings that were taken too
+//! early; readings on two gauges, on record or not, that agree or not; nitrogen for an hour and overnight, with and without temperatures; in fixed
+//! shares (`nature`). Leaks from a third to thirty times what the hold can show; dial, digital and micron gauges in thirds; 2 to 30 readings, each with a
+//! quarter of a graduation of unrest and rounded; metal that drifts by up to 4 K (overnight 18 K) with gas that lags behind it; temperatures read
+//! each time (82 %), at both ends (10 %), at the last reading alone (3 %) or never (5 %).
 mod circuit;
 mod gauge;
 mod hold;
+mod nature;
+mod nitrogen;
 mod noise;
 mod tally;
 
 use super::support::answer;
-use chillwright_calc::record::answer::Verdict;
-use gauge::Kind;
-use hold::{Nature, Simulated};
+use hold::Simulated;
+use nature::EITHER_WAY;
 use noise::Noise;
-use tally::{EITHER_WAY, Tally};
+use tally::Tally;
 
-const SEEDS: [u64; 3] = [20_260_512, 7, 412];
-const HOLDS: usize = 2_000;
-const GOAL: f64 = 0.985;
+/// The constants of `course`, `settling` and `stillness` were looked at on seeds 1000 to 1009 and 5000 to 5009; these are others.
+const SEEDS: [u64; 4] = [20_260_512, 7, 412, 90_210];
+const HOLDS: usize = 6_000;
+/// Less than the 98.5 % of an earlier grid: that had no falls, no early readings, no gas that is not water, and took water that runs out for water at
+/// its pressure. What it then called right is in the table by itself.
+const GOAL: f64 = 0.975;
 
 fn run(seed: u64, tallies: &mut [&mut Tally]) {
     let mut noise = Noise::seeded(seed);
@@ -30,59 +36,42 @@ fn run(seed: u64, tallies: &mut [&mut Tally]) {
     }
 }
 
+/// What every grid has to keep.
+fn keeps(all: &Tally) {
+    let share = |n: usize, of: usize| n as f64 / of as f64;
+    assert!(all.share() >= GOAL, "{:.4}\n{}", all.share(), all.wrong.join("\n"));
+    assert!(share(all.tight_open, all.tight) <= 0.03, "tight ones called “cannot tell”: {} of {}", all.tight_open, all.tight);
+    assert!(share(all.tight_leak, all.tight) <= 0.005, "tight ones called a leak: {} of {}", all.tight_leak, all.tight);
+    assert!(all.held_but_moved * 4_000 <= all.all, "held, and something had moved it by {EITHER_WAY} bounds:\n{}", all.wrongly_held.join("\n"));
+    // Noise has no end: of 120,000 holds of seeds 8000 to 8019 two, both on leaks that moved it by 1.0 to 1.4 bounds.
+    let excluded: Vec<&String> = all.wrongly_held.iter().filter(|w| w.starts_with("excluded")).collect();
+    assert!(all.excluded_but_there * 10_000 <= all.all, "held, and a leak was there that the hold says it excludes: {excluded:?}");
+}
+
 #[test]
 fn verdicts_are_right() {
     let mut all = Tally::default();
     for seed in SEEDS {
-        let mut one = Tally::default();
-        run(seed, &mut [&mut one, &mut all]);
-        one.print(&format!("seed {seed}"));
-        assert!(one.share() >= GOAL, "seed {seed}: {:.4}\n{}", one.share(), one.wrong.join("\n"));
-        assert_eq!(one.excluded_but_there, 0, "held, and a leak was there that the hold says it excludes");
-        assert_eq!(one.held_but_moved, 0, "held, and leak or water had moved it by {EITHER_WAY} bounds");
-    }
-    all.print("all seeds");
-}
-
-/// What the shares of the grid leave out: a pump that still runs. Fewer than five readings that fall beyond the bound are never called held; of
-/// more one in a hundred may pass, since noise is told from a fall there, and that is what it costs.
-#[test]
-fn a_pump_that_still_runs() {
-    let (mut fallen, mut held) = (0, 0);
-    for seed in SEEDS {
-        let mut noise = Noise::seeded(seed);
-        for number in 0..HOLDS {
-            let pumped = Simulated::of(Nature::Pumped, [Kind::Dial, Kind::Digital, Kind::Micron][number % 3], &mut noise);
-            let hold = answer(&pumped.record).figures.holds.remove(0);
-            let (bound, change) = hold.bound_pa.zip(hold.change_pa).expect("figures");
-            if pumped.readings < 5 {
-                let seen = [Verdict::NotReadable, Verdict::Moisture].contains(&hold.verdict);
-                assert!(seen || change >= -bound, "{:?} {change} {bound} {:?}", pumped.circuit, hold.verdict);
-            } else if -pumped.moved >= EITHER_WAY * bound {
-                fallen += 1;
-                held += usize::from(hold.verdict == Verdict::Held);
-            }
-        }
-    }
-    println!("{fallen} fallen by {EITHER_WAY} bounds and more, {held} of them called held");
-    assert!(fallen > 3_000 && held * 100 <= fallen, "{held} of {fallen}");
-}
-
-/// Fifty seeds more, only when asked for: what three seeds cannot show is how rare a hold is that is wrongly called held.
-#[test]
-fn over_many_seeds() {
-    if std::env::var("CHILLWRIGHT_LONG").is_err() {
-        return;
-    }
-    let mut all = Tally::default();
-    for seed in 1000..1050 {
         run(seed, &mut [&mut all]);
     }
-    all.print("fifty more seeds");
-    assert!(all.share() >= GOAL, "{:.4}", all.share());
-    // One in ten thousand of each: noise has no end.
-    assert!(all.excluded_but_there * 10_000 <= all.all, "{}", all.excluded_but_there);
-    assert!(all.held_but_moved * 10_000 <= all.all, "{}", all.held_but_moved);
+    all.print("all seeds");
+    keeps(&all);
+}
+
+/// As many seeds as are asked for (`CHILLWRIGHT_LONG=1000..1010`): what four cannot show is how rare a hold is that is wrongly called held.
+#[test]
+fn over_many_seeds() {
+    let Ok(asked) = std::env::var("CHILLWRIGHT_LONG") else { return };
+    let (from, to) = asked.split_once("..").and_then(|(a, b)| Some((a.parse().ok()?, b.parse().ok()?))).unwrap_or((1000_u64, 1010_u64));
+    let mut all = Tally::default();
+    for seed in from..to {
+        run(seed, &mut [&mut all]);
+    }
+    all.print(&asked);
+    if let Ok(file) = std::env::var("CHILLWRIGHT_WRONG") {
+        std::fs::write(file, [all.wrong.join("\n"), all.wrongly_held.join("\n")].join("\n\nHELD\n")).expect("a file");
+    }
+    keeps(&all);
 }
 
 /// The simulator itself: its vapour pressures are those of the CRC Handbook (water; within 0.15 %) and of a printed service table (R-134a
@@ -102,6 +91,13 @@ fn the_simulator_is_sound() {
     let grown = (at_25.powi(2) - 101_325.0_f64.powi(2)) / (at_20.powi(2) - 101_325.0_f64.powi(2));
     assert!((laminar / choked / (48.1 / 2.78 * grown * at_20 / at_25) - 1.0).abs() < 0.01, "{laminar} {choked}");
     assert!((choked / molecular / (2.78 / 2.47 * at_25 / at_20 * (at_20 - 101_325.0) / (at_25 - 101_325.0)) - 1.0).abs() < 0.01, "{choked} {molecular}");
+    // Nitrogen at ten atmospheres out: laminar by the squares of the pressures and the viscosities, from the same table's rows of air.
+    let nitrogen = circuit::nitrogen_in_service(1.0, 101_325.0, 1_013_250.0);
+    assert!((nitrogen[0] / laminar - 17.80 / 18.448 / 99.0).abs() < 1e-6, "{nitrogen:?}");
+    // A fall that turns.
+    let bounce = circuit::Circuit::Bounced { fall: 500.0, until: 600.0, pa_per_s: 1.0 }.course(1000.0, 100e3, &still, &[0.0, 600.0, 1200.0]);
+    let near = bounce.pa.iter().zip([1000.0, 500.0, 1100.0]).all(|(pa, wanted)| (pa - wanted).abs() < 1e-9);
+    assert!(near && bounce.moved == -500.0 && bounce.moved_since == 600.0, "{:?}", bounce.pa);
     let draw = |seed| Simulated::draw(3, &mut Noise::seeded(seed)).record;
     assert!(draw(1) == draw(1) && draw(1) != draw(2));
 }

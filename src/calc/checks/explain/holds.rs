@@ -21,23 +21,22 @@ pub fn steps(case: &Case<'_>, h: &Held) -> Vec<Step> {
     let mut all = Vec::new();
     let f = &h.figures;
     if let (Some(first), Some(last)) = (h.first_pa, h.last_pa) {
-        let how = format!("as read, against the air’s {}, give or take {}", pressure(h.air.pressure.pa()), difference(h.air.uncertainty_pa));
+        let how = format!("as read, against the air’s {} ± {}", pressure(h.air.pressure.pa()), difference(h.air.uncertainty_pa));
         all.push(Step::new("first and last pressure, absolute", format!("{} and {}", talk::depth(first, units), talk::depth(last, units)), how, ""));
     }
     if let Some(bound) = f.bound_pa {
-        let doubt = if h.temperature_known { case.limits.temperature_doubt } else { case.limits.temperature_doubt_missing };
         let how = format!(
             "one graduation, {}, and what {} make of the first pressure at {}",
             difference(h.resolution_pa),
-            show::temperature_difference_short(doubt, units),
+            show::temperature_difference_short(h.temperature_doubt, units),
             show::temperature(h.first_temperature.unwrap_or(case.limits.assumed_temperature), units)
         );
         all.push(Step::new("bound", difference(bound), how, GAS_LAW));
     }
     if let Some(change) = f.change_pa {
         let how = match (h.kind, h.curve) {
-            (Some(HoldKind::Pressure), _) => "the first pressure brought to the last temperature, less the last".to_owned(),
             (_, Some(curve)) => curve.says(units),
+            (Some(HoldKind::Pressure), _) => "the first pressure brought to the last temperature, less the last".to_owned(),
             _ => "last less first, each brought to the first temperature".to_owned(),
         };
         let name = if h.kind == Some(HoldKind::Pressure) { "drop" } else { "rise" };

@@ -69,7 +69,7 @@ pub fn site(case: &Case<'_>) -> Vec<Step> {
         _ => ("assumed: neither barometer nor elevation is recorded".to_owned(), "standard atmosphere at sea level"),
     };
     let value = format!(
-        "{}, give or take {}",
+        "{} ± {}",
         show::pressure(air.pressure, case.units),
         show::pressure_difference(PressureDifference::new(air.uncertainty_pa), case.units)
     );

@@ -115,3 +115,45 @@ fn impossible(case: &Case<'_>) -> Vec<Found> {
         })
         .collect()
 }
+
+/// The row of `gauges-disagree`.
+pub const GAUGES_DISAGREE: Rule = Rule {
+    code: RuleCode::GaugesDisagree,
+    weights: &[Weight::Concession],
+    section: Section::Hold,
+    task: Task::Entry,
+    short: "gauges disagree",
+    law: "Two gauges on one circuit at one time show one pressure. Where they differ by more than both can be misread, one of them is wrong, and nobody knows which.",
+    doubt: "Both resolutions, both zero errors and, where only one counts from perfect vacuum, the uncertainty of the air pressure are allowed for.",
+    change: "Both gauges compared, the wrong one corrected or taken out of use, and the test read again on the right one.",
+    source: "plain arithmetic of both gauges’ resolutions and zero errors",
+    due: Due::Now,
+    find: disagree,
+    why: steps::of_gauges,
+};
+
+fn disagree(case: &Case<'_>) -> Vec<Found> {
+    case.holds
+        .iter()
+        .filter_map(|h| Some((h, h.gauges_disagree.as_ref()?)))
+        .map(|(h, d)| {
+            let voice = case.voice_of_hold(h);
+            let name = |gauge: &Option<String>, which: &str| gauge.clone().unwrap_or_else(|| format!("the {which} gauge"));
+            let air = h.air.pressure.pa();
+            let says = format!(
+                "Two gauges disagree: {} on {} and {} on {} at about the same time, {} apart; their errors explain {}.",
+                voice.pressure(d.fine_pa, air),
+                name(&d.fine, "finer"),
+                voice.pressure(d.coarse_pa, air),
+                name(&d.coarse, "coarser"),
+                voice.difference(d.by_pa.abs()),
+                voice.difference(d.allowed_pa)
+            );
+            let remedy = "Compare both gauges with their hoses open to the air and on one pressure, then read the hold again on the right one.";
+            Found::new(h.id.clone(), Weight::Concession, says, Remedy::new(WorkStep::Measure, remedy))
+                .resting_on([h.id.clone()])
+                .value("by_pa", d.by_pa)
+                .value("allowed_pa", d.allowed_pa)
+        })
+        .collect()
+}

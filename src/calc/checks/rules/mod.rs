@@ -60,6 +60,7 @@ macro_rules! registry {
 registry! {
     NothingDone = "nothing-done" => nothing::NOTHING_DONE;
     BarometerDoubtful = "barometer-doubtful" => gauges::BAROMETER_DOUBTFUL;
+    GaugesDisagree = "gauges-disagree" => gauges::GAUGES_DISAGREE;
     GaugeImpossible = "gauge-impossible" => gauges::GAUGE_IMPOSSIBLE;
     StandingPressureHigh = "standing-pressure-high" => gas::STANDING_PRESSURE_HIGH;
     MixtureUnidentified = "mixture-unidentified" => gas::MIXTURE_UNIDENTIFIED;
