@@ -17,7 +17,7 @@ use std::{
 };
 
 #[derive(Parser)]
-#[command(name = "chillwright", version, about = "Job tracking for the garage that repairs car air conditioning")]
+#[command(name = "chillwright", version, about = "Job tracking for garages that repair car air conditioning")]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -27,28 +27,28 @@ struct Cli {
 enum Command {
     /// Serve the shop's pages
     Serve {
-        /// Address to listen on; 0.0.0.0:8470 lets the tablets of the workshop in
+        /// Address to listen on; use 0.0.0.0:8470 so that tablets can connect
         #[arg(long, default_value = "127.0.0.1:8470")]
         listen: SocketAddr,
         /// The shop's file
         #[arg(long, default_value = "chillwright.db")]
         file: PathBuf,
-        /// Encrypted, by an authority of this server's own in a folder beside the file
+        /// Encrypted, with a certificate authority of its own in a folder beside the file
         #[arg(long, value_enum)]
         tls: Option<TlsMode>,
         /// A fixed name (or address) that tablets reach this server by; may be given several times
         #[arg(long, value_name = "HOST", requires = "tls", value_parser = way)]
         name: Vec<Way>,
     },
-    /// Serve an invented shop, made in a file of its own
+    /// Serve a demo shop with invented data, in a file of its own
     Demo {
         /// Address to listen on
         #[arg(long, default_value = "127.0.0.1:8470")]
         listen: SocketAddr,
-        /// The file; it must not be there yet
+        /// The file; it must not exist yet
         #[arg(long, default_value = "chillwright-demo.db")]
         file: PathBuf,
-        /// Make it anew where it is there already
+        /// Replace the file if it already exists
         #[arg(long)]
         fresh: bool,
     },
@@ -74,15 +74,15 @@ enum Command {
     },
     /// Print the JSON Schema of the job record and of the answer
     Schema,
-    /// Make a verified copy of the shop, also while it is served
+    /// Make a verified copy of the shop, also while it is being served
     Backup {
-        /// Folder in which the copy gets a folder of its own
+        /// Folder in which a folder for the copy is made
         folder: PathBuf,
         /// The shop's file
         #[arg(long, default_value = "chillwright.db")]
         file: PathBuf,
     },
-    /// Put a copy in place; never over a file that is there
+    /// Restore a copy; never over an existing file
     Restore {
         /// The copy's folder
         folder: PathBuf,
@@ -90,7 +90,7 @@ enum Command {
         #[arg(long, default_value = "chillwright.db")]
         file: PathBuf,
     },
-    /// Verify the chain of all deeds
+    /// Verify the audit trail
     Audit {
         /// The shop's file
         #[arg(long, default_value = "chillwright.db")]
@@ -171,7 +171,7 @@ fn serve(listen: SocketAddr, file: &Path, names: Option<Vec<Way>>) -> anyhow::Re
         let begun = chillwright::store::shop::get(&mut *store.read().await?).await?.is_some();
         let start_code = (!begun).then(codes::one_time);
         let app = App::new(store.clone(), Codes::strong(), files_beside(file), start_code.clone(), clock);
-        let listener = std::net::TcpListener::bind(listen).with_context(|| format!("{listen} could not be listened on"))?;
+        let listener = std::net::TcpListener::bind(listen).with_context(|| format!("cannot listen on {listen}"))?;
         let address = listener.local_addr()?;
         match names {
             Some(names) => {
@@ -196,10 +196,10 @@ fn serve(listen: SocketAddr, file: &Path, names: Option<Vec<Way>>) -> anyhow::Re
 fn greet(file: &Path, address: SocketAddr, start_code: Option<&str>) {
     println!("Chillwright serves {} at http://{address}", file.display());
     if let Some(code) = start_code {
-        println!("This shop has not begun. Open http://{address}/start and type this code: {code}");
+        println!("This shop is not set up yet. Open http://{address}/start and enter this code: {code}");
     }
     if !address.ip().is_loopback() {
-        println!("Tablets can come in. Codes cross the network unencrypted: let nobody on it whom you would not let into the workshop.");
+        println!("Tablets can connect. Codes are sent unencrypted: only let people on this network whom you would let into the workshop.");
     }
 }
 
@@ -211,7 +211,7 @@ fn greet_encrypted(file: &Path, tls: &Tls, address: SocketAddr, start_code: Opti
         must_trust(&authority.fingerprint(), &ways, address.port());
     }
     if let Some(code) = start_code {
-        println!("This shop has not begun. Open one of these addresses with /start behind it and type this code: {code}");
+        println!("This shop is not set up yet. Open one of these addresses followed by /start and enter this code: {code}");
     }
 }
 
@@ -226,7 +226,7 @@ fn is_served(way: &Way, listening: SocketAddr) -> bool {
 fn must_trust(fingerprint: &str, ways: &[&Way], port: u16) {
     let Some(first) = ways.first() else { return };
     ways.iter().for_each(|way| println!("  https://{way}:{port}"));
-    println!("A device has to trust their authority once: open http://{first}:{port}/trust on it, and compare what it shows with");
+    println!("Each device must trust the certificate authority once: open http://{first}:{port}/trust on it and compare the fingerprint with");
     println!("  SHA-256 {fingerprint}");
 }
 
@@ -242,7 +242,7 @@ async fn keep_certificates(tls: Arc<Tls>, names: Vec<Way>, port: u16) {
             // The same trouble every minute is told once.
             Err(e) if said == e.to_string() => {}
             Err(e) => {
-                eprintln!("chillwright: certificates could not be looked after: {e:#}");
+                eprintln!("chillwright: certificates could not be renewed: {e:#}");
                 said = e.to_string();
             }
         }
@@ -253,12 +253,12 @@ fn tell(news: &News, port: u16) {
     match news {
         News::MustTrust { fingerprint, ways } => {
             println!(
-                "There are new ways to this server, and its authority cannot vouch for them. A device that comes by one of them must trust a further one:"
+                "This server has new addresses that its certificate authority does not cover. A device that uses one of them must also trust a new authority:"
             );
             must_trust(fingerprint, &ways.iter().collect::<Vec<_>>(), port);
         }
         News::Renewed(ways) => {
-            println!("The certificate was renewed, for {}. Nothing has to be done.", ways.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "));
+            println!("The certificate was renewed for {}. Nothing to do.", ways.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "));
         }
     }
 }
@@ -353,13 +353,13 @@ fn backup(folder: &Path, file: &Path) -> anyhow::Result<()> {
     there(file)?;
     let name = format!("chillwright-{}", clock().rfc3339().replace([':', '-'], "").replace('.', "-"));
     let copied = runtime()?.block_on(chillwright::store::backup::backup(file, &files_beside(file), folder, &name))?;
-    println!("{}: {} deeds, {} photographs, head {}", copied.folder.display(), copied.entries, copied.photographs, copied.head);
+    println!("{}: {} entries, {} photographs, audit head {}", copied.folder.display(), copied.entries, copied.photographs, copied.head);
     Ok(())
 }
 
 fn restore(folder: &Path, file: &Path) -> anyhow::Result<()> {
     let (entries, head) = runtime()?.block_on(chillwright::store::backup::restore(folder, file, &files_beside(file)))?;
-    println!("{}: {entries} deeds, head {head}", file.display());
+    println!("{}: {entries} entries, audit head {head}", file.display());
     Ok(())
 }
 
@@ -372,7 +372,7 @@ fn audit(file: &Path) -> anyhow::Result<()> {
             (chillwright::store::audit::verify(&mut conn).await?, chillwright::store::audit::head(&mut conn).await?)
         };
         store.close().await;
-        println!("{entries} deeds, each bound to the one before; head {head}");
+        println!("{entries} entries, each linked to the one before; audit head {head}");
         Ok(())
     })
 }
@@ -383,17 +383,17 @@ fn person(name: Option<&str>, file: &Path) -> anyhow::Result<()> {
         let store = Store::open(file).await?;
         let everybody = chillwright::store::people::all(&mut *store.read().await?).await?;
         match name {
-            None => everybody
-                .iter()
-                .for_each(|p| println!("{}: {}{}", p.name, p.roles.words(), if p.retired_at.is_some() { ", does not work here any more" } else { "" })),
+            None => {
+                everybody.iter().for_each(|p| println!("{}: {}{}", p.name, p.roles.words(), if p.retired_at.is_some() { "; no longer works here" } else { "" }))
+            }
             Some(name) => {
-                let person = everybody.into_iter().find(|p| p.name == name).with_context(|| format!("nobody here is called {name}"))?;
+                let person = everybody.into_iter().find(|p| p.name == name).with_context(|| format!("there is nobody called {name}"))?;
                 eprintln!("New code for {name}, six digits or more:");
                 let mut code = String::new();
                 std::io::stdin().read_line(&mut code)?;
                 let code_hash = Codes::strong().hash(code.trim()).map_err(anyhow::Error::msg)?;
                 chillwright::work::people::reset_code(&store, person, code_hash, clock()).await?;
-                println!("{name} has a new code, and is signed out everywhere.");
+                println!("{name} has a new code and is signed out everywhere.");
             }
         }
         store.close().await;
@@ -413,7 +413,7 @@ fn demo(listen: SocketAddr, file: &Path, fresh: bool) -> anyhow::Result<()> {
         }
     }
     if file.exists() {
-        bail!("{} is there already; --fresh makes it anew", file.display());
+        bail!("{} already exists; use --fresh to replace it", file.display());
     }
     let printed = runtime()?.block_on(async {
         let store = Store::open(file).await?;
@@ -421,7 +421,7 @@ fn demo(listen: SocketAddr, file: &Path, fresh: bool) -> anyhow::Result<()> {
         store.close().await;
         anyhow::Ok(printed)
     })?;
-    println!("An invented shop. Let your device in with {}, then sign in:", printed.admission);
+    println!("Demo shop with invented data. Register this device with the code {}, then sign in:", printed.admission);
     for person in printed.people {
         println!("  {}, {}: {}", person.name, person.roles, person.code);
     }

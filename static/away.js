@@ -102,18 +102,18 @@ function says(element, text) {
 const first = (entry, entries) => entries.find((other) => other.seq !== entry.seq && entry.after.includes(other.deed));
 
 function sentence(waiting, entries, facts, heard, zone) {
-  const last = heard ? `; the server was last heard at ${clock(heard.server, zone)}` : '';
+  const last = heard ? `; the server last answered at ${clock(heard.server, zone)}` : '';
   if (waiting.length > 0) {
-    const what = waiting.length === 1 ? 'One entry waits' : `${waiting.length} entries wait`;
+    const what = waiting.length === 1 ? 'One entry is waiting' : `${waiting.length} entries are waiting`;
     const absent = [...new Set(waiting.filter((entry) => entry.signIn).map((entry) => entry.name || 'whoever made it'))];
-    if (absent.length > 0) return `${what} at this tablet for the code of ${absent.join(' and ')}.`;
+    if (absent.length > 0) return `${what} on this tablet for the code of ${absent.join(' and ')}.`;
     if (lost) return `${what} at this tablet${last}.`;
     return waiting.every((entry) => first(entry, entries)) ? `${what} at this tablet for what it belongs to.` : `${what} at this tablet, being sent.`;
   }
-  if (lost) return `The server does not answer${last}. What you enter is kept at this tablet.`;
+  if (lost) return `The server does not answer${last}. What you enter is stored on this tablet.`;
   const number = location.pathname.split('/')[2];
-  if (entries.length > 0) return `${entries.length === 1 ? 'One entry is' : `${entries.length} entries are`} not kept yet.`;
-  return facts?.orders?.[number] ? 'All that was entered here is kept. This page works on without the network.' : '';
+  if (entries.length > 0) return `${entries.length === 1 ? 'One entry is' : `${entries.length} entries are`} not saved yet.`;
+  return facts?.orders?.[number] ? 'Everything entered here is saved. This page also works without the network.' : '';
 }
 
 function clock(at, zone) {
@@ -138,20 +138,20 @@ function item(entry, entries, facts, zone) {
   what.textContent = title(entry, facts, zone);
   const whose = entry.person === person ? '' : ` by ${entry.name || 'somebody else'}`;
   const other = first(entry, entries);
-  const state = entry.refused ? `Not kept: ${reason(entry.refused.html)}`
-    : entry.held ? 'Is being corrected, and not sent.'
-    : other ? `Waits until “${title(other, facts, zone)}” is kept.`
-      : entry.trouble ? 'The server could not take it in; it is tried again.'
-      : entry.signIn ? `Waits for the code of ${entry.name || 'whoever made it'}.` : 'Waits for the server.';
+  const state = entry.refused ? `Not saved: ${reason(entry.refused.html)}`
+    : entry.held ? 'Being corrected; not sent.'
+    : other ? `Waiting until “${title(other, facts, zone)}” is saved.`
+      : entry.trouble ? 'The server could not save it; it will be tried again.'
+      : entry.signIn ? `Waiting for the code of ${entry.name || 'whoever made it'}.` : 'Waiting for the server.';
   li.append(what, `${whose}. ${state}`);
   const also = document.createElement('div');
   also.className = 'also';
   const mine = entry.person === person;
-  if (mine && entry.refused) also.append(button('Look at it', () => sendAgain(entry)));
-  if (mine && entry.held) also.append(button('Send it as it was', () => release(entry)));
-  if (mine && !entry.held && canBeTyped(entry)) also.append(button('Correct it', () => correct(entry)));
+  if (mine && entry.refused) also.append(button('Open it', () => sendAgain(entry)));
+  if (mine && entry.held) also.append(button('Send unchanged', () => release(entry)));
+  if (mine && !entry.held && canBeTyped(entry)) also.append(button('Correct', () => correct(entry)));
   // What somebody left behind who does not come back must not stand there for ever.
-  if ((mine && entry.refused) || Date.now() - entry.entered > 24 * AN_HOUR) also.append(twice('Discard it', 'Discard it for good', () => discard(entry)));
+  if ((mine && entry.refused) || Date.now() - entry.entered > 24 * AN_HOUR) also.append(twice('Discard', 'Discard permanently', () => discard(entry)));
   li.append(also);
   return li;
 }
@@ -161,7 +161,7 @@ function reason(html) {
   const page = new DOMParser().parseFromString(html, 'text/html');
   const texts = (selector) => [...page.querySelectorAll(selector)].map((e) => e.textContent.trim()).filter(Boolean);
   const faults = [...texts('.faults p:not(.look-below)'), ...texts('.err')];
-  return (faults.length > 0 ? faults : texts('main p')).slice(0, 3).join(' ') || 'the server did not say why.';
+  return (faults.length > 0 ? faults : texts('main p')).slice(0, 3).join(' ') || 'the server gave no reason.';
 }
 
 function link(href, text) {
@@ -264,8 +264,8 @@ function asOf(waiting, zone) {
     note.className = 's';
     answer.before(note);
   }
-  const said = location.pathname.includes('/holds/') && !gauge()?.kept.length && 'away' in body.dataset ? 'The server has seen nothing of this yet' : `The server’s answer of ${clock(Number(body.dataset.now), zone)}`;
-  const without = lost ? 'What waits is not in it: the verdict comes when the server is back.' : 'What waits is not in it yet.';
+  const said = location.pathname.includes('/holds/') && !gauge()?.kept.length && 'away' in body.dataset ? 'The server has not seen this yet' : `The server’s answer of ${clock(Number(body.dataset.now), zone)}`;
+  const without = lost ? 'Waiting entries are not included; the result comes when the server is back.' : 'Waiting entries are not included yet.';
   says(note, mine ? `${said}. ${without}` : `${said}.`);
 }
 

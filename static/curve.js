@@ -57,7 +57,7 @@ function grid(low, high, graduation) {
 }
 
 function says(all, waiting, clock) {
-  const told = all.map(([at, value]) => `${clock(at)}: ${value}${waiting.some(([other]) => other === at) ? ', waits for the server' : ''}`);
+  const told = all.map(([at, value]) => `${clock(at)}: ${value}${waiting.some(([other]) => other === at) ? '; waiting for the server' : ''}`);
   return `Readings against time. ${told.join('; ')}`;
 }
 

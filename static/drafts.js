@@ -97,7 +97,7 @@ function says(form, draft, what = 'is back. ') {
   const button = document.createElement('button');
   button.type = 'button';
   button.className = 'link';
-  button.textContent = 'Discard it';
+  button.textContent = 'Discard';
   button.addEventListener('click', () => discard(form, line));
   line.append(button);
   form.prepend(line);

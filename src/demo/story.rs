@@ -50,8 +50,8 @@ pub async fn tell(hand: &mut Hand, people: [(PersonId, &str); 3]) -> Result<(), 
         hand.wait(4);
     }
     hand.be(owner).await?;
-    decide(hand, 412, "evacuation-does-not-dry", "accept", "The drier is new and takes up what is left; we look again in November.").await?;
-    decide(hand, 412, "improvised-fixing", "accept", "Firm by hand; a whole case is not worth it to this car.").await?;
+    decide(hand, 412, "evacuation-does-not-dry", "accept", "The drier is new and takes up the remaining moisture. We recheck in November.").await?;
+    decide(hand, 412, "improvised-fixing", "accept", "Firm by hand. A new case is not worth it on this car.").await?;
     decide(hand, 413, "evacuation-does-not-dry", "accept", "The drier is new; good enough for this car.").await?;
     decide(hand, 413, "improvised-fixing", "accept", "Seen, it holds.").await?;
     decide(hand, 414, "evacuation-does-not-dry", "back", "Borrow the electronic gauge and evacuate once more.").await?;
@@ -88,7 +88,7 @@ async fn counter(hand: &mut Hand, car: &Car, stage: Stage) -> Result<(), DemoErr
         return Ok(());
     }
     let mut lines = vec![
-        ("labour", "", "Evaporator and drier out and in, with evacuation and charge", "6.5", "h", "56"),
+        ("labour", "", "Replace evaporator and drier, evacuate and charge", "6.5", "h", "56"),
         ("part", "new", "Receiver-drier", "1", "pieces", "42"),
         ("refrigerant", "", "Refrigerant R-134a", "600", "100 g", "8.50"),
     ];
@@ -249,11 +249,11 @@ async fn decide(hand: &mut Hand, order: i64, code: &str, decision: &str, words: 
 
 /// One car is billed and paid and leaves as repaired; one leaves diagnosed only; one order is cancelled.
 async fn leave(hand: &mut Hand) -> Result<(), DemoError> {
-    hand.send("/orders/412/notes", &[("says", "Odile Brandt asks for a ring before five.")]).await?;
+    hand.send("/orders/412/notes", &[("says", "Odile Brandt asks for a call before five.")]).await?;
     hand.send("/orders/412/invoice", &[("beyond", "")]).await?;
     hand.send("/orders/412/payments", &[("kind", "payment"), ("amount", "583.00"), ("how", "card")]).await?;
-    let sentence = "Your car cools again. The evaporator had leaked; the car now has a used one, a new drier and a full charge.";
+    let sentence = "Your car cools again. The evaporator was leaking. We fitted a used one and a new drier and recharged the system.";
     hand.send("/orders/412/handover", &[("way", "repaired"), ("sentence", sentence), ("look_again_on", "2027-05-12")]).await?;
-    hand.send("/orders/420/handover", &[("way", "diagnosed-only"), ("sentence", "We looked at it and told you what we found; nothing was changed.")]).await?;
+    hand.send("/orders/420/handover", &[("way", "diagnosed-only"), ("sentence", "Diagnosis only. No tests were recorded.")]).await?;
     hand.send("/orders/421/cancel", &[("why", "The customer sold the car.")]).await.map(|_| ())
 }

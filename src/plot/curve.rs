@@ -15,7 +15,7 @@ pub struct HoldCurve {
     pub bound: f64,
     /// A pressure hold is called when it falls, a vacuum hold when it rises.
     pub falls: bool,
-    /// What stands at the dashed line: "beyond this line: a leak, or water".
+    /// What stands at the dashed line: "beyond this line: leak or water".
     pub beyond: String,
     /// Times along the bottom: seconds, words.
     pub times: Vec<(f64, String)>,
@@ -163,7 +163,7 @@ mod tests {
             inverted: true,
             graduation: 0.5,
             bound: 0.51,
-            beyond: "beyond this line: a leak, or water".into(),
+            beyond: "beyond this line: leak or water".into(),
             times: vec![(0.0, "10:34".into()), (1.0, "10:34".into()), (1200.0, "10:54".into())],
             end: 1200.0,
             next: Some((900.0, "the next reading helps from here".into())),

@@ -7,7 +7,7 @@ use askama::Template;
 pub struct Reach {
     /// Its name.
     pub name: String,
-    /// The smallest leak that it rules out, kg a year.
+    /// Smallest leak that this hold rules out, kg a year.
     pub smallest: f64,
 }
 

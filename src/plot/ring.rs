@@ -212,9 +212,9 @@ impl PartAt<'_> {
 /// The word that goes with a shape.
 pub fn word(mark: Mark) -> &'static str {
     match mark {
-        Mark::Blocks => "blocks",
-        Mark::Owner => "for the owner",
-        Mark::Note => "a note",
+        Mark::Blocks => "blocking",
+        Mark::Owner => "owner to decide",
+        Mark::Note => "note",
     }
 }
 

@@ -9,6 +9,7 @@ pub mod people;
 pub mod tablet;
 pub mod vin;
 pub mod way;
+pub mod written;
 
 pub use ids::*;
 pub use instant::{Instant, Zone};

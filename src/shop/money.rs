@@ -23,13 +23,13 @@ impl Money {
         let digits = minor_digits(currency);
         let number = decimal(text)?;
         if number.is_sign_negative() && !number.is_zero() {
-            return Err("Write an amount of zero or more.".into());
+            return Err("Enter an amount of zero or more.".into());
         }
         if number > Decimal::from(1_000_000_000) {
-            return Err("That is more than a garage can bill.".into());
+            return Err("That amount is too large.".into());
         }
         let minor = number * Decimal::from(10_i64.pow(digits));
-        if minor.fract().is_zero() { Ok(Self(minor.to_i64().unwrap_or(0))) } else { Err(format!("Write at most {digits} digits after the point.")) }
+        if minor.fract().is_zero() { Ok(Self(minor.to_i64().unwrap_or(0))) } else { Err(format!("Enter at most {digits} digits after the point.")) }
     }
 
     /// This price times a quantity in thousandths, rounded half up.
@@ -93,13 +93,13 @@ pub fn decimal(text: &str) -> Result<Decimal, String> {
 fn one_number(text: &str) -> Result<String, String> {
     let commas = text.matches(',').count();
     if commas > 1 || (commas == 1 && text.contains('.')) {
-        return Err(format!("“{text}” can be read in two ways. Write it without separators, 1200.5."));
+        return Err(format!("“{text}” can be read in two ways. Enter it without separators, 1200.5."));
     }
     let Some((whole, part)) = text.split_once(',') else { return Ok(text.to_owned()) };
     let leading_zero = whole.trim_start_matches(['-', '+']).trim_start_matches('0').is_empty();
     if part.len() == 3 && !leading_zero {
         let short = format!("{whole}.{}", part.trim_end_matches('0'));
-        return Err(format!("“{text}” can be read in two ways: write {} or {whole}{part}.", short.trim_end_matches('.')));
+        return Err(format!("“{text}” can be read in two ways; enter {} or {whole}{part}.", short.trim_end_matches('.')));
     }
     Ok(format!("{whole}.{part}"))
 }

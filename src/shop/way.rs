@@ -36,10 +36,10 @@ impl Way {
     /// As it is said: "Handed over …".
     pub fn says(self) -> &'static str {
         match self {
-            Way::Repaired => "as repaired",
+            Way::Repaired => "repaired",
             Way::PartlyRepaired => "partly repaired",
             Way::MadeSafe => "made safe",
-            Way::DiagnosedOnly => "diagnosed only",
+            Way::DiagnosedOnly => "diagnosis only",
         }
     }
 }

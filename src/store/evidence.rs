@@ -128,10 +128,11 @@ impl Kind {
         self.row().4
     }
 
-    /// Of a piece with this mark: `h2` is a hold. `None` for words that are no mark.
+    /// Of a piece with this mark: `h2` is a hold, `system` the label. `None` for words that are no mark.
     pub fn of_mark(mark: &str) -> Option<Self> {
         let letters = mark.trim_end_matches(|c: char| c.is_ascii_digit());
-        KINDS.iter().find(|k| k.2 == letters && letters.len() < mark.len()).map(|k| k.0)
+        let once = |place| matches!(place, Place::Single | Place::Scalar);
+        KINDS.iter().find(|k| k.2 == letters && (letters.len() < mark.len() || once(k.4))).map(|k| k.0)
     }
 
     /// From the database's word.

@@ -84,7 +84,7 @@ pub async fn guard(State((app, access)): State<(App, Access)>, mut request: Requ
             Some(actor) if actor.roles.any(roles) => {}
             Some(_) => {
                 let words: Vec<_> = roles.iter().map(|r| r.word()).collect();
-                return Err(Fault::Forbidden(format!("This page is for: {}.", words.join(", "))));
+                return Err(Fault::Forbidden(format!("This page is only for: {}.", words.join(", "))));
             }
             None if entry.is_some() => return Ok(waits_for_code(false)),
             None => return nobody_signed_in(&app, request, now).await,
@@ -140,7 +140,9 @@ async fn nobody_signed_in(app: &App, request: Request, now: Instant) -> Result<R
         }
         _ => back,
     };
-    Ok(sign_in::page(app, &back, Some("You were signed out meanwhile. What you typed is kept; it comes back after the code, unsent.")).await?.into_response())
+    Ok(sign_in::page(app, &back, Some("You were signed out. What you typed is stored and comes back after you sign in; it is not saved yet."))
+        .await?
+        .into_response())
 }
 
 fn brings_a_form(request: &Request) -> bool {

@@ -79,17 +79,17 @@ async fn show_sheet(ctx: Ctx, RawQuery(query): RawQuery) -> Result<Response, Fau
     let record = record.map(|record| JobRecord { limits: limits.clone(), ..record });
     let answer = record.map(|record| answer(&ctx, &record, &instruments, &mut form));
     let status = if form.is_right() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
-    let page = CounterPage { page: Page::of(&ctx, "Counter sheet", "/counter"), sets: sets(&ctx, &form, &Limits::of(&limits)), found, typed, answer, form };
+    let page = CounterPage { page: Page::of(&ctx, "Counter", "/counter"), sets: sets(&ctx, &form, &Limits::of(&limits)), found, typed, answer, form };
     Ok((status, page).into_response())
 }
 
 fn sets(ctx: &Ctx, form: &Form, limits: &Limits) -> Vec<Fieldset> {
-    let (degrees, pressure) = if ctx.units == UnitSystem::Us { ("°F", "psi") } else { ("°C", "kPa") };
+    let (degrees, pressure) = if ctx.units == UnitSystem::Us { ("°F", "psig") } else { ("°C", "kPa gauge") };
     let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
     let metal = form
         .field("metal", "Coldest metal")
         .number(degrees)
-        .hint(format!("Empty: the temperature above, else {}.", show::temperature_short(limits.assumed_temperature, ctx.units)));
+        .hint(format!("Blank = the temperature above; {} if there is none.", show::temperature_short(limits.assumed_temperature, ctx.units)));
     vec![
         set(
             "The car",
@@ -98,18 +98,18 @@ fn sets(ctx: &Ctx, form: &Form, limits: &Limits) -> Vec<Fieldset> {
                 form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
                 form.field("charge", "Charge on the label").number(""),
                 form.select("charge_unit", "in", [("g", "g"), ("kg", "kg"), ("oz", "oz"), ("lb", "lb")]),
-                form.field("volume", "Volume inside the circuit").number("L").hint(format!("Only if it is known; else {}", volumes_taken(limits))),
+                form.field("volume", "Internal volume of the circuit").number("L").hint(format!("Only if known. Otherwise {}", volumes_taken(limits))),
                 form.field("previous_on", "Last charged on").kind(Kind::Date),
             ],
         ),
         Fieldset {
-            intro: "One of the two is enough.".into(),
+            intro: "Enter one of the two.".into(),
             ..set(
-                "What is left in it",
+                "Refrigerant left",
                 vec![
-                    form.field("standing", "Standing pressure, above the air").number(pressure),
-                    form.field("ambient", "at a temperature of").number(degrees).hint("Of a car that rested: the air’s."),
-                    form.field("recovered", "or recovered").number("g"),
+                    form.field("standing", "Standing pressure").number(pressure),
+                    form.field("ambient", "At a temperature of").number(degrees).hint("For a cold-soaked car: the air temperature."),
+                    form.field("recovered", "Or recovered").number("g"),
                 ],
             )
         },
@@ -133,13 +133,13 @@ fn record(ctx: &Ctx, form: &mut Form, barometer: Option<String>) -> Option<JobRe
     form.quantity("metal", if us { "degF" } else { "degC" });
     let previous = form.date("previous_on").and_then(|on| ctx.zone.parse_field(&format!("{on}T12:00")));
     if previous.is_some_and(|at| at > ctx.now) {
-        form.wrong("previous_on", "That is in the future.");
+        form.wrong("previous_on", "That date is in the future.");
     }
     if standing.is_some() && ambient.is_none() && form.error("ambient").is_none() {
-        form.wrong("ambient", "A pressure says nothing without the temperature.");
+        form.wrong("ambient", "Enter the temperature. The pressure means nothing without it.");
     }
     if standing.is_none() && recovered.is_none() && form.is_right() {
-        form.wrong("standing", "Write the standing pressure, or what was recovered.");
+        form.wrong("standing", "Enter the standing pressure or the mass recovered.");
     }
     if !form.is_right() {
         return None;
@@ -198,7 +198,7 @@ fn answer(ctx: &Ctx, record: &JobRecord, instruments: &[things::Instrument], for
             car: form.get("car").to_owned(),
             today: ctx.zone.date_and_clock(ctx.now),
             facts: format!(
-                "{}; the air here has {}, give or take {}.",
+                "{}; air pressure here {}, ± {}.",
                 facts(record),
                 show::pressure(air.pressure, ctx.units),
                 show::pressure_difference(chillwright_calc::units::PressureDifference::new(air.uncertainty_pa), ctx.units)
@@ -215,7 +215,7 @@ fn answer(ctx: &Ctx, record: &JobRecord, instruments: &[things::Instrument], for
 /// What the answer rests on, as typed.
 fn facts(record: &JobRecord) -> String {
     let value = serde_json::to_value(record).unwrap_or_default();
-    let text = |pointer: &str| value.pointer(pointer).and_then(Value::as_str).map(str::to_owned);
+    let text = |pointer: &str| value.pointer(pointer).and_then(Value::as_str).map(crate::shop::written::told);
     let charge = text("/system/charge").map(|c| format!(", charge {c}")).unwrap_or_default();
     let standing = text("/standing/0/pressure").map(|p| format!(", standing pressure {p}")).unwrap_or_default();
     let recovered = text("/recovery/0/after").map(|m| format!(", recovered {m}")).unwrap_or_default();

@@ -43,13 +43,13 @@ impl FromRequestParts<App> for Ctx {
         let actor = parts.extensions.get::<Actor>().cloned().ok_or_else(|| Fault::Forbidden("Sign in first.".into()))?;
         let shop = {
             let mut conn = app.store.read().await?;
-            shop::get(&mut conn).await?.ok_or_else(|| Fault::Forbidden("The shop has not begun yet.".into()))?
+            shop::get(&mut conn).await?.ok_or_else(|| Fault::Forbidden("This shop is not set up yet.".into()))?
         };
         let jar = CookieJar::from_headers(&parts.headers);
         let chosen = jar.get("cw_units").map_or(shop.units.as_str(), |c| c.value());
         let units = if chosen == "us" { UnitSystem::Us } else { UnitSystem::Si };
         let query: Vec<(String, String)> = parts.uri.query().map(|q| form_urlencoded::parse(q.as_bytes()).into_owned().collect()).unwrap_or_default();
-        let notice = query.iter().find(|(k, _)| k == "kept").map(|_| "Kept.".to_owned());
+        let notice = query.iter().find(|(k, _)| k == "kept").map(|_| "Saved.".to_owned());
         let scheme = if app.tls().is_some() { "https" } else { "http" };
         let origin = host(&parts.uri, &parts.headers).filter(|h| Way::of_host(h).is_some()).map(|h| format!("{scheme}://{h}")).unwrap_or_default();
         Ok(Self { origin, zone: shop.zone(), now: app.now(), path: parts.uri.path().to_owned(), app: app.clone(), actor, shop, units, notice })

@@ -104,7 +104,7 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
     let fields = vec![
         form.field("version", "").kind(Kind::Hidden),
         form.field("promised", "Promised for").kind(Kind::DateTime),
-        form.select("technician", "Who works on it", technicians),
+        form.select("technician", "Technician", technicians),
         form.field("complaint", "Complaint").kind(Kind::Long).required(),
         form.field("damage", "Visible damage and earlier repairs").kind(Kind::Long),
         form.field("keys", "Keys"),
@@ -118,8 +118,8 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
         label_sets: vec![
             Fieldset {
-                legend: "The label under the bonnet".into(),
-                intro: "A change is a correction: what was recorded before stays on record.".into(),
+                legend: "Label under the bonnet".into(),
+                intro: "A change is saved as a correction. What was recorded before stays on record.".into(),
                 fields: label_set,
             },
             in_force_fields(&label),
@@ -127,7 +127,7 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
         ],
         previous_set: Fieldset {
             legend: "Last charged".into(),
-            intro: "What was lost since then is reckoned from it. A change is a correction; with both fields empty it is not known.".into(),
+            intro: "The loss since then is calculated from it. A change is saved as a correction. Leave both fields blank if it is not known.".into(),
             fields: previous_fields(&previous).into_iter().chain([previous.field("seen", "").kind(Kind::Hidden)]).collect(),
         },
         form,
@@ -150,18 +150,18 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
 }
 
 fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
-    let complaint = form.need("complaint", "Write what the customer says.");
+    let complaint = form.need("complaint", "Enter the customer’s complaint.");
     let promised_at = match form.get("promised").to_owned() {
         text if text.is_empty() => None,
         text => ctx.zone.parse_field(&text).or_else(|| {
-            form.wrong("promised", "Write date and time, 2026-05-12 16:00.");
+            form.wrong("promised", "Enter date and time, for example 2026-05-12 16:00.");
             None
         }),
     };
     let odometer = match form.get("odometer").replace(' ', "") {
         text if text.is_empty() => None,
         text => text.parse::<i64>().ok().filter(|n| *n >= 0).or_else(|| {
-            form.wrong("odometer", "Write a whole number.");
+            form.wrong("odometer", "Enter a whole number.");
             None
         }),
     };
@@ -205,7 +205,7 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
     let was = scene.of_kinds(&[Evidence::PreviousCharge]).next();
     let now = read_previous(&ctx, &mut form);
     if was.is_none() && now.is_none() {
-        form.wrong("previous_on", "Write the day, the charge, or both.");
+        form.wrong("previous_on", "Enter the date, the charge, or both.");
     }
     if form.is_right() {
         let change = match (was, now) {
@@ -227,7 +227,7 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
 
 async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    if let Some(why) = form.need("why", "Write why it is cancelled.") {
+    if let Some(why) = form.need("why", "Enter the reason for cancelling.") {
         let done = cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await;
         if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}")));
@@ -240,12 +240,12 @@ async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
 /// The charge that holds instead of the label's.
 fn in_force_fields(form: &Form) -> Fieldset {
     Fieldset {
-        legend: "Another charge in force".into(),
-        intro: "Where the label’s does not hold any more: a condenser of another capacity, the maker’s later word. Its reason is printed.".into(),
+        legend: "Different charge specified".into(),
+        intro: "If the label’s charge no longer applies: a condenser of different capacity, a later maker’s specification. The reason is printed.".into(),
         fields: vec![
-            form.field("instead", "Charge instead of the label’s").number("the label’s unit"),
-            form.field("instead_tolerance", "give or take").number("the same unit"),
-            form.field("instead_why", "Why"),
+            form.field("instead", "Charge instead of the label’s").number("in the label’s unit"),
+            form.field("instead_tolerance", "Tolerance ±").number("in the same unit"),
+            form.field("instead_why", "Reason"),
         ],
     }
 }
@@ -266,7 +266,7 @@ fn in_force_into(system: &Map<String, Value>, form: &mut Form) {
 fn read_in_force(form: &mut Form) -> Option<Value> {
     if form.get("instead").is_empty() {
         if !form.get("instead_tolerance").is_empty() || !form.get("instead_why").is_empty() {
-            form.wrong("instead", "Write the charge, or leave all three empty.");
+            form.wrong("instead", "Enter the charge, or leave all three blank.");
         }
         return None;
     }
@@ -277,7 +277,7 @@ fn read_in_force(form: &mut Form) -> Option<Value> {
             return None;
         }
     };
-    let why = form.need("instead_why", "Write why the label’s does not hold.");
+    let why = form.need("instead_why", "Enter why the label’s charge no longer applies.");
     let (mass, tolerance) = (amount(form, "instead", &unit), amount(form, "instead_tolerance", &unit));
     let mut charge = serde_json::json!({ "mass": mass?, "why": why? });
     if let Some(tolerance) = tolerance {
@@ -302,10 +302,14 @@ struct CardPage {
 async fn card(ctx: Ctx, Path(number): Path<i64>) -> Result<CardPage, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let account = Account::of(&ctx, &scene.order).await?;
-    let label =
-        ["refrigerant", "charge", "oil_type", "oil_total", "compressor_drive", "metering"].map(|k| scene.system(k).replace('-', " ").replace("R ", "R-"));
+    let label = ["refrigerant", "charge", "oil_type", "oil_total", "compressor_drive", "metering"].map(|k| match (k, scene.system(k)) {
+        ("compressor_drive", "electric") => "electric compressor, high voltage".to_owned(),
+        ("compressor_drive", "belt") => "belt drive".to_owned(),
+        ("metering", device) => device.replace('-', " "),
+        (_, text) => crate::shop::written::told(text),
+    });
     Ok(CardPage {
-        page: Page { units_switch: None, ..Page::of(&ctx, format!("Job card, order {number}"), "/orders") },
+        page: Page { units_switch: None, ..Page::of(&ctx, format!("Order sheet, order {number}"), "/orders") },
         shop: ctx.shop.name.clone(),
         opened: ctx.zone.date_and_clock(scene.order.opened_at),
         promised: scene.order.promised_at.map(|at| ctx.zone.date_and_clock(at)).unwrap_or_default(),

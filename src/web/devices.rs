@@ -43,13 +43,13 @@ struct AskPage {
 }
 
 fn ask_page(app: &App, form: Form, shop: String) -> AskPage {
-    let code = form.field("code", "Code").hint("Two groups of five letters and digits. It holds for half an hour and works once.").required();
+    let code = form.field("code", "Code").hint("Two groups of five letters and digits. Valid for 30 min and for one device.").required();
     AskPage {
-        page: Page { shop, ..Page::bare("Let this device in") },
-        heading: "This device is not known here yet",
-        intro: "Ask the owner for a code: the owner makes one under Shop, Devices.",
+        page: Page { shop, ..Page::bare("Register this device") },
+        heading: "This device is not registered yet",
+        intro: "Ask the owner for a code. The owner creates one under Shop, Devices.",
         action: "/device",
-        button: "Let this device in",
+        button: "Register this device",
         sets: vec![Fieldset { fields: vec![code], ..Fieldset::default() }],
         form,
         caution: super::trust::says(app),
@@ -68,7 +68,7 @@ async fn admit(State(app): State<App>, jar: CookieJar, mut form: Form) -> Result
     if !app.may_try("admission") {
         return Err(Fault::TooMany);
     }
-    if form.need("code", "Write the code.").is_some() {
+    if form.need("code", "Enter the code.").is_some() {
         match admit_device(&app.store, form.get("code"), app.now()).await {
             Ok(token) => return Ok((jar.add(access::cookie(access::DEVICE, token, 400)), Redirect::to("/")).into_response()),
             Err(e) => form.settle(Err(e))?,
@@ -106,15 +106,15 @@ async fn list_page(ctx: &Ctx, form: Form, code: Option<String>) -> Result<ListPa
         name: d.name,
         admitted: d.ended_at.is_none(),
         says: match d.ended_at {
-            Some(at) => format!("shut out since {}", ctx.zone.date_and_clock(at)),
-            None => format!("let in on {}", ctx.zone.date_and_clock(d.admitted_at)),
+            Some(at) => format!("removed {}", ctx.zone.date_and_clock(at)),
+            None => format!("registered {}", ctx.zone.date_and_clock(d.admitted_at)),
         },
     });
     Ok(ListPage {
         page: Page::of(ctx, "Devices", "/shop"),
         code,
         minutes: ADMISSION_MINUTES,
-        name: form.field("name", "What the new device is called").hint("For example: bench 2.").required(),
+        name: form.field("name", "Name of the new device").hint("For example: bench 2.").required(),
         devices: devices.collect(),
         form,
     })
@@ -125,7 +125,7 @@ async fn list(ctx: Ctx, Typed(form): Typed) -> Result<ListPage, Fault> {
 }
 
 async fn make(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
-    let Some(name) = form.need("name", "Give the device a name.") else { return Ok(again(form.status(), list_page(&ctx, form, None).await?)) };
+    let Some(name) = form.need("name", "Enter a name for the device.") else { return Ok(again(form.status(), list_page(&ctx, form, None).await?)) };
     match make_admission(&ctx.app.store, &ctx.actor, form.deed, &name, ctx.now).await {
         Ok(code) => Ok(list_page(&ctx, Form::of("/shop/devices".into(), Vec::new()), Some(code)).await?.into_response()),
         Err(e) => {

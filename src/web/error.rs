@@ -12,7 +12,7 @@ use axum::{
 #[derive(Debug, thiserror::Error)]
 pub enum Fault {
     /// There is no such thing.
-    #[error("There is no {0} here.")]
+    #[error("There is no such page or entry: {0}.")]
     Missing(String),
     /// Not for this person.
     #[error("{0}")]
@@ -21,13 +21,13 @@ pub enum Fault {
     #[error("{0}")]
     Senseless(String),
     /// Too many tries.
-    #[error("Too many tries. Wait half a minute, then try again.")]
+    #[error("Too many attempts. Wait 30 s, then try again.")]
     TooMany,
     /// It collides with something that was kept before.
     #[error("{0}")]
     Conflict(String),
     /// Our own fault.
-    #[error("Something went wrong here. Nothing was kept of what you sent; try again, and tell whoever looks after this server.")]
+    #[error("Something went wrong on the server. Nothing was saved. Try again, and tell the person who looks after this server.")]
     Own(#[source] Box<dyn std::error::Error + Send + Sync>),
 }
 
@@ -59,14 +59,14 @@ impl From<StoreError> for Fault {
 impl From<DeedError> for Fault {
     fn from(e: DeedError) -> Self {
         match e {
-            DeedError::NotAllowed(_) => Fault::Forbidden(format!("This is not yours to do: {e}.")),
+            DeedError::NotAllowed(_) => Fault::Forbidden(format!("You do not have permission: {e}.")),
             DeedError::Missing(what) => Fault::missing(what),
             DeedError::Refused { says, .. } => Fault::Conflict(says),
-            DeedError::AlreadyKept => Fault::Conflict("This was kept already.".into()),
-            DeedError::OtherContent => Fault::Conflict(
-                "A form with the same id was kept with other content. Open the page again and enter it as a new entry or as a correction.".into(),
-            ),
-            DeedError::Outdated => Fault::Conflict("Somebody else changed this meanwhile. Open the page again and look.".into()),
+            DeedError::AlreadyKept => Fault::Conflict("This has already been saved.".into()),
+            DeedError::OtherContent => {
+                Fault::Conflict("The same form was saved with different content. Reload the page and enter it as a new entry or as a correction.".into())
+            }
+            DeedError::Outdated => Fault::Conflict("Somebody else has changed this in the meantime. Reload the page and check.".into()),
             DeedError::Store(e) => e.into(),
         }
     }
@@ -86,12 +86,12 @@ impl IntoResponse for Fault {
             tracing::error!(%source, "a request failed");
         }
         let heading = match self {
-            Fault::Missing(_) => "Not here",
-            Fault::Forbidden(_) => "Not for you",
-            Fault::Senseless(_) => "This cannot be read",
-            Fault::TooMany => "Too many tries",
-            Fault::Conflict(_) => "This collides",
-            Fault::Own(_) => "Our fault",
+            Fault::Missing(_) => "Page not found",
+            Fault::Forbidden(_) => "No access",
+            Fault::Senseless(_) => "Request not understood",
+            Fault::TooMany => "Too many attempts",
+            Fault::Conflict(_) => "Somebody else changed this",
+            Fault::Own(_) => "Something went wrong",
         };
         (self.status(), ErrorPage { page: Page::bare(heading), heading, says: self.to_string() }).into_response()
     }

@@ -75,7 +75,7 @@ pub struct SumsView {
 /// What a part's source is called, said plainly.
 fn source_says(source: &str) -> &str {
     match source {
-        "salvaged" => "USED",
+        "salvaged" => "used",
         "customers-own" => "the customer’s own",
         "refitted" => "the car’s own",
         other => other,
@@ -90,7 +90,7 @@ pub fn view(ctx: &Ctx, l: &Line) -> LineView {
         "10 mL" => shown(10, "mL"),
         unit => shown(1, unit).trim_end().to_owned(),
     };
-    let per = if l.unit == "100 g" || l.unit == "10 mL" { format!(" for {}", l.unit) } else { String::new() };
+    let per = if l.unit == "100 g" || l.unit == "10 mL" { format!(" per {}", l.unit) } else { String::new() };
     let dates = [("ordered", &l.ordered_on), ("expected", &l.expected_on), ("arrived", &l.arrived_on)];
     let mut facts: Vec<String> = dates.into_iter().filter_map(|(word, d)| Some(format!("{word} {}", show_date(d.as_deref()?)))).collect();
     if let Some(at) = l.declined_at {
@@ -124,7 +124,7 @@ pub fn sums_view(ctx: &Ctx, s: &Sums) -> SumsView {
     let plain = |m: Money| m.plain(&ctx.shop.currency);
     let with = if ctx.shop.prices_with_tax { " (with tax)" } else { "" };
     SumsView {
-        split: format!("Labour {}, parts and materials {}{with}.", plain(s.labour), plain(s.materials)),
+        split: format!("Labour {} · Parts and materials {}{with}", plain(s.labour), plain(s.materials)),
         net: plain(s.net),
         taxes: s.taxes.iter().map(|(rate, tax)| (format!("Tax, {}", rate_says(*rate)), plain(*tax))).collect(),
         total: plain(s.total),
@@ -136,11 +136,11 @@ pub fn beyond(ctx: &Ctx, total: Money, authorised: Option<&money::Authorisation>
     let plain = |m: Money| m.with_currency(&ctx.shop.currency);
     match authorised {
         Some(a) if total > a.amount => {
-            Some(format!("The estimate comes to {} and {} is authorised: ask before the work goes on.", plain(total), plain(a.amount)))
+            Some(format!("The estimate is {} but only {} is authorised. Get authorisation before continuing.", plain(total), plain(a.amount)))
         }
-        None if total > Money(0) => Some(format!("Nothing is authorised yet; the estimate comes to {}.", plain(total))),
-        None if parts_without_line > 0 => Some("Nothing is authorised yet, and a part was fitted: ask before the work goes on.".into()),
-        _ if parts_without_line > 0 => Some("A part was fitted that no line of the estimate names: add it, and ask before billing it.".into()),
+        None if total > Money(0) => Some(format!("Nothing is authorised yet. The estimate is {}.", plain(total))),
+        None if parts_without_line > 0 => Some("A part was fitted and nothing is authorised yet. Get authorisation before continuing.".into()),
+        _ if parts_without_line > 0 => Some("A fitted part is not on the estimate. Add it, and get authorisation before billing it.".into()),
         _ => None,
     }
 }
@@ -208,7 +208,7 @@ struct EstimatePage {
     beyond: Option<String>,
     authorised: Vec<String>,
     paid: Vec<String>,
-    balance: String,
+    balance: (&'static str, String),
     line_form: Form,
     line_fields: Vec<Field>,
     changing: bool,
@@ -231,15 +231,15 @@ const SOURCES: [(&str, &str); 7] = [
 const UNITS: [(&str, &str); 9] = [
     ("", "pieces"),
     ("h", "hours"),
-    ("100 g", "g, priced for 100 g"),
+    ("100 g", "g, priced per 100 g"),
     ("g", "g"),
     ("oz", "oz"),
     ("lb", "lb"),
-    ("10 mL", "mL, priced for 10 mL"),
+    ("10 mL", "mL, priced per 10 mL"),
     ("mL", "mL"),
     ("m", "m"),
 ];
-const HOWS: [(&str, &str); 3] = [("in-person", "in person, signed"), ("telephone", "by telephone"), ("in-writing", "in writing")];
+const HOWS: [(&str, &str); 3] = [("in-person", "in person, signed"), ("telephone", "by phone"), ("in-writing", "in writing")];
 const PAID: [(&str, &str); 4] = [("cash", "cash"), ("card", "card"), ("transfer", "transfer"), ("other", "other")];
 
 fn how_says(how: &str) -> &str {
@@ -252,9 +252,25 @@ pub fn authorisation_says(ctx: &Ctx, a: &money::Authorisation) -> String {
     format!("{} with tax, by {}, {}, {}.{note}", a.amount.with_currency(&ctx.shop.currency), a.given_by, how_says(&a.how), ctx.zone.date_and_clock(a.at))
 }
 
-/// A payment in words.
+/// A payment in words: "Paid by card 27 Nov 2026: 583.00".
 pub fn payment_says(ctx: &Ctx, p: &money::Payment) -> String {
-    format!("{} {}, {}, {}", p.kind, p.amount.plain(&ctx.shop.currency), p.how, ctx.zone.date(p.at))
+    let what = match p.kind.as_str() {
+        "deposit" => "Deposit",
+        "refund" => "Refunded",
+        _ => "Paid",
+    };
+    let how = match p.how.as_str() {
+        "cash" => "in cash",
+        "card" => "by card",
+        "transfer" => "by transfer",
+        _ => "otherwise",
+    };
+    format!("{what} {how} {}: {}", ctx.zone.date(p.at), p.amount.plain(&ctx.shop.currency))
+}
+
+/// What is left to pay or to give back: words and amount, never below zero.
+pub fn balance(due: Money, currency: &str) -> (&'static str, String) {
+    if due < Money(0) { ("Overpaid, to refund", (Money(0) - due).plain(currency)) } else { ("Balance due", due.plain(currency)) }
 }
 
 async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<EstimatePage, Fault> {
@@ -309,27 +325,27 @@ fn page(ctx: &Ctx, order: Order, account: &Account, mut form: Form, allow: Form,
     }
     let prices = if ctx.shop.prices_with_tax { "with tax" } else { "before tax" };
     let mut line_fields = vec![
-        form.tiles("kind", "It is", KINDS).required(),
-        form.field("says", "What").required(),
-        form.tiles("source", "A part is", SOURCES),
-        form.field("quantity", "How much").number("").required(),
-        form.select("unit", "of", UNITS.map(|(v, l)| (if v.is_empty() { "pieces" } else { v }, l))).required(),
+        form.tiles("kind", "Kind of line", KINDS).required(),
+        form.field("says", "Description").required(),
+        form.tiles("source", "Source of a part", SOURCES),
+        form.field("quantity", "Quantity").number("").required(),
+        form.select("unit", "Unit", UNITS.map(|(v, l)| (if v.is_empty() { "pieces" } else { v }, l))).required(),
         form.field("price", &format!("Price, {prices}")).number(&ctx.shop.currency).required(),
         form.field("tax", "Tax").number("%").required(),
         form.field("ordered_on", "Ordered on").kind(Kind::Date),
         form.field("expected_on", "Expected on").kind(Kind::Date),
         form.field("arrived_on", "Arrived on").kind(Kind::Date),
-        form.field("paid", "The shop paid").number(&ctx.shop.currency),
+        form.field("paid", "Price the shop paid").number(&ctx.shop.currency),
     ];
     if changing {
         line_fields.extend([
             form.field("line", "").kind(Kind::Hidden),
             form.field("version", "").kind(Kind::Hidden),
-            form.tick("declined", "The customer declined it"),
-            form.tick("removed", "Take it off the estimate"),
+            form.tick("declined", "Declined by the customer"),
+            form.tick("removed", "Remove from the estimate"),
         ]);
     }
-    let balance = account.sums.total - account.paid();
+    let balance = balance(account.sums.total - account.paid(), &ctx.shop.currency);
     EstimatePage {
         page: Page::of(ctx, format!("Estimate, order {}", order.number), "/orders"),
         lines: account.lines.iter().map(|l| view(ctx, l)).collect(),
@@ -338,19 +354,19 @@ fn page(ctx: &Ctx, order: Order, account: &Account, mut form: Form, allow: Form,
         beyond: account.beyond.clone(),
         authorised: account.authorisations.iter().map(|a| authorisation_says(ctx, a)).collect(),
         paid: account.payments.iter().map(|p| payment_says(ctx, p)).collect(),
-        balance: balance.with_currency(&ctx.shop.currency),
+        balance: (balance.0, format!("{} {}", ctx.shop.currency, balance.1)),
         allow_fields: vec![
-            allow.field("amount", "How much in all, with tax").number(&ctx.shop.currency).required(),
-            allow.field("given_by", "By whom").required(),
-            allow.tiles("how", "How", HOWS).required(),
-            allow.field("at", "When").kind(Kind::DateTime).hint("Empty: now."),
+            allow.field("amount", "Total authorised, including tax").number(&ctx.shop.currency).required(),
+            allow.field("given_by", "Authorised by").required(),
+            allow.tiles("how", "Method", HOWS).required(),
+            allow.field("at", "When").kind(Kind::DateTime).hint("Blank = now."),
             allow.field("note", "Note"),
         ],
         pay_fields: vec![
-            pay.tiles("kind", "It is a", [("deposit", "deposit"), ("payment", "payment"), ("refund", "refund")]).required(),
-            pay.field("amount", "How much").number(&ctx.shop.currency).required(),
-            pay.tiles("how", "How", PAID).required(),
-            pay.field("at", "When").kind(Kind::DateTime).hint("Empty: now."),
+            pay.tiles("kind", "Kind", [("deposit", "deposit"), ("payment", "payment"), ("refund", "refund")]).required(),
+            pay.field("amount", "Amount").number(&ctx.shop.currency).required(),
+            pay.tiles("how", "Method", PAID).required(),
+            pay.field("at", "When").kind(Kind::DateTime).hint("Blank = now."),
         ],
         line_fields,
         changing,
@@ -375,16 +391,16 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Line> {
-    let kind = form.choice("kind", "Tap what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
-    let says = form.need("says", "Write what it is.");
+    let kind = form.choice("kind", "Choose what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
+    let says = form.need("says", "Enter a description.");
     let source = SOURCES.iter().any(|s| s.0 == form.get("source")).then(|| form.get("source").to_owned());
     if kind.as_deref() == Some("part") && source.is_none() {
-        form.wrong("source", "Say where the part comes from; it is printed.");
+        form.wrong("source", "Choose the source of the part. It is printed.");
     }
     let unit = form.choice("unit", "Choose the unit.", |u| UNITS.iter().find(|x| x.0 == u || (x.0.is_empty() && u == "pieces")).map(|x| x.0.to_owned()));
     let quantity = quantity(form, unit.as_deref().unwrap_or_default());
     if form.get("price").is_empty() {
-        form.wrong("price", "Write the price; 0 where it costs nothing.");
+        form.wrong("price", "Enter the price; 0 if there is no charge.");
     }
     let price = form.money("price", &ctx.shop.currency);
     let price_paid = form.money("paid", &ctx.shop.currency);
@@ -416,14 +432,14 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Line> {
 fn quantity(form: &mut Form, unit: &str) -> Option<i64> {
     let typed = form.get("quantity").to_owned();
     if typed.is_empty() {
-        form.wrong("quantity", "Write how much.");
+        form.wrong("quantity", "Enter how much.");
         return None;
     }
     let number = decimal(&typed).map_err(|says| form.wrong("quantity", says)).ok()?;
     let thousandths = number / scale(unit) * Decimal::from(1000);
     let fits = thousandths.fract().is_zero() && thousandths > Decimal::ZERO && thousandths < Decimal::from(1_000_000_000);
     if !fits {
-        form.wrong("quantity", "Write more than nothing, with three digits after the point at most.");
+        form.wrong("quantity", "Enter more than zero, with at most three digits after the point.");
     }
     thousandths.to_i64().filter(|_| fits)
 }
@@ -431,11 +447,11 @@ fn quantity(form: &mut Form, unit: &str) -> Option<i64> {
 async fn allow(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
     if form.get("amount").is_empty() {
-        form.wrong("amount", "Write how much is allowed in all.");
+        form.wrong("amount", "Enter the total authorised.");
     }
     let amount = form.money("amount", &ctx.shop.currency);
-    let given_by = form.need("given_by", "Write who allowed it.");
-    let how = form.choice("how", "Tap how.", |h| HOWS.iter().any(|x| x.0 == h).then(|| h.to_owned()));
+    let given_by = form.need("given_by", "Enter who authorised it.");
+    let how = form.choice("how", "Choose how.", |h| HOWS.iter().any(|x| x.0 == h).then(|| h.to_owned()));
     let at = form.when("at", &ctx.zone, ctx.now);
     let note = form.text("note");
     if let (Some(amount), Some(given_by), Some(how), Some(at), true) = (amount, given_by, how, at, form.is_right()) {
@@ -451,12 +467,12 @@ async fn allow(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
 
 async fn pay(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let kind = form.choice("kind", "Tap what it is.", |k| matches!(k, "deposit" | "payment" | "refund").then(|| k.to_owned()));
+    let kind = form.choice("kind", "Choose what it is.", |k| matches!(k, "deposit" | "payment" | "refund").then(|| k.to_owned()));
     let amount = form.money("amount", &ctx.shop.currency).filter(|a| *a > Money(0));
     if amount.is_none() {
-        form.wrong("amount", "Write how much was paid.");
+        form.wrong("amount", "Enter the amount.");
     }
-    let how = form.choice("how", "Tap how.", |h| PAID.iter().any(|x| x.0 == h).then(|| h.to_owned()));
+    let how = form.choice("how", "Choose how.", |h| PAID.iter().any(|x| x.0 == h).then(|| h.to_owned()));
     let at = form.when("at", &ctx.zone, ctx.now);
     if let (Some(kind), Some(amount), Some(how), Some(at), true) = (kind, amount, how, at, form.is_right()) {
         let p = money::Payment { id: uuid::Uuid::now_v7(), kind, amount, how, at };

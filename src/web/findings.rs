@@ -7,7 +7,7 @@ use chillwright_calc::{UnitSystem, record::answer::Weight};
 pub struct FindingLine {
     /// Class of the shape: `blocks`, `owner`, `note`.
     pub class: &'static str,
-    /// The word: "blocks", "for the owner", "a note".
+    /// The word: "blocks", "owner to decide", "note".
     pub word: &'static str,
     /// The sentence.
     pub says: String,
@@ -26,18 +26,18 @@ pub struct FindingLine {
 /// The word of a weight.
 pub fn word(weight: Weight) -> &'static str {
     match weight {
-        Weight::Blocks => "blocks",
-        Weight::Concession => "for the owner",
-        Weight::Note => "a note",
+        Weight::Blocks => "blocking",
+        Weight::Concession => "owner to decide",
+        Weight::Note => "note",
     }
 }
 
 /// Class and word of a stored weight.
 pub fn class_and_word(weight: &str) -> (&'static str, &'static str) {
     match weight {
-        "blocks" => ("blocks", "blocks"),
-        "concession" => ("owner", "for the owner"),
-        _ => ("note", "a note"),
+        "blocks" => ("blocks", "blocking"),
+        "concession" => ("owner", "owner to decide"),
+        _ => ("note", "note"),
     }
 }
 
@@ -52,7 +52,7 @@ pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], unit
             let told = match live {
                 Some(c) => vec![format!("Accepted: “{}” {}.", c.words, when(c))],
                 None => {
-                    concessions.iter().filter(about).filter_map(|c| Some(format!("What was accepted does not hold any more. {}", c.lapse(units)?))).collect()
+                    concessions.iter().filter(about).filter_map(|c| Some(format!("The earlier acceptance is no longer valid. {}", c.lapse(units)?))).collect()
                 }
             };
             FindingLine {

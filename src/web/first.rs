@@ -1,8 +1,8 @@
 //! The same form came twice with other content: what was kept first is shown beside what is typed now. (The bench has a choice besides, `bench::twice`.)
-use super::{Ctx, Fault, Form, estimate};
+use super::{Ctx, Fault, Form, bench, estimate};
 use crate::{
     shop::{DeedId, OrderId},
-    store::{Conn, audit, lines, money, orders, people},
+    store::{Conn, audit, evidence::Kind, lines, money, orders, people},
     work::DeedError,
 };
 use serde_json::Value;
@@ -27,7 +27,7 @@ async fn told(ctx: &Ctx, deed: DeedId) -> Result<Option<String>, Fault> {
     };
     let what = what.map(|w| format!(": {}", w.trim_end_matches('.'))).unwrap_or_default();
     let when = ctx.zone.date_and_clock(entry.at);
-    Ok(Some(format!("Kept first, {when}, {}{what}. To correct that instead of adding to it, change it {place}.", entry.kind.replace('-', " "))))
+    Ok(Some(format!("Saved first, {when}, {}{what}. To correct it instead of adding to it, change it {place}.", entry.kind.replace('-', " "))))
 }
 
 /// What it kept of an order, and where that is changed.
@@ -47,7 +47,7 @@ async fn of_order(ctx: &Ctx, conn: &mut Conn, entry: &audit::Told, id: OrderId) 
         }
         "work-authorised" => {
             let found = money::authorisations(conn, id).await?.into_iter().find(|a| is(a.id.to_string()));
-            (found.map(|a| estimate::authorisation_says(ctx, &a)), "by a new authorisation; the last one holds".into())
+            (found.map(|a| estimate::authorisation_says(ctx, &a)), "by a new authorisation; the latest one applies".into())
         }
         "payment-taken" => {
             let found = money::payments(conn, id).await?.into_iter().find(|p| is(p.id.to_string()));
@@ -58,7 +58,7 @@ async fn of_order(ctx: &Ctx, conn: &mut Conn, entry: &audit::Told, id: OrderId) 
             (found.map(|n| format!("“{}”", n.says)), "by another note".into())
         }
         "order-changed" => (order.map(|o| details(ctx, &o)), format!("under the details of order {number}")),
-        _ => (evidence(&entry.content), format!("under the details of order {number}")),
+        _ => (evidence(ctx, &entry.content), format!("under the details of order {number}")),
     })
 }
 
@@ -69,10 +69,12 @@ fn details(ctx: &Ctx, o: &orders::Order) -> String {
 }
 
 /// What a piece of evidence said: the trail tells its body.
-fn evidence(content: &Value) -> Option<String> {
-    let body = content.as_array()?.iter().find_map(|t| t.get("body")?.as_object())?;
-    let texts = body.iter().filter(|(k, _)| !k.starts_with('_')).filter_map(|(k, v)| Some(format!("{} {}", k.replace('_', " "), v.as_str()?)));
-    Some(texts.collect::<Vec<_>>().join(", "))
+fn evidence(ctx: &Ctx, content: &Value) -> Option<String> {
+    let (kind, body) = content.as_array()?.iter().find_map(|t| {
+        let mark = t.get("added").or_else(|| t.get("revised"))?.as_str()?;
+        Some((Kind::of_mark(mark)?, t.get("body")?.as_object()?))
+    })?;
+    Some(bench::told::words(kind, body, &|_| None, &ctx.zone, ctx.now))
 }
 
 async fn person(conn: &mut Conn, entry: &audit::Told) -> Result<Option<String>, Fault> {

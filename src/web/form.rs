@@ -320,7 +320,7 @@ impl Form {
             return Some(entered.at);
         }
         let Some(at) = zone.parse_field(&text).or_else(|| zone.parse_clock(&text, now)) else {
-            self.wrong(name, "Write date and time, 2026-05-12 10:46, or the time alone, 10:46.");
+            self.wrong(name, "Enter date and time, for example 2026-05-12 10:46, or the time alone, 10:46.");
             return None;
         };
         // A tablet's clock may be a little ahead. What waited there is measured at its own time.
@@ -341,7 +341,7 @@ impl Form {
             return None;
         }
         if !crate::shop::instant::is_date(&text) {
-            self.wrong(name, "Write the date as 2026-05-12.");
+            self.wrong(name, "Enter the date, for example 2026-05-12.");
             return None;
         }
         Some(text)
@@ -358,7 +358,10 @@ impl Form {
                 Ok(false)
             }
             Err(DeedError::OtherContent) => {
-                self.wrong("", "This form was kept a moment ago with other content; what you see now was not kept. Sent again, it becomes a new entry.");
+                self.wrong(
+                    "",
+                    "This form was saved a moment ago with different content. What you see now is not saved yet; if you send it again it becomes a new entry.",
+                );
                 self.status = StatusCode::CONFLICT;
                 // The next sending is a deed of its own.
                 self.deed = DeedId::fresh();
@@ -368,7 +371,7 @@ impl Form {
             Err(DeedError::Outdated) => {
                 self.wrong(
                     "",
-                    "Somebody else changed this while you were typing. What you typed is still here; look at what is on record now before you send it again.",
+                    "Somebody else changed this while you were typing. What you typed is still here. Check what is on record now before you save again.",
                 );
                 self.status = StatusCode::CONFLICT;
                 Ok(false)
@@ -475,7 +478,7 @@ impl FromRequest<App> for Form {
         let path = request.uri().path().to_owned();
         let plain = request.headers().get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"application/x-www-form-urlencoded"));
         if request.method() == Method::POST && !plain {
-            return Err(Fault::Senseless("This address takes a form.".into()));
+            return Err(Fault::Senseless("This address only accepts forms.".into()));
         }
         let tablet = FromTablet::of(request.headers()).map(|t| t.clock);
         let body = Bytes::from_request(request, app).await.map_err(|_| Fault::Senseless("What was sent is too long for a form.".into()))?;
@@ -497,7 +500,7 @@ impl FromRequestParts<App> for Typed {
         let kept = sessions::typed(&mut conn, id, device).await?;
         Ok(Self(kept.map_or_else(Form::default, |(path, values)| {
             let mut form = Form::of(path, values);
-            form.general.push("You were signed out while typing. What you typed is back; it has not been sent yet.".into());
+            form.general.push("You were signed out while typing. What you typed is back but not saved yet.".into());
             form
         })))
     }
@@ -507,7 +510,7 @@ impl FromRequestParts<App> for Typed {
 pub fn amount(form: &mut Form, name: &str, unit: &str) -> Option<String> {
     let number = form.number(name)?;
     if number.is_sign_negative() && !number.is_zero() {
-        form.wrong(name, "That is less than nothing.");
+        form.wrong(name, "Enter zero or more.");
         return None;
     }
     Some(format!("{number} {unit}"))

@@ -59,24 +59,24 @@ async fn page(ctx: &Ctx, scene: &Scene, form: Form) -> Result<HandoverPage, Faul
     };
     let way: Vec<_> = in_the_way(&scene.findings, &concessions).into_iter().cloned().collect();
     let gate = if way.is_empty() {
-        "The gate is open: nothing blocks, and everything that needed the owner’s word has it.".to_owned()
+        "Ready to hand over as repaired. Nothing is blocking and the owner has accepted every exception.".to_owned()
     } else {
-        "Not as repaired yet. This stands in the way:".to_owned()
+        "Not ready to hand over as repaired. These are blocking:".to_owned()
     };
     let lines = findings::lines(number, &way, &concessions, ctx.units, |c| c.name.clone());
     let ways = Way::ALL.map(|w| {
         let says = match w {
             Way::Repaired => "as repaired",
             Way::PartlyRepaired => "partly repaired: the customer stopped the work",
-            Way::MadeSafe => "made safe: recovered, closed, not to be used",
-            Way::DiagnosedOnly => "diagnosed only",
+            Way::MadeSafe => "made safe: refrigerant recovered, circuit closed, not to be used",
+            Way::DiagnosedOnly => "diagnosis only",
         };
         (w.word(), says)
     });
     let fields = vec![
-        form.tiles("way", "The car leaves", ways).required(),
-        form.field("sentence", "One sentence for the driver").kind(Kind::Long).hint("The report opens with it.").required(),
-        form.field("look_again_on", "Look at it again on").kind(Kind::Date),
+        form.tiles("way", "Hand over as", ways).required(),
+        form.field("sentence", "Sentence for the driver").kind(Kind::Long).hint("Printed at the top of the report.").required(),
+        form.field("look_again_on", "Recheck by").kind(Kind::Date),
     ];
     Ok(HandoverPage {
         page: Page::of(ctx, format!("Hand over order {number}"), "/orders"),
@@ -97,23 +97,23 @@ fn suggested(scene: &Scene) -> String {
     let parts: Vec<String> = scene
         .of_kinds(&[Evidence::Part])
         .filter(|p| p.body.contains_key("fitted_at"))
-        .map(|p| format!("a {} {}", if p.text("source") == "salvaged" { "used" } else { p.text("source") }, p.text("role").replace('-', " ")))
+        .map(|p| crate::shop::written::a_part(p.text("source"), p.text("role")))
         .collect();
-    let fitted = if parts.is_empty() { String::new() } else { format!(" It got {}.", parts.join(" and ")) };
+    let fitted = if parts.is_empty() { String::new() } else { format!(" We fitted {}.", parts.join(" and ")) };
     let charged = scene.of_kinds(&[Evidence::Charging]).next().is_some();
     format!(
         "{}{fitted}",
-        if charged { "The air conditioning of your car has been worked on and charged." } else { "The air conditioning of your car has been looked at." }
+        if charged { "The air conditioning of your car has been worked on and charged." } else { "The air conditioning of your car has been inspected." }
     )
 }
 
 async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    let way = form.choice("way", "Tap how the car leaves.", Way::from_word);
-    let sentence = form.need("sentence", "Write the sentence for the driver.");
+    let way = form.choice("way", "Choose how the car is handed over.", Way::from_word);
+    let sentence = form.need("sentence", "Enter the sentence for the driver.");
     let look_again_on = form.date("look_again_on");
     if way.is_some_and(|w| w != Way::Repaired) && sentence.as_deref().is_some_and(implies_repaired) {
-        form.wrong("sentence", "The car does not leave as repaired: say it without words that mean so.");
+        form.wrong("sentence", "The car is not handed over as repaired. Do not use words that say it is.");
     }
     if let (Some(way), Some(sentence), true) = (way, sentence, form.is_right()) {
         // Paper has the shop's units, whatever this person looks at.
@@ -145,7 +145,7 @@ fn implies_repaired(sentence: &str) -> bool {
 
 async fn open_again(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    if let Some(reason) = form.need("reason", "Write why.") {
+    if let Some(reason) = form.need("reason", "Enter the reason.") {
         let done = reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await;
         if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}")));

@@ -100,7 +100,7 @@ async fn starters(conn: &mut Conn, form: &Form) -> Result<Vec<(String, String)>,
         let work = lines::of_order(conn, order.id).await?.into_iter().filter(|l| l.counts() && l.kind == "labour").map(|l| l.says);
         let work: Vec<String> = work.take(2).collect();
         let work = if work.is_empty() { String::new() } else { format!(": {}", work.join(", ")) };
-        starters.push((format!("/intake?like={}{with}", order.number), format!("Begin like order {}, {}{work}", order.number, order.car_and_year())));
+        starters.push((format!("/intake?like={}{with}", order.number), format!("Start from order {}, {}{work}", order.number, order.car_and_year())));
     }
     Ok(starters)
 }
@@ -111,9 +111,7 @@ async fn comes_along(conn: &mut Conn, form: &Form) -> Result<Option<String>, Fau
     let Some(order) = orders::by_number(conn, number).await? else { return Ok(None) };
     let joints = evidence::of_order(conn, order.id).await?.iter().filter(|p| p.kind == evidence::Kind::Joint).count();
     let lines = lines::of_order(conn, order.id).await?.iter().filter(|l| l.counts()).count();
-    Ok(Some(format!(
-        "It begins like order {number}: label, joints ({joints}) and lines of the estimate ({lines}) come along; nothing that was found, done or measured."
-    )))
+    Ok(Some(format!("Copied from order {number}: the label, {joints} joints and {lines} estimate lines. Nothing that was found, done or measured is copied.")))
 }
 
 /// A car that was here before brings its label and its owner.
@@ -187,7 +185,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
                 form.field("vehicle", "").kind(Kind::Hidden),
                 form.field("like", "").kind(Kind::Hidden),
                 form.field("plate", "Plate"),
-                form.field("vin", "VIN").hint(vin_told.unwrap_or("17 characters, under the windscreen or on the label.")),
+                form.field("vin", "VIN").hint(vin_told.unwrap_or("17 characters, at the base of the windscreen or on a label.")),
                 form.field("description", "Make and model").required(),
                 form.field("year", "Year").number(""),
                 form.field("odometer", "Odometer").number(""),
@@ -198,33 +196,33 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
             "The customer",
             vec![
                 form.field("name", "Name").required().autocomplete("off"),
-                form.field("telephone", "Telephone").kind(Kind::Tel),
-                form.field("email", "E-mail").kind(Kind::Email),
+                form.field("telephone", "Phone").kind(Kind::Tel),
+                form.field("email", "Email").kind(Kind::Email),
                 form.field("address", "Address"),
             ],
         ),
         set(
-            "What is wrong",
+            "Complaint",
             vec![
-                form.field("complaint", "Complaint, in the customer’s words").kind(Kind::Long).required(),
+                form.field("complaint", "In the customer’s words").kind(Kind::Long).required(),
                 form.field("damage", "Visible damage and earlier repairs").kind(Kind::Long),
-                form.field("keys", "Keys").hint("Where they hang."),
+                form.field("keys", "Keys").hint("Where they are kept."),
                 form.field("promised", "Promised for").kind(Kind::DateTime),
-                form.select("technician", "Who works on it", technicians),
+                form.select("technician", "Technician", technicians),
             ],
         ),
-        Fieldset { intro: "As the label says; what is not known stays empty.".into(), ..set("The label under the bonnet", label_fields(&form, &limits)) },
+        Fieldset { intro: "As on the label. Leave blank what is not known.".into(), ..set("Label under the bonnet", label_fields(&form, &limits)) },
         Fieldset {
-            intro: "Before anything is touched: they protect the shop and the customer.".into(),
+            intro: "Before anything is touched. They protect the shop and the customer.".into(),
             ..set("Photographs", vec![super::photographs::files_field(&form)])
         },
-        set("Last charged, if it is known", previous_fields(&form)),
+        set("Last charged, if known", previous_fields(&form)),
     ];
     Ok(IntakePage { page: Page::of(ctx, "New order", "/"), typed, found, history, conceded, starters, like, form, sets })
 }
 
 async fn history(ctx: &Ctx, conn: &mut Conn, car: VehicleId) -> Result<Vec<String>, Fault> {
-    let said = |o: &orders::Order| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, o.state.replace('-', " "));
+    let said = |o: &orders::Order| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, super::parts::state(&o.state));
     Ok(orders::of_vehicle(conn, car).await?.iter().map(said).collect())
 }
 
@@ -234,7 +232,7 @@ async fn conceded(ctx: &Ctx, conn: &mut Conn, car: VehicleId) -> Result<Vec<Stri
     Ok(all
         .into_iter()
         .map(|(order, look_again, c)| {
-            let look = look_again.map(|day| format!(" To be looked at again on {}.", show_date(&day))).unwrap_or_default();
+            let look = look_again.map(|day| format!(" Recheck by {}.", show_date(&day))).unwrap_or_default();
             format!("Order {order}: {} Accepted by {}, {}: “{}”.{look}", c.said(ctx.units), c.name, ctx.zone.date(c.at), c.words)
         })
         .collect())
@@ -259,7 +257,7 @@ pub async fn limits_set(conn: &mut Conn) -> Result<LimitSettings, Fault> {
 /// What is taken for a circuit's volume that nobody knows, by the shop's limits: "1.5 to 3.5 L are taken."
 pub fn volumes_taken(limits: &Limits) -> String {
     let litres = |v: chillwright_calc::units::Volume| show::decimals(v.m3() * 1e3, 1);
-    format!("{} to {} L are taken.", litres(limits.assumed_volume_low), litres(limits.assumed_volume_high))
+    format!("{} to {} L is assumed.", litres(limits.assumed_volume_low), litres(limits.assumed_volume_high))
 }
 
 /// The fields of the label.
@@ -267,13 +265,13 @@ pub fn label_fields(form: &Form, limits: &Limits) -> Vec<super::Field> {
     vec![
         form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
         form.field("charge", "Charge").number(""),
-        form.field("tolerance", "give or take").number("the same unit"),
+        form.field("tolerance", "Tolerance ±").number("in the same unit"),
         form.select("charge_unit", "in", [("g", "g"), ("kg", "kg"), ("oz", "oz"), ("lb", "lb")]),
         form.field("oil_type", "Oil").hint("For example PAG 46."),
-        form.field("oil_total", "Oil in all").number("mL"),
-        form.field("volume", "Volume inside the circuit").number("L").hint(format!("Only if it is known; else {}", volumes_taken(limits))),
+        form.field("oil_total", "Total oil").number("mL"),
+        form.field("volume", "Internal volume of the circuit").number("L").hint(format!("Only if known. Otherwise {}", volumes_taken(limits))),
         form.tiles("compressor_drive", "Compressor", [("belt", "belt"), ("electric", "electric, high voltage")]),
-        form.tiles("metering", "Metering", [("expansion-valve", "expansion valve"), ("orifice-tube", "orifice tube")]),
+        form.tiles("metering", "Metering device", [("expansion-valve", "expansion valve"), ("orifice-tube", "orifice tube")]),
         form.tiles("evaporators", "Evaporators", [("1", "one"), ("2", "two")]),
     ]
 }
@@ -281,7 +279,7 @@ pub fn label_fields(form: &Form, limits: &Limits) -> Vec<super::Field> {
 /// Reads the label out of the form, as a job record's `system`.
 pub fn read_label(form: &mut Form) -> Option<Map<String, Value>> {
     let mut label = Map::new();
-    let refrigerant = form.choice("refrigerant", "Choose the refrigerant; the label tells it.", |r| {
+    let refrigerant = form.choice("refrigerant", "Choose the refrigerant shown on the label.", |r| {
         ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].contains(&r).then(|| r.to_owned())
     });
     label.insert("refrigerant".into(), json!(refrigerant.unwrap_or_default()));
@@ -302,7 +300,7 @@ pub fn read_label(form: &mut Form) -> Option<Map<String, Value>> {
     ] {
         if let Some(number) = form.number(name) {
             if number.is_sign_negative() || (number.is_zero() && name != "tolerance") {
-                form.wrong(name, "Write more than nothing, or leave it empty.");
+                form.wrong(name, "Enter more than zero, or leave it blank.");
             }
             label.insert(key.into(), json!(format!("{number} {unit}")));
         }
@@ -339,12 +337,12 @@ async fn keep(ctx: Ctx, mut sent: Sent) -> Result<Response, Fault> {
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Intake> {
-    let name = form.need("name", "Write the customer’s name.");
-    let description = form.need("description", "Write make and model.");
-    let complaint = form.need("complaint", "Write what the customer says.");
+    let name = form.need("name", "Enter the customer’s name.");
+    let description = form.need("description", "Enter make and model.");
+    let complaint = form.need("complaint", "Enter the customer’s complaint.");
     let (plate, vin) = (form.text("plate"), form.text("vin").to_uppercase().replace(' ', ""));
     if plate.is_empty() && vin.is_empty() {
-        form.wrong("plate", "Write the plate or the VIN; one of them finds the car again.");
+        form.wrong("plate", "Enter the plate or the VIN so that the car can be found again.");
     }
     let whole = |form: &mut Form, name: &str, least: i64, most: i64| -> Option<i64> {
         let text = form.get(name).replace([' ', '\u{a0}'], "");
@@ -353,7 +351,7 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Intake> {
         }
         let number = text.parse().ok().filter(|n| (least..=most).contains(n));
         if number.is_none() {
-            form.wrong(name, format!("Write a whole number between {least} and {most}."));
+            form.wrong(name, format!("Enter a whole number between {least} and {most}."));
         }
         number
     };
@@ -362,7 +360,7 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Intake> {
     let promised_at = match form.get("promised").to_owned() {
         text if text.is_empty() => None,
         text => ctx.zone.parse_field(&text).or_else(|| {
-            form.wrong("promised", "Write date and time, 2026-05-12 16:00.");
+            form.wrong("promised", "Enter date and time, for example 2026-05-12 16:00.");
             None
         }),
     };
@@ -397,7 +395,7 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Intake> {
 
 /// When and with how much it was charged last.
 pub fn previous_fields(form: &Form) -> Vec<super::Field> {
-    vec![form.field("previous_on", "On").kind(Kind::Date), form.field("previous_mass", "Charge then").number("g")]
+    vec![form.field("previous_on", "On").kind(Kind::Date), form.field("previous_mass", "Charge at that time").number("g")]
 }
 
 /// Writes the last charge into the form's fields.
@@ -411,10 +409,10 @@ pub fn previous_into(ctx: &Ctx, previous: &Map<String, Value>, form: &mut Form) 
 pub fn read_previous(ctx: &Ctx, form: &mut Form) -> Option<Map<String, Value>> {
     let (on, mass) = (form.date("previous_on"), form.quantity("previous_mass", "g"));
     if mass.as_deref().is_some_and(|m| m.starts_with('-')) {
-        form.wrong("previous_mass", "A charge is no less than nothing.");
+        form.wrong("previous_mass", "Enter zero or more.");
     }
     if on.as_deref().is_some_and(|on| on > ctx.zone.iso_date(ctx.now).as_str()) {
-        form.wrong("previous_on", "That is in the future.");
+        form.wrong("previous_on", "That date is in the future.");
     }
     if on.is_none() && mass.is_none() {
         return None;

@@ -2,7 +2,7 @@
 use super::{
     Ctx, Fault, Form, Page,
     access::Access,
-    estimate::{Account, LineView, SumsView, authorisation_says, payment_says, sums_view, view},
+    estimate::{Account, LineView, SumsView, authorisation_says, balance, payment_says, sums_view, view},
     form::{Typed, again, to},
     router::{Route, get, post},
 };
@@ -59,7 +59,7 @@ struct InvoicePage {
     number: Option<i64>,
     d: Document,
     paid: Vec<String>,
-    balance: String,
+    balance: (&'static str, String),
     beyond: Option<String>,
     form: Form,
     earlier: Vec<i64>,
@@ -84,7 +84,7 @@ async fn document(ctx: &Ctx, order: &orders::Order, account: &Account) -> Result
         plate: order.plate.clone(),
         vin_ends: tail,
         odometer: order.odometer.map(|o| format!("{o} {}", order.odometer_unit)).unwrap_or_default(),
-        authorised: account.authorisations.last().map(|a| authorisation_says(ctx, a)).unwrap_or_else(|| "Nothing on record.".into()),
+        authorised: account.authorisations.last().map(|a| authorisation_says(ctx, a)).unwrap_or_else(|| "Nothing authorised.".into()),
         beyond: String::new(),
         lines: account.lines.iter().filter(|l| l.counts()).map(|l| view(ctx, l)).collect(),
         sums: sums_view(ctx, &account.sums),
@@ -108,7 +108,7 @@ async fn preview_page(ctx: &Ctx, order: &orders::Order, form: Form) -> Result<In
         number: None,
         d: Document { corrects: issued.last().map(|i| i.number), ..document(ctx, order, &account).await? },
         paid: account.payments.iter().map(|p| payment_says(ctx, p)).collect(),
-        balance: (account.sums.total - account.paid()).plain(&ctx.shop.currency),
+        balance: balance(account.sums.total - account.paid(), &ctx.shop.currency),
         beyond: account.beyond.filter(|_| account.sums.total > Money(0)),
         earlier: issued.iter().map(|i| i.number).collect(),
         corrected_by: None,
@@ -126,15 +126,15 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let account = Account::of(&ctx, &order).await?;
     let issued = invoices(&ctx, &order).await?;
     if account.lines.iter().all(|l| !l.counts()) {
-        form.wrong("", "There is no line to bill: write the estimate first.");
+        form.wrong("", "There is nothing to bill. Add lines to the estimate first.");
     }
     let reason = form.text("reason");
     if !issued.is_empty() && reason.is_empty() {
-        form.wrong("reason", "Write what this corrects.");
+        form.wrong("reason", "Enter what this corrects.");
     }
     let why_beyond = form.text("beyond");
     if account.beyond.is_some() && account.sums.total > Money(0) && why_beyond.is_empty() {
-        form.wrong("beyond", "This goes beyond what is authorised: get it authorised, or write why it is billed all the same.");
+        form.wrong("beyond", "This is more than is authorised. Get authorisation, or enter the reason for billing without it.");
     }
     if form.is_right() {
         let document = Document { corrects: issued.last().map(|i| i.number), reason, beyond: why_beyond, ..document(&ctx, &order, &account).await? };
@@ -170,7 +170,7 @@ async fn show(ctx: Ctx, Path(number): Path<i64>) -> Result<InvoicePage, Fault> {
         number: Some(number),
         d,
         paid: account.payments.iter().map(|p| payment_says(&ctx, p)).collect(),
-        balance: (invoice.total - account.paid()).plain(&invoice.currency),
+        balance: balance(invoice.total - account.paid(), &invoice.currency),
         beyond: None,
         form: Form::default(),
         earlier: all.iter().map(|i| i.number).filter(|n| *n != number).collect(),

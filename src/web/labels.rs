@@ -63,15 +63,15 @@ async fn cylinder(ctx: Ctx, Path(id): Path<CylinderId>) -> Result<LabelPage, Fau
         things::cylinders(&mut conn).await?.into_iter().find(|c| c.id == id).ok_or_else(|| Fault::missing("cylinder"))?
     };
     let purpose = match cylinder.purpose.as_str() {
-        "charge" => "to charge from",
-        "recovery" => "to recover into",
-        _ => "for mixtures only",
+        "charge" => "for charging",
+        "recovery" => "for recovery",
+        _ => "for contaminated gas only",
     };
     let lines = [
         cylinder.refrigerant,
         purpose.to_owned(),
-        if cylinder.tare.is_empty() { String::new() } else { format!("empty {}", cylinder.tare) },
-        if cylinder.water_capacity.is_empty() { String::new() } else { format!("water {}", cylinder.water_capacity) },
+        if cylinder.tare.is_empty() { String::new() } else { format!("tare {}", cylinder.tare) },
+        if cylinder.water_capacity.is_empty() { String::new() } else { format!("WC {}", cylinder.water_capacity) },
         ctx.shop.name.clone(),
     ];
     label(&ctx, cylinder.mark, format!("/shop/cylinders?id={id}"), ctx.shop.cylinder_label_size(), lines.into())
@@ -80,14 +80,15 @@ async fn cylinder(ctx: Ctx, Path(id): Path<CylinderId>) -> Result<LabelPage, Fau
 fn label(ctx: &Ctx, heading: String, path: String, size: Option<LabelSize>, lines: Vec<String>) -> Result<LabelPage, Fault> {
     let server = if ctx.shop.server_address.is_empty() { &ctx.origin } else { &ctx.shop.server_address };
     if server.is_empty() {
-        return Err(Fault::Conflict("Nobody knows yet what this server is called on the network. Write its address under Shop, Settings.".into()));
+        return Err(Fault::Conflict("This server’s network address is not known yet. Enter it under Shop, Settings.".into()));
     }
     let address = format!("{server}{path}");
     Ok(LabelPage {
         page: Page::of(ctx, heading.clone(), if path.starts_with("/parts") { "/parts" } else { "/shop" }),
         back: path,
         size: size.ok_or_else(|| Fault::Own("a label's size is out of bounds".into()))?,
-        code: qr::svg(&address).ok_or_else(|| Fault::Conflict("This server’s address is too long for a code. Shorten it under Shop, Settings.".into()))?,
+        code: qr::svg(&address)
+            .ok_or_else(|| Fault::Conflict("This server’s address is too long for a printed code. Shorten it under Shop, Settings.".into()))?,
         leads_nowhere: leads_nowhere(server),
         address,
         heading,

@@ -83,10 +83,10 @@ async fn search(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Resul
     if let [only] = found.as_slice() {
         return Ok(to(format!("/orders/{}", only.number)));
     }
-    let mut page = Page::of(&ctx, "Found", "/orders");
+    let mut page = Page::of(&ctx, "Search", "/orders");
     page.query.clone_from(&typed);
     let lines = found.into_iter().map(|o| order_line(&ctx, o)).collect();
-    Ok(ListPage { page, heading: format!("Orders that fit “{typed}”"), typed, lines }.into_response())
+    Ok(ListPage { page, heading: format!("Search: “{typed}”"), typed, lines }.into_response())
 }
 
 #[derive(Template, WebTemplate)]
@@ -184,17 +184,17 @@ fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
     let way = in_the_way(&due, concessions);
     if !assessment::is_done(&scene.findings) {
         return match way.iter().any(|f| f.weight == "blocks") {
-            true => "In work, and something is not in order.".into(),
-            false => "In work.".into(),
+            true => "Work in progress. Something is blocking.".into(),
+            false => "Work in progress.".into(),
         };
     }
     let blocks = way.iter().filter(|f| f.weight == "blocks").count();
     let owner = way.len() - blocks;
     match (blocks, owner) {
-        (0, 0) => "Nothing is in the way: it can be handed over as repaired.".into(),
-        (0, _) => "Waits for the owner’s word.".into(),
-        (_, 0) => "Waits for work at the bench.".into(),
-        _ => "Waits for work at the bench, then for the owner’s word.".into(),
+        (0, 0) => "Ready to hand over as repaired.".into(),
+        (0, _) => "Waiting for the owner’s decision.".into(),
+        (_, 0) => "Work to finish at the bench.".into(),
+        _ => "Work to finish, then the owner’s decision.".into(),
     }
 }
 
@@ -263,7 +263,7 @@ async fn record(ctx: Ctx, Path(number): Path<i64>) -> Result<Response, Fault> {
 
 async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    if let Some(says) = form.need("says", "Write a note.") {
+    if let Some(says) = form.need("says", "Enter a note.") {
         let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
         if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}#notes")));

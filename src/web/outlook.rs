@@ -32,7 +32,7 @@ pub struct Outlook {
 pub struct Row {
     /// In words.
     pub test: String,
-    /// The smallest leak that it rules out.
+    /// Smallest leak that this hold rules out.
     pub smallest: String,
     /// How soon such a leak takes a tenth of the charge.
     pub tenth: String,
@@ -70,9 +70,9 @@ pub fn of(ctx: &Ctx, case: &Case<'_>, instruments: &[Instrument], form: &mut For
             tenth: shown.tenth_gone.map_or_else(|| "—".to_owned(), show::duration),
             reaches: if shown.reaches_limit { "yes" } else { "no" },
             own: match lost.shown_by(shown) {
-                Some(true) => "it would",
-                Some(false) => "it would not",
-                None => "it may",
+                Some(true) => "yes",
+                Some(false) => "no",
+                None => "perhaps",
             },
         });
     }
@@ -82,17 +82,21 @@ pub fn of(ctx: &Ctx, case: &Case<'_>, instruments: &[Instrument], form: &mut For
         tests: reaches,
         limit: (limit, format!("limit, {}", show::leak_rate(LeakRate::new(limit), ctx.units))),
         own: lost.kg_per_year,
-        scale: (0..7).map(|i| show::leak_rate(LeakRate::new(10f64.powi(i - 3)), ctx.units).trim_end_matches(" a year").to_owned()).collect(),
+        scale: (0..7)
+            .map(|i| show::leak_rate(LeakRate::new(10f64.powi(i - 3)), ctx.units).trim_end_matches(" a year").trim_end_matches("/year").to_owned())
+            .collect(),
     };
     Outlook { svg: plot.svg(), rows, fields: fields(ctx, form), knows_own: lost.kg_per_year.is_some() }
 }
 
 /// How long a hold takes, and how much nitrogen.
 pub fn fields(ctx: &Ctx, form: &Form) -> Vec<Field> {
-    let unit = if ctx.units == UnitSystem::Us { "psi" } else { "kPa" };
+    let (unit, usual) = if ctx.units == UnitSystem::Us { ("psig", "150 psig") } else { ("kPa gauge", "1034 kPa gauge") };
     vec![
-        form.field("held", "Held for").number("min").hint("Empty: as long as it takes to count."),
-        form.field("nitrogen", "Dry nitrogen, above the air").number(unit).hint("Empty: 150 psi, 1034 kPa. Never more than the low side allows."),
+        form.field("held", "Hold time").number("min").hint("Blank = the shop’s minimum time."),
+        form.field("nitrogen", "Nitrogen test pressure")
+            .number(unit)
+            .hint(format!("Blank = {usual}. Never above the low-side test pressure given by the maker.")),
     ]
 }
 
@@ -100,7 +104,7 @@ fn minutes(form: &mut Form) -> Option<Seconds> {
     let typed = form.number("held")?;
     let fits = typed >= Decimal::ONE && typed <= Decimal::from(72 * 60);
     if !fits {
-        form.wrong("held", "Write between 1 minute and three days.");
+        form.wrong("held", "Enter a time between 1 min and 3 days (4320 min).");
     }
     fits.then(|| Seconds::new(typed.to_f64().unwrap_or(0.0) * 60.0))
 }
@@ -109,9 +113,9 @@ fn nitrogen(ctx: &Ctx, case: &Case<'_>, form: &mut Form) -> GaugePressure {
     let Some(typed) = form.number("nitrogen").and_then(|n| n.to_f64()) else { return NITROGEN_USUAL };
     let pa = typed * if ctx.units == UnitSystem::Us { PSI } else { 1e3 };
     if !(case.limits.pressure_hold_least.pa()..=nitrogen_most(case).pa()).contains(&pa) {
-        let told = |pa: f64| show::in_unit(pa, if ctx.units == UnitSystem::Us { "psi" } else { "kPa" });
+        let told = |pa: f64| if ctx.units == UnitSystem::Us { show::in_unit(pa, "psi").replace("psi", "psig") } else { show::in_unit(pa, "kPa") + " gauge" };
         let (least, most) = (told(case.limits.pressure_hold_least.pa()), told(nitrogen_most(case).pa()));
-        form.wrong("nitrogen", format!("Between {least} and {most}: less shows little, more is for no circuit of a car’s low side."));
+        form.wrong("nitrogen", format!("Enter {least} to {most}. Less would show little; more is too much for a car’s low side."));
         return NITROGEN_USUAL;
     }
     GaugePressure::new(pa)

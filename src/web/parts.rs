@@ -6,7 +6,7 @@ use super::{
     router::{Route, get},
 };
 use crate::{
-    shop::{Money, instant::show_date, vin},
+    shop::{Money, instant::show_date, vin, written},
     store::{
         attachments,
         parts::{self, Tagged},
@@ -40,9 +40,17 @@ struct Line {
     says: String,
 }
 
+/// What became of an order, in words.
+pub fn state(word: &str) -> &str {
+    match word {
+        "handed-over" => "handed over",
+        other => other,
+    }
+}
+
 /// What the part is: "used compressor".
 pub fn name(p: &Tagged) -> String {
-    format!("{} {}", if p.text("source") == "salvaged" { "used" } else { p.text("source") }, p.text("role").replace('-', " "))
+    written::part(p.text("source"), p.text("role"))
 }
 
 async fn list(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<Response, Fault> {
@@ -93,7 +101,7 @@ fn by_yard(ctx: &Ctx, all: &[Tagged], paid: &[(i64, i64)]) -> Vec<String> {
             let alone = |order: &i64| !all.iter().any(|p| p.order == *order && !p.donor("yard").is_empty() && p.donor("yard") != yard);
             let money: i64 = paid.iter().filter(|(order, _)| orders.contains(order) && alone(order)).map(|p| p.1).sum();
             let money = if money > 0 { format!("; {} paid for used parts", Money(money).with_currency(&ctx.shop.currency)) } else { String::new() };
-            format!("{yard}: {fitted} fitted, cars that came back: {back}{money}.")
+            format!("{yard}: {fitted} fitted, {back} cars came back{money}.")
         })
         .collect()
 }
@@ -130,7 +138,7 @@ async fn show(ctx: Ctx, Path(number): Path<i64>) -> Result<PartPage, Fault> {
         ("Ports", part.text("ports").to_owned()),
         ("Fitted", fitted),
         ("In", format!("{} {}, {}", part.car, part.plate, part.customer)),
-        ("Outcome", if part.came_back { "the car came back".into() } else { part.state.replace('-', " ") }),
+        ("Outcome", if part.came_back { "the car came back".into() } else { state(&part.state).to_owned() }),
     ];
     let vin = part.donor("vin");
     Ok(PartPage {

@@ -46,14 +46,14 @@ struct Picture {
     says: String,
 }
 
-const KINDS: [(&str, &str); 3] = [("photograph", "of the car"), ("receipt", "a receipt"), ("signed-estimate", "the signed estimate")];
+const KINDS: [(&str, &str); 3] = [("photograph", "the car"), ("receipt", "a receipt"), ("signed-estimate", "the signed estimate")];
 
 async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fault> {
     let order = ctx.order(number).await?;
     let mut conn = ctx.app.store.read().await?;
     let pieces = evidence::of_order(&mut conn, order.id).await?;
     let name = |p: &Piece| match p.kind {
-        Evidence::Part => format!("{} {}", if p.text("source") == "salvaged" { "used" } else { p.text("source") }, p.text("role").replace('-', " ")),
+        Evidence::Part => crate::shop::written::part(p.text("source"), p.text("role")),
         _ => p.text("place").to_owned(),
     };
     let pictures = attachments::of_order(&mut conn, order.id)
@@ -71,19 +71,17 @@ async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fau
         .filter(|p| matches!(p.kind, Evidence::Part | Evidence::Joint | Evidence::Fixing | Evidence::Leak))
         .map(|p| (p.mark.clone(), name(p)))
         .collect();
-    let mut fields = vec![files_field(&form).required(), form.tiles("kind", "It is", KINDS)];
+    let mut fields = vec![files_field(&form).required(), form.tiles("kind", "Kind", KINDS)];
     if !shown.is_empty() {
-        fields.push(form.select("piece", "It shows", shown).hint("Empty: the car as a whole."));
+        fields.push(form.select("piece", "Shows", shown).hint("Blank = the whole car."));
     }
-    fields.push(form.field("says", "In words"));
+    fields.push(form.field("says", "Description"));
     Ok(PhotographsPage { page: Page::of(ctx, format!("Photographs, order {number}"), "/orders"), number, pictures, fields, form })
 }
 
 /// The field of the files.
 pub fn files_field(form: &Form) -> Field {
-    form.field(FILES, "Photographs")
-        .kind(Kind::File)
-        .hint("JPEG, PNG or WebP, 20 MB at most each. They are turned upright; what the camera wrote into them is left out.")
+    form.field(FILES, "Photographs").kind(Kind::File).hint("JPEG, PNG or WebP, at most 20 MB each. Place and camera data are removed.")
 }
 
 async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<PhotographsPage, Fault> {
@@ -107,7 +105,7 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut sent: Sent) -> Result<Resp
             let mut conn = ctx.app.store.read().await?;
             let found = evidence::of_order(&mut conn, order.id).await?.into_iter().find(|p| p.mark == mark).map(|p| p.id);
             if found.is_none() {
-                form.wrong("piece", "That is not on record any more.");
+                form.wrong("piece", "That entry is no longer on record.");
             }
             found
         }

@@ -38,7 +38,7 @@ impl FromRequest<App> for Sent {
         let path = request.uri().path().to_owned();
         let tablet = FromTablet::of(request.headers()).map(|t| t.clock);
         limit().apply(&mut request);
-        let multipart = Multipart::from_request(request, app).await.map_err(|_| Fault::Senseless("This address takes a form.".into()))?;
+        let multipart = Multipart::from_request(request, app).await.map_err(|_| Fault::Senseless("This address only accepts forms.".into()))?;
         let mut sent = read(multipart, path).await;
         sent.form.tablet = tablet;
         sent.form = sent.form.as_sent();
@@ -58,7 +58,7 @@ async fn read(mut multipart: Multipart, path: String) -> Sent {
                     Ok(bytes) if bytes.is_empty() => {}
                     Ok(bytes) => files.push(bytes.to_vec()),
                     Err(_) => {
-                        faults.push(format!("{name} did not arrive whole, or is far too large."));
+                        faults.push(format!("{name} did not arrive completely or is far too large."));
                         break;
                     }
                 }
@@ -69,7 +69,7 @@ async fn read(mut multipart: Multipart, path: String) -> Sent {
             }
             Ok(None) => break,
             Err(_) => {
-                faults.push("What was sent did not arrive whole.".into());
+                faults.push("The form did not arrive completely.".into());
                 break;
             }
         }

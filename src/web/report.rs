@@ -8,7 +8,11 @@ use super::{
     router::{Route, get},
 };
 use crate::{
-    shop::{Way, instant::show_date},
+    shop::{
+        Way,
+        instant::show_date,
+        written::{self, told},
+    },
     store::{
         StoreError, assessment,
         evidence::{self, Kind, Piece},
@@ -119,7 +123,7 @@ impl Report {
             .lines
             .iter()
             .filter(|l| l.declined_at.is_some())
-            .map(|l| format!("Not done, as you decided{}: {}.", l.declined_at.map(|at| format!(" on {}", ctx.zone.day(at))).unwrap_or_default(), l.says))
+            .map(|l| format!("Not done at your request{}: {}.", l.declined_at.map(|at| format!(" on {}", ctx.zone.day(at))).unwrap_or_default(), l.says))
             .collect();
         let (proof, refrigerant, ring, answer) = scene.ask_as_ready(ctx, |case| {
             let answer = assess_case(case);
@@ -133,8 +137,8 @@ impl Report {
         let way = out.as_ref().map(|o| o.0);
         let live: Vec<_> = concessions.iter().filter(|c| c.lapsed.is_none()).collect();
         let accepted = match (way, live.len()) {
-            (Some(Way::Repaired), 1) => "The owner of this workshop accepted one thing in writing, told below.".to_owned(),
-            (Some(Way::Repaired), n) if n > 1 => format!("The owner of this workshop accepted {n} things in writing, told below."),
+            (Some(Way::Repaired), 1) => "The workshop owner accepted one exception in writing. See “Accepted in writing” below.".to_owned(),
+            (Some(Way::Repaired), n) if n > 1 => format!("The workshop owner accepted {n} exceptions in writing. See “Accepted in writing” below."),
             _ => String::new(),
         };
         let certificate = |id| {
@@ -167,7 +171,7 @@ impl Report {
             left: if way.is_some() { ctx.zone.date_and_clock(ctx.now) } else { String::new() },
             workers: workers.iter().map(|(id, name)| format!("{name}{}", certificate(*id))).collect(),
             sentence: out.as_ref().map(|o| o.1.clone()).unwrap_or_default(),
-            way: way.map(|w| format!("Handed over {}.", w.says())).unwrap_or_default(),
+            way: way.map(|w| format!("Handed over: {}.", w.says())).unwrap_or_default(),
             accepted,
             look_again_on: look_again_on.as_deref().map(show_date),
             complaint: order.complaint.clone(),
@@ -190,8 +194,13 @@ impl Report {
                 Vec::new()
             } else {
                 // What was accepted and what was improvised is told in its own place, once.
-                let told = |f: &Finding| f.code == "improvised-fixing" || live.iter().any(|c| c.covers(&f.code, &f.about));
-                answer.findings.iter().filter(|f| f.weight != Weight::Note && !told(f)).map(|f| f.says.clone()).collect()
+                let elsewhere = |f: &Finding| f.code == "improvised-fixing" || live.iter().any(|c| c.covers(&f.code, &f.about));
+                answer
+                    .findings
+                    .iter()
+                    .filter(|f| f.weight != Weight::Note && !elsewhere(f) && !(way.is_some() && f.code == "nothing-done"))
+                    .map(|f| f.says.clone())
+                    .collect()
             },
             warranty: if way.is_none() || way == Some(Way::Repaired) { ctx.shop.warranty.clone() } else { String::new() },
             care: care(way).into(),
@@ -207,10 +216,10 @@ impl Report {
 fn care(way: Option<Way>) -> &'static str {
     match way {
         Some(Way::MadeSafe) => {
-            "The refrigerant is out and the circuit is closed. Do not switch the air conditioning on, and do not have it filled up before it is worked on."
+            "The refrigerant has been recovered and the system is closed. Do not switch the air conditioning on. Do not have it refilled before it is repaired."
         }
         _ => {
-            "The circuit is under pressure, also with the engine off. If the air turns warm again, come back: do not have it filled up before the leak is found."
+            "The AC system may be under pressure even with the engine off. If the air gets warm again, come back. Do not have it refilled before the leak has been found."
         }
     }
 }
@@ -253,23 +262,20 @@ fn deed(scene: &Scene, piece: &Piece) -> Option<(String, String)> {
     let place = || piece.parent.and_then(|id| scene.pieces.iter().find(|p| p.id == id)).map(|p| p.text("place").to_owned()).unwrap_or_default();
     let plain = |verb: &str| (verb.to_owned(), String::new());
     Some(match piece.kind {
-        Kind::Recovery => plain("recovered the refrigerant"),
-        Kind::Isolation => plain("isolated the high voltage"),
+        Kind::Recovery => plain("refrigerant recovered"),
+        Kind::Isolation => plain("high voltage isolated"),
         Kind::Opening => ("opened".into(), place()),
-        Kind::Part => {
-            let source = if piece.text("source") == "salvaged" { "USED" } else { piece.text("source") };
-            ("fitted".into(), format!("a {source} {}", piece.text("role").replace('-', " ")))
-        }
+        Kind::Part => ("fitted".into(), written::a_part(piece.text("source"), piece.text("role"))),
         Kind::Seal if piece.body.get("renewed") == Some(&Value::Bool(true)) => ("new seals at".into(), place()),
-        Kind::Seal => ("looked at the seals of".into(), place()),
+        Kind::Seal => ("seals inspected at".into(), place()),
         Kind::Flush => (piece.text("by").into(), piece.text("section").into()),
-        Kind::Oil => ("put in".into(), format!("{} of {}", piece.text("volume"), piece.text("type"))),
+        Kind::Oil => ("oil added:".into(), format!("{} {}", told(piece.text("volume")), piece.text("type"))),
         Kind::Evacuation => plain("evacuated"),
         Kind::Hold => (format!("{} hold", piece.text("kind")), String::new()),
         Kind::Charging if weighed(piece) => plain("charged by weight"),
         Kind::Charging => plain("charged, not weighed"),
         Kind::LeakCheck => (format!("{} leak check", piece.text("method")), String::new()),
-        Kind::Performance => plain("measured how it cools"),
+        Kind::Performance => plain("cooling performance measured"),
         _ => return None,
     })
 }
@@ -283,7 +289,7 @@ fn weighed(piece: &Piece) -> bool {
 fn gauge(piece: &Piece) -> String {
     let gauge = piece.body.get("gauge");
     let text = |key: &str| gauge.and_then(|g| g.get(key)).and_then(Value::as_str).unwrap_or_default().to_owned();
-    let barometer = piece.text("barometer").trim_end_matches(" abs");
+    let barometer = piece.text("barometer");
     [text("id"), text("resolution"), if barometer.is_empty() { String::new() } else { format!("barometer {barometer}") }]
         .into_iter()
         .filter(|s| !s.is_empty())
@@ -297,7 +303,7 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
     scene.ask(ctx, |case| {
         for e in &case.evacuations {
             let Some(piece) = scene.piece(&e.id) else { continue };
-            let last = scene.children(piece, Kind::Reading).last().map(|r| r.text("pressure").to_owned()).unwrap_or_default();
+            let last = scene.children(piece, Kind::Reading).last().map(|r| told(r.text("pressure"))).unwrap_or_default();
             let should = chillwright_calc::checks::rules::needed(case, e)
                 .zip(e.metal)
                 .map(|(needed, metal)| format!("{}, to dry at {}", needed.on_gauge.unwrap_or(needed.exact), show::temperature(metal, ctx.units)))
@@ -309,19 +315,19 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
             let mut readings: Vec<_> = scene.children(piece, Kind::Reading).collect();
             readings.sort_by_key(|r| r.at);
             let was = match (readings.first(), readings.last()) {
-                (Some(a), Some(b)) if a.text("pressure") == b.text("pressure") => format!("{}, still", a.text("pressure")),
-                (Some(a), Some(b)) => format!("{} to {}", a.text("pressure"), b.text("pressure")),
+                (Some(a), Some(b)) if a.text("pressure") == b.text("pressure") => format!("{}, no change", told(a.text("pressure"))),
+                (Some(a), Some(b)) => format!("{} to {}", told(a.text("pressure")), told(b.text("pressure"))),
                 _ => String::new(),
             };
             let kind = if piece.text("kind") == "pressure" { "Pressure hold" } else { "Vacuum hold" };
-            all.push(Measured { what: format!("{kind}{}", duration(h.figures.duration_s)), was, should: "still".into(), with: gauge(piece) });
+            all.push(Measured { what: format!("{kind}{}", duration(h.figures.duration_s)), was, should: "no change".into(), with: gauge(piece) });
         }
         if let Some(ppm) = chillwright_calc::checks::figures::charge(case).air_left_ppm.filter(|_| !case.charges.is_empty()) {
             all.push(Measured {
-                what: "Air left in the circuit".into(),
+                what: "Air left in the system".into(),
                 was: format!("{} ppm of the charge", show::significant(ppm, 2)),
-                should: format!("{:.0} or less", case.limits.air_left.one() * 1e6),
-                with: "reckoned from the vacuum".into(),
+                should: format!("at most {:.0}", case.limits.air_left.one() * 1e6),
+                with: "calculated from the vacuum".into(),
             });
         }
         if let Some(net) = case.net_kg() {
@@ -350,16 +356,16 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
             let conditions = conditions.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
             if let Some(vent) = t("vent") {
                 all.push(Measured {
-                    what: "Air at the vent".into(),
+                    what: "Vent air temperature".into(),
                     was: show::temperature(vent, ctx.units),
-                    should: allowed.map(|k| format!("{} or less", show::temperature_to(Temperature::new(k), 1, ctx.units))).unwrap_or_default(),
+                    should: allowed.map(|k| format!("at most {}", show::temperature_to(Temperature::new(k), 1, ctx.units))).unwrap_or_default(),
                     with: conditions,
                 });
             }
             all.push(Measured {
-                what: "Pressures then".into(),
-                was: format!("{} and {}", piece.text("low_side"), piece.text("high_side")),
-                should: "told, not judged".into(),
+                what: "Pressures at the time".into(),
+                was: format!("low side {}, high side {}", told(piece.text("low_side")), told(piece.text("high_side"))),
+                should: "for information".into(),
                 with: String::new(),
             });
         }
@@ -369,10 +375,10 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
         let places = piece.body.get("places").and_then(Value::as_array).map_or(0, Vec::len);
         let proved = if piece.text("proved_on") == "reference leak" { ", proved on a reference leak that day" } else { "" };
         all.push(Measured {
-            what: format!("Leak check, {}, of {places} places", piece.text("method")),
-            was: if found == 0 { "nothing found".into() } else { format!("{found} found") },
-            should: "nothing".into(),
-            with: format!("{}{proved}", piece.text("sensitivity").replace("g/yr", "g a year")),
+            what: format!("Leak check, {}, {places} places", piece.text("method")),
+            was: if found == 0 { "no leak found".into() } else { format!("{found} leaks found") },
+            should: "no leak".into(),
+            with: format!("{}{proved}", told(piece.text("sensitivity"))),
         });
     }
     all
@@ -385,7 +391,7 @@ fn used_parts(scene: &Scene) -> Vec<String> {
         .map(|p| {
             let donor = |key: &str| p.body.get("donor").and_then(|d| d.get(key)).and_then(Value::as_str).unwrap_or_default().to_owned();
             let told = [
-                ("out of a ", donor("vehicle")),
+                ("from a ", donor("vehicle")),
                 ("VIN ", donor("vin")),
                 ("dismantled by ", donor("yard")),
                 ("stock ", donor("stock")),
@@ -393,8 +399,8 @@ fn used_parts(scene: &Scene) -> Vec<String> {
                 ("receipt ", donor("receipt")),
             ];
             let told = told.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| format!("{k}{v}")).collect::<Vec<_>>().join(", ");
-            let ports = if p.text("ports").is_empty() { String::new() } else { format!(" Its ports were {}.", p.text("ports")) };
-            format!("{}, USED: {told}.{ports}", p.text("role").replace('-', " "))
+            let ports = if p.text("ports").is_empty() { String::new() } else { format!(" Ports on arrival: {}.", p.text("ports")) };
+            format!("Used {}: {told}.{ports}", written::role(p.text("role")))
         })
         .collect()
 }
@@ -410,8 +416,11 @@ fn fixings(ctx: &Ctx, scene: &Scene, concessions: &[&assessment::Concession]) ->
         .filter(|f| f.text("kind") == "improvised")
         .map(|f| {
             let note = if f.text("note").is_empty() { String::new() } else { format!(": {}", f.text("note")) };
-            let again =
-                if f.text("look_again_on").is_empty() { String::new() } else { format!(" We look at it again by {}.", show_date(f.text("look_again_on"))) };
+            let again = if f.text("look_again_on").is_empty() {
+                String::new()
+            } else {
+                format!(" Please bring the car back by {} so that we can recheck it.", show_date(f.text("look_again_on")))
+            };
             let accepted = concessions
                 .iter()
                 .find(|c| c.code == "improvised-fixing" && c.about == f.mark)
@@ -429,17 +438,17 @@ fn refrigerant(ctx: &Ctx, case: &chillwright_calc::checks::case::Case<'_>) -> Ve
         let entry = case.record.recovery.iter().find(|x| x.id.as_deref() == Some(&r.id));
         let oil = entry.and_then(|e| e.oil.as_ref()).map(|o| format!(", with {} of oil", o.text())).unwrap_or_default();
         Refrigerant {
-            what: format!("Out, recovered{oil}"),
+            what: format!("Recovered{oil}"),
             when: when(r.at.map(|a| a.ms)),
             mass: mass(r.kg),
             cylinder: entry.and_then(|e| e.cylinder.clone()).map(|c| format!("into {c}")).unwrap_or_default(),
         }
     });
     let back = case.charges.iter().map(|c| Refrigerant {
-        what: "In".into(),
+        what: "Charged".into(),
         when: when(c.at.map(|a| a.ms)),
         mass: mass(c.net_kg),
-        cylinder: c.entry.cylinder.clone().filter(|c| !c.is_empty()).map(|c| format!("out of {c}")).unwrap_or_default(),
+        cylinder: c.entry.cylinder.clone().filter(|c| !c.is_empty()).map(|c| format!("from {c}")).unwrap_or_default(),
     });
     out.chain(back).collect()
 }

@@ -122,7 +122,7 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                     href: format!("/orders/{}", order.number),
                     why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
                     before: before(ctx, &f, &concessions, &answered),
-                    decision: form.sent_to(&action).tiles("decision", "You decide", [("accept", "accept it in writing"), ("back", "send it back")]),
+                    decision: form.sent_to(&action).tiles("decision", "Decision", [("accept", "accept in writing"), ("back", "send back")]),
                     form: form.sent_to(&action),
                     binding: f.binding.to_string(),
                     says: f.said(ctx.units).to_owned(),
@@ -141,7 +141,7 @@ fn before(ctx: &Ctx, f: &assessment::Finding, concessions: &[&assessment::Conces
     let lapsed = concessions
         .iter()
         .filter(|c| c.code == f.code && c.about == f.about)
-        .filter_map(|c| Some(format!("“{}” does not hold any more. {}", c.words, c.lapse(ctx.units)?)));
+        .filter_map(|c| Some(format!("“{}” is no longer valid. {}", c.words, c.lapse(ctx.units)?)));
     let answers = answered
         .iter()
         .filter(|a| a.order == f.order && a.code == f.code && a.about == f.about)
@@ -155,12 +155,12 @@ async fn show(ctx: Ctx, Typed(form): Typed) -> Result<ReviewPage, Fault> {
 
 async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let binding = serde_json::from_str(form.get("binding")).map_err(|_| Fault::Senseless("The form lacks what it was about. Open Review again.".into()))?;
+    let binding = serde_json::from_str(form.get("binding")).map_err(|_| Fault::Senseless("The form is incomplete. Open Review again.".into()))?;
     let about = About { order: order.id, code, about, binding, units: ctx.units };
-    let words = form.need("words", "Write why; it is printed with your name.");
+    let words = form.need("words", "Enter the reason. It is printed with your name.");
     let back = form.get("decision") == "back";
     if !matches!(form.get("decision"), "accept" | "back") {
-        form.wrong("decision", "Tap what you decide.");
+        form.wrong("decision", "Choose accept or send back.");
     }
     if let Some(words) = words.filter(|_| form.is_right()) {
         let fingerprint = form.fingerprint();
@@ -179,7 +179,7 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
 
 async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    if let Some(says) = form.need("says", "Write an answer.") {
+    if let Some(says) = form.need("says", "Enter an answer.") {
         let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
         if settle(&ctx, &mut form, done).await? {
             return Ok(to(format!("/orders/{number}/bench?kept=1")));

@@ -88,7 +88,7 @@ pub fn router(app: App) -> Router {
     }
     router
         .fallback(async || Fault::missing("page"))
-        .method_not_allowed_fallback(async || Fault::Senseless("This address is not asked that way.".into()))
+        .method_not_allowed_fallback(async || Fault::Senseless("This address cannot be used that way.".into()))
         .layer(DefaultBodyLimit::max(1 << 20))
         .layer(middleware::from_fn_with_state(app.clone(), encryption))
         .layer(middleware::from_fn_with_state(app.clone(), entry::answer))
@@ -104,7 +104,7 @@ pub fn router(app: App) -> Router {
 async fn own_writes_only(request: Request, next: Next) -> Response {
     let says = request.headers().contains_key("sec-fetch-site") || request.headers().contains_key(header::ORIGIN);
     if request.method() != Method::GET && request.method() != Method::HEAD && !says {
-        return Fault::Forbidden("This server takes forms from its own pages only.".into()).into_response();
+        return Fault::Forbidden("This server only accepts forms from its own pages.".into()).into_response();
     }
     next.run(request).await
 }
@@ -132,7 +132,7 @@ async fn headers(request: Request, next: Next) -> Response {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
     if response.status() == StatusCode::METHOD_NOT_ALLOWED {
-        return Fault::Senseless("This address is not asked that way.".into()).into_response();
+        return Fault::Senseless("This address cannot be used that way.".into()).into_response();
     }
     response
 }

@@ -40,8 +40,8 @@ struct IndexPage {
 async fn index(ctx: Ctx) -> Result<IndexPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let barometer = match shop::barometer(&mut conn, ctx.now).await? {
-        Some(b) => format!("{} since {}.", b.site.trim_end_matches(" abs"), ctx.zone.short(b.at, ctx.now)),
-        None => "No reading of the last twelve hours.".into(),
+        Some(b) => format!("{} at {}.", b.site, ctx.zone.short(b.at, ctx.now)),
+        None => "No reading in the last 12 hours.".into(),
     };
     Ok(IndexPage { page: Page::of(&ctx, "Shop", "/shop"), owner: ctx.actor.roles.has(Role::Owner), barometer, encryption: super::trust::says(&ctx.app) })
 }

@@ -71,9 +71,9 @@ async fn show(State(app): State<App>, actor: Option<Extension<Actor>>, Query(que
 }
 
 async fn enter(State(app): State<App>, Extension(device): Extension<DeviceId>, jar: CookieJar, mut form: Form) -> Result<Response, Fault> {
-    let person = form.choice("person", "Tap your name.", |p| p.parse::<PersonId>().ok());
+    let person = form.choice("person", "Choose your name.", |p| p.parse::<PersonId>().ok());
     if form.get("pin").is_empty() {
-        form.wrong("pin", "Type your code.");
+        form.wrong("pin", "Enter your code.");
     }
     if let Some(person) = person.filter(|_| form.is_right()) {
         let keys = [format!("person {person}"), format!("device {device}")];
@@ -94,7 +94,7 @@ async fn enter(State(app): State<App>, Extension(device): Extension<DeviceId>, j
             let back = safe_back(form.get("back")).to_owned();
             return Ok((jar.add(access::cookie(access::SESSION, token, 30)), Redirect::to(&back)).into_response());
         }
-        form.wrong("pin", "That is not your code.");
+        form.wrong("pin", "Wrong code.");
     }
     let status = form.status();
     Ok(again(status, build(&app, form, "", false).await?))

@@ -44,14 +44,14 @@ impl StageView {
         let to_do = scene.to_do();
         let ready = scene.record.stage == Some(Stage::Ready);
         let (stage, button, says) = match (ready, to_do.len()) {
-            (true, _) => (Stage::InWork, "Back to work", "Marked as ready: what is left waits for the owner.".to_owned()),
+            (true, _) => (Stage::InWork, "Back to work", "Marked as ready. What is left is waiting for the owner.".to_owned()),
             (false, 0) => (Stage::Ready, "Ready", "Nothing is left to do.".to_owned()),
             (false, n) => (
                 Stage::Ready,
                 "Ready",
                 format!(
-                    "{} to do. If you leave {} undone, mark the order as ready: what is missing then becomes a finding, and the owner is asked where that is possible.",
-                    if n == 1 { "One thing is still".to_owned() } else { format!("{n} things are still") },
+                    "{} to do. If you leave {} undone, mark the order as ready. What is missing then becomes a finding; the owner is asked where it can be accepted.",
+                    if n == 1 { "One task is still".to_owned() } else { format!("{n} tasks are still") },
                     if n == 1 { "it" } else { "them" }
                 ),
             ),
@@ -63,7 +63,7 @@ impl StageView {
 
 async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let stage = form.choice("stage", "Say whether the work is ready.", |word| word.parse::<Stage>().ok());
+    let stage = form.choice("stage", "Choose whether the work is ready.", |word| word.parse::<Stage>().ok());
     if let Some(stage) = stage {
         let done = say(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, stage, ctx.now).await;
         if settle(&ctx, &mut form, done).await? {

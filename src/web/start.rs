@@ -51,17 +51,17 @@ fn page(form: Form) -> StartPage {
     let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
     let sets = vec![
         set(
-            "You, its owner",
+            "Owner",
             vec![
                 form.field("code", "Code from the terminal").hint("Two groups of five letters and digits.").required(),
-                form.field("owner", "Your name").hint("As it is printed beside what you accept.").required().autocomplete("name"),
+                form.field("owner", "Your name").hint("As printed next to what you accept.").required().autocomplete("name"),
                 form.field("pin", "Your own code")
-                    .hint("Six digits or more; you type it at the tablet.")
+                    .hint("Six digits or more. You enter it at the tablet.")
                     .kind(Kind::Code)
                     .required()
                     .autocomplete("new-password"),
                 form.many("roles", "You are the owner. What else do you do here?", [("desk", "front desk"), ("technician", "technician")]),
-                form.field("device", "What this device is called").hint("For example: desk, bench 1.").required(),
+                form.field("device", "Name of this device").hint("For example: desk, bench 1.").required(),
             ],
         ),
         set(
@@ -69,10 +69,10 @@ fn page(form: Form) -> StartPage {
             vec![
                 form.field("name", "Name").required().autocomplete("organization"),
                 form.field("address", "Address").autocomplete("street-address"),
-                form.field("telephone", "Telephone").kind(Kind::Tel).autocomplete("tel"),
-                form.field("elevation", "Elevation above the sea")
+                form.field("telephone", "Phone").kind(Kind::Tel).autocomplete("tel"),
+                form.field("elevation", "Elevation above sea level")
                     .number("")
-                    .hint("A dial reading means nothing without it: the air grows thinner with height.")
+                    .hint("Needed to read any vacuum gauge: air pressure falls with height.")
                     .required(),
                 form.select("elevation_unit", "in", [("m", "metres"), ("ft", "feet")]).required(),
                 form.field("zone", "Time zone").hint("For example Europe/Vienna or America/Denver.").required(),
@@ -93,13 +93,13 @@ fn page(form: Form) -> StartPage {
         set(
             "First instrument",
             vec![
-                form.field("mark", "What is written on your vacuum or low-side gauge").hint("For example G-1. More can be added later."),
+                form.field("mark", "Mark on your vacuum or low-side gauge").hint("For example G-1. More can be added later."),
                 form.tiles(
                     "instrument",
-                    "It is",
-                    [("dial-gauge", "a dial"), ("digital-gauge", "digital, from the air's pressure"), ("vacuum-gauge", "an electronic vacuum gauge")],
+                    "Kind of gauge",
+                    [("dial-gauge", "dial"), ("digital-gauge", "digital, reads 0 in open air"), ("vacuum-gauge", "electronic vacuum gauge")],
                 ),
-                form.field("resolution", "One graduation, or the last digit").number(""),
+                form.field("resolution", "Resolution: one division, or the last digit").number(""),
                 form.select(
                     "unit",
                     "in",
@@ -109,11 +109,11 @@ fn page(form: Form) -> StartPage {
         ),
     ];
     StartPage {
-        page: Page::bare("First start"),
-        heading: "Begin the shop",
-        intro: "This is asked once. Everything but the numbers can be changed later.",
+        page: Page::bare("Set up the shop"),
+        heading: "Set up the shop",
+        intro: "You are asked this once. Everything except the order and invoice numbers can be changed later.",
         action: "/start",
-        button: "Begin",
+        button: "Set up",
         form,
         sets,
         caution: "",
@@ -128,7 +128,7 @@ async fn begin(State(app): State<App>, jar: CookieJar, mut form: Form) -> Result
     }
     let right = app.start_code.lock().is_ok_and(|code| code.as_deref() == Some(&crate::work::codes::tidy_one_time(form.get("code"))));
     if !right {
-        form.wrong("code", "That is not the code that the terminal printed when the server started.");
+        form.wrong("code", "That is not the code shown in the terminal when the server started.");
         return Ok(again(form.status(), page(form)));
     }
     match first_start(&app.store, start, instrument, app.now()).await {
@@ -147,8 +147,8 @@ async fn begin(State(app): State<App>, jar: CookieJar, mut form: Form) -> Result
 }
 
 fn read(app: &App, form: &mut Form) -> Option<(FirstStart, Option<crate::store::things::Instrument>)> {
-    let owner = form.need("owner", "Write your name.");
-    let device = form.need("device", "Give this device a name.");
+    let owner = form.need("owner", "Enter your name.");
+    let device = form.need("device", "Enter a name for this device.");
     let code_hash = app.codes.hash(form.get("pin")).map_err(|says| form.wrong("pin", says)).ok();
     let shop = read_shop(form);
     let instrument = read_instrument(form);
@@ -166,7 +166,7 @@ fn read_shop(form: &mut Form) -> Option<Shop> {
 fn counter(form: &mut Form, name: &str) -> Option<i64> {
     let number = form.get(name).parse::<i64>().ok().filter(|n| (1..1_000_000_000).contains(n));
     if number.is_none() {
-        form.wrong(name, "Write a whole number, 1 or more.");
+        form.wrong(name, "Enter a whole number, 1 or more.");
     }
     number
 }
@@ -176,11 +176,11 @@ fn read_instrument(form: &mut Form) -> Option<crate::store::things::Instrument> 
         return None;
     }
     let mark = form.text("mark");
-    let kind = form.choice("instrument", "Choose what kind it is.", |k| matches!(k, "dial-gauge" | "digital-gauge" | "vacuum-gauge").then(|| k.to_owned()));
+    let kind = form.choice("instrument", "Choose the kind of gauge.", |k| matches!(k, "dial-gauge" | "digital-gauge" | "vacuum-gauge").then(|| k.to_owned()));
     let unit = form.choice("unit", "Choose its unit.", |u| matches!(u, "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "micron").then(|| u.to_owned()));
-    let resolution = form.need_quantity("resolution", unit.as_deref().unwrap_or_default(), "Write one graduation, or the last digit.");
+    let resolution = form.need_quantity("resolution", unit.as_deref().unwrap_or_default(), "Enter the resolution: one division, or the last digit.");
     if resolution.as_deref().is_some_and(|r| r.starts_with('-') || r.starts_with("0 ")) {
-        form.wrong("resolution", "A graduation is more than nothing.");
+        form.wrong("resolution", "Enter more than zero.");
     }
     Some(crate::store::things::Instrument::gauge(mark, kind?, unit?, resolution?))
 }

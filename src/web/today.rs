@@ -54,10 +54,10 @@ fn waits<'a>(
         );
     }
     if !authorised {
-        return (Role::Desk, "Nothing is authorised yet.".into(), None);
+        return (Role::Desk, "Waiting for authorisation.".into(), None);
     }
     if let Some(part) = awaited {
-        return (Role::Desk, format!("Waits for a part that is ordered: {part}."), None);
+        return (Role::Desk, format!("Waiting for a part on order: {part}."), None);
     }
     let due: Vec<_> = findings.iter().filter(|f| f.due).cloned().collect();
     let way: Vec<_> = in_the_way(&due, concessions).iter().filter_map(|w| findings.iter().find(|f| f.due && f.code == w.code && f.about == w.about)).collect();
@@ -68,9 +68,9 @@ fn waits<'a>(
         return (Role::Technician, next.next(units).to_owned(), Some(next));
     }
     match way.len() {
-        0 => (Role::Desk, "Ready: it can be handed over as repaired.".into(), None),
-        1 => (Role::Owner, format!("Waits for the owner’s word: {}", way[0].said(units)), Some(way[0])),
-        n => (Role::Owner, format!("Waits for the owner’s word on {n} findings."), None),
+        0 => (Role::Desk, "Ready to hand over as repaired.".into(), None),
+        1 => (Role::Owner, format!("Waiting for the owner’s decision: {}", way[0].said(units)), Some(way[0])),
+        n => (Role::Owner, format!("Waiting for the owner’s decision on {n} findings."), None),
     }
 }
 
@@ -93,7 +93,7 @@ async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
         let facts = [
             format!("for {}", order.customer_name),
             order.promised_at.map(|at| format!("promised {}", ctx.zone.short(at, ctx.now))).unwrap_or_default(),
-            order.technician_name.clone().map(|n| format!("{n} has it")).unwrap_or_default(),
+            order.technician_name.clone().map(|n| format!("technician {n}")).unwrap_or_default(),
         ];
         let car = Car {
             number: order.number,

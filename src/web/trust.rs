@@ -29,9 +29,9 @@ pub fn routes() -> Vec<Route> {
 pub fn says(app: &App) -> &'static str {
     match app.tls() {
         Some(_) => {
-            "This server is encrypted: what is typed here cannot be read on the network. The bench goes on without the network for as long as a day; what was entered meanwhile is sent when it is back."
+            "The connection is encrypted: what you type cannot be read on the network. The bench also works without the network for up to one day; entries are sent when the network is back."
         }
-        None => "This server is not encrypted: what is typed here can be read on the network. The bench needs the network; without it nothing can be entered.",
+        None => "The connection is not encrypted: what you type can be read on the network. The bench needs the network; without it nothing can be entered.",
     }
 }
 
@@ -107,7 +107,7 @@ pub async fn encrypted_only(request: Request, next: Next) -> Response {
         return next.run(request).await;
     }
     if !matches!(*request.method(), Method::GET | Method::HEAD) {
-        return Fault::Forbidden("This server takes forms over its encrypted address only.".into()).into_response();
+        return Fault::Forbidden("This server only accepts forms at its encrypted address.".into()).into_response();
     }
     let Some(asked) = host(request.uri(), request.headers()).filter(|h| Way::of_host(h).is_some()) else {
         return Fault::Senseless("The request does not say which server it asks.".into()).into_response();

@@ -2,7 +2,7 @@
 use super::{
     Ctx, Fault, Field, Fieldset, Form, Kind, Page,
     access::Access,
-    bench::Scene,
+    bench::{Scene, cautions, diagnosis::gauge_unit},
     form::{again, amount, to},
     intake::volumes_taken,
     router::{Route, get, post},
@@ -41,6 +41,8 @@ struct VolumePage {
     answer: Option<Answer>,
     enter_form: Form,
     enter_fields: Vec<Field>,
+    /// What to take care of.
+    cautions: Vec<&'static str>,
 }
 
 struct Answer {
@@ -71,17 +73,17 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, RawQuery(query): RawQuery) -> R
 async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, enter_form: Form) -> Result<VolumePage, Fault> {
     let scene = Scene::brief(ctx, number).await?;
     let fields = vec![
-        form.field("vessel", "The vessel holds").number("L").hint("With its hose, up to the valve that is opened.").required(),
-        form.tiles("unit", "The gauge shows", ["psi", "bar", "kPa"].map(|u| (u, u))).required(),
-        form.field("resolution", "One graduation, or the last digit").number("").required(),
-        form.field("vessel_before", "The vessel before").number("").hint("On one gauge, all three.").required(),
-        form.field("circuit_before", "The circuit before").number("").hint("0 where it stood open; below the air with a minus.").required(),
-        form.field("after", "Both after").number("").hint("When it stands still: nitrogen that expands is cold for a while.").required(),
+        form.field("vessel", "Volume of the vessel").number("L").hint("Including its hose, up to the valve that is opened.").required(),
+        form.tiles("unit", "Unit of the gauge", ["psi", "bar", "kPa"].map(|u| (u, gauge_unit(u)))).required(),
+        form.field("resolution", "Resolution: one division, or the last digit").number("").required(),
+        form.field("vessel_before", "Vessel pressure before, gauge").number("").hint("Read all three on the same gauge.").required(),
+        form.field("circuit_before", "Circuit pressure before, gauge").number("").hint("0 if it was open; a vacuum with a minus.").required(),
+        form.field("after", "Pressure in both after, gauge").number("").hint("Wait until it is steady: nitrogen is cold after expanding.").required(),
     ];
     let stop = too_high(&scene, ctx, &form);
     let mut enter_fields = Vec::new();
     if !enter_form.is_empty() && stop.is_none() {
-        enter_fields.push(enter_form.field("volume", "Volume inside the circuit").number("L").required());
+        enter_fields.push(enter_form.field("volume", "Internal volume of the circuit").number("L").required());
         enter_fields.extend(READINGS.map(|name| enter_form.field(name, "").kind(Kind::Hidden)));
         enter_fields.push(Field {
             value: scene.of_kinds(&[Evidence::System]).next().map_or(0, |s| s.seq).to_string(),
@@ -89,16 +91,17 @@ async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, en
         });
     }
     let on_record = match scene.system("internal_volume") {
-        "" => format!("On record: nothing; {}", volumes_taken(&Limits::of(&scene.record.limits))),
+        "" => format!("Not on record. {}", volumes_taken(&Limits::of(&scene.record.limits))),
         volume => format!("On record: {volume}."),
     };
     Ok(VolumePage {
-        page: Page::of(ctx, format!("Volume inside the circuit, order {number}"), "/orders"),
+        page: Page::of(ctx, format!("Internal volume, order {number}"), "/orders"),
         number,
         on_record,
         answer: measured.map(|m| stop.unwrap_or_else(|| told(ctx, m))),
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
         form,
+        cautions: cautions::of(&scene, cautions::VOLUME),
         enter_form,
         enter_fields,
     })
@@ -109,13 +112,13 @@ fn reckon(form: &mut Form, air: AbsolutePressure) -> Option<Measured> {
     let unit = unit.as_deref().unwrap_or("psi");
     for name in ["vessel", "resolution"] {
         if form.get(name).is_empty() {
-            form.wrong(name, "Write a number; the volume rests on it.");
+            form.wrong(name, "Enter a number. The volume depends on it.");
         }
     }
     let vessel = amount(form, "vessel", "L").and_then(|t| t.parse::<Quantity<Volume>>().ok());
     let resolution = amount(form, "resolution", unit).and_then(|t| t.parse::<Quantity<Resolution>>().ok());
     let mut absolute = |name: &str| {
-        let text = form.need_quantity(name, &format!("{unit} gauge"), "Write what the gauge shows.")?;
+        let text = form.need_quantity(name, &format!("{unit} gauge"), "Enter the gauge reading.")?;
         Some(text.parse::<Quantity<Pressure>>().ok()?.si().absolute(air))
     };
     let (vessel_before, circuit_before, after) = (absolute("vessel_before"), absolute("circuit_before"), absolute("after"));
@@ -125,11 +128,11 @@ fn reckon(form: &mut Form, air: AbsolutePressure) -> Option<Measured> {
     let expansion =
         Expansion { vessel: vessel?.si(), vessel_before: vessel_before?, circuit_before: circuit_before?, after: after?, resolution: resolution?.si() };
     let wrong = |why: NoVolume| match why {
-        NoVolume::Vessel => ("vessel", "A vessel holds more than nothing."),
-        NoVolume::BelowVacuum => ("circuit_before", "No pressure is below a perfect vacuum."),
-        NoVolume::NotBelowVessel => ("after", "Nitrogen flowed out of the vessel: this must be less than the vessel had before."),
-        NoVolume::NotAboveCircuit => ("after", "Nitrogen flowed into the circuit: this must be more than the circuit had before."),
-        NoVolume::TooNear => ("after", "The readings lie closer together than the gauge can tell. Begin with more pressure, or read a finer gauge."),
+        NoVolume::Vessel => ("vessel", "Enter more than zero."),
+        NoVolume::BelowVacuum => ("circuit_before", "No pressure can be below a perfect vacuum."),
+        NoVolume::NotBelowVessel => ("after", "This must be less than the vessel pressure before."),
+        NoVolume::NotAboveCircuit => ("after", "This must be more than the circuit pressure before."),
+        NoVolume::TooNear => ("after", "The readings are too close together for this gauge. Start with more pressure, or use a gauge with a finer resolution."),
     };
     expansion.volume().map_err(wrong).map_err(|(name, says)| form.wrong(name, says)).ok()
 }
@@ -157,21 +160,25 @@ fn told(ctx: &Ctx, m: Measured) -> Answer {
     // A tenth either way moves every leak by as much.
     let coarse = m.high.m3() - m.low.m3() > 0.2 * m.volume.m3();
     Answer {
-        says: format!("The circuit holds {}.", litres(m.volume)),
-        why: format!("Between {} and {}: each of the three readings may be off by half a graduation.", litres(m.low), litres(m.high)),
-        next: if coarse { "That is coarse: begin with more pressure in the vessel, take a larger vessel, or read a finer gauge." } else { "Enter it below." },
+        says: format!("Internal volume: {}.", litres(m.volume)),
+        why: format!("Between {} and {}, because each of the three readings may be off by half a division.", litres(m.low), litres(m.high)),
+        next: if coarse {
+            "This is a rough figure. Start with more pressure in the vessel, use a larger vessel, or use a gauge with a finer resolution."
+        } else {
+            "Save it below."
+        },
     }
 }
 
 async fn enter(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    let system = scene.of_kinds(&[Evidence::System]).next().ok_or_else(|| Fault::missing("label of that order"))?;
+    let system = scene.of_kinds(&[Evidence::System]).next().ok_or_else(|| Fault::missing("label of this order"))?;
     if form.get("volume").is_empty() {
-        form.wrong("volume", "Write the volume.");
+        form.wrong("volume", "Enter the volume.");
     }
     let volume = form.number("volume");
     if volume.is_some_and(|v| v.is_zero() || v.is_sign_negative()) {
-        form.wrong("volume", "A circuit holds more than nothing.");
+        form.wrong("volume", "Enter more than zero.");
     }
     if let (Some(volume), true) = (volume, form.is_right()) {
         let mut version = as_version(system);

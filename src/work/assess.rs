@@ -52,7 +52,7 @@ async fn answer_what_is_settled(conn: &mut Conn, order: OrderId, now: Instant) -
     for back in sent_back::open(conn, order).await? {
         let stands = findings.iter().any(|f| f.code == back.code && f.about == back.about && f.says == back.says);
         if !stands {
-            sent_back::answer(conn, back.id, "New evidence answered it.", None, now).await?;
+            sent_back::answer(conn, back.id, "Answered by a new entry.", None, now).await?;
         }
     }
     Ok(())
@@ -64,8 +64,8 @@ async fn lapse_what_changed(conn: &mut Conn, order: OrderId, now: Instant) -> Re
         let why = match findings.iter().find(|f| f.code == concession.code && f.about == concession.about) {
             Some(finding) if finding.binding == concession.binding => continue,
             Some(finding) => [UnitSystem::Si, UnitSystem::Us]
-                .map(|units| format!("What it rests on has changed: it said “{}”, now it says “{}”", concession.said(units), finding.said(units))),
-            None => ["What was accepted is not found any more."; 2].map(str::to_owned),
+                .map(|units| format!("The entries behind it have changed. Before: “{}” Now: “{}”", concession.said(units), finding.said(units))),
+            None => ["The finding that was accepted no longer exists."; 2].map(str::to_owned),
         };
         assessment::lapse(conn, concession.id, &why[0], &why[1], now).await?;
     }

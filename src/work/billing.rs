@@ -69,7 +69,7 @@ pub async fn issue(store: &Store, by: &Actor, deed: DeedId, form: String, asked:
     let kind = if asked.corrects.is_some() { "invoice-corrected" } else { "invoice-issued" };
     let mut deed = Deed::begin(store, by, Command { deed, kind, roles: DESK, order: Some(asked.order), form }, now).await?;
     if money::invoices(&mut deed.tx, asked.order).await?.last().map(|i| i.number) != asked.after {
-        return Err(DeedError::refused("", "An invoice was issued for this order meanwhile. Look at it first."));
+        return Err(DeedError::refused("", "An invoice for this order was issued in the meantime. Check it first."));
     }
     let number = shop::take_invoice_number(&mut deed.tx).await?;
     let invoice = money::IssuedInvoice {

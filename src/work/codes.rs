@@ -26,10 +26,10 @@ impl Codes {
     /// The hash of a code, or why it is none.
     pub fn hash(&self, code: &str) -> Result<String, String> {
         if code.len() < SHORTEST || !code.chars().all(|c| c.is_ascii_digit()) {
-            return Err(format!("A code is {SHORTEST} digits or more."));
+            return Err(format!("A code needs {SHORTEST} digits or more."));
         }
         if code.chars().all(|c| code.starts_with(c)) || "01234567890".contains(code) || "09876543210".contains(code) {
-            return Err("That code is guessed first. Take another.".into());
+            return Err("That code is too easy to guess. Choose another.".into());
         }
         self.0.hash_password(code.as_bytes()).map(|h| h.to_string()).map_err(|e| format!("The code could not be hashed: {e}."))
     }

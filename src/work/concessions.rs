@@ -29,9 +29,9 @@ async fn the_finding(deed: &mut Deed, about: &About) -> Result<assessment::Findi
     let finding = findings
         .into_iter()
         .find(|f| f.code == about.code && f.about == about.about)
-        .ok_or_else(|| DeedError::refused("", "This finding is gone: what it rested on has changed."))?;
+        .ok_or_else(|| DeedError::refused("", "This finding no longer exists: the entries behind it have changed."))?;
     if finding.binding != about.binding {
-        return Err(DeedError::refused("", format!("This finding has changed since the page was shown. Now it says: {}", finding.said(about.units))));
+        return Err(DeedError::refused("", format!("This finding has changed since the page was shown. It now says: {}", finding.said(about.units))));
     }
     Ok(finding)
 }
@@ -42,13 +42,13 @@ pub async fn concede(store: &Store, by: &Actor, deed: DeedId, form: String, abou
     let mut deed = Deed::begin(store, by, command, now).await?;
     let finding = the_finding(&mut deed, &about).await?;
     if finding.weight != "concession" {
-        return Err(DeedError::refused("", "What blocks cannot be accepted in writing; it takes new work or evidence."));
+        return Err(DeedError::refused("", "A blocking finding cannot be accepted in writing. It needs more work or a new entry."));
     }
     if !finding.due {
         return Err(DeedError::refused("", "This has simply not been done yet. It can be accepted once the technician says that the work is ready."));
     }
     if assessment::concessions(&mut deed.tx, about.order).await?.iter().any(|c| c.covers(&about.code, &about.about)) {
-        return Err(DeedError::refused("", "This was accepted already."));
+        return Err(DeedError::refused("", "This has already been accepted."));
     }
     let did_the_work = evidence::workers(&mut deed.tx, about.order).await?.iter().any(|(id, _)| *id == by.person);
     let concession = assessment::Concession {
@@ -69,7 +69,7 @@ pub async fn concede(store: &Store, by: &Actor, deed: DeedId, form: String, abou
     };
     assessment::add_concession(&mut deed.tx, &concession).await?;
     for back in sent_back::open(&mut deed.tx, concession.order).await?.iter().filter(|s| s.code == concession.code && s.about == concession.about) {
-        sent_back::answer(&mut deed.tx, back.id, "The owner accepted it after all.", Some(by.person), now).await?;
+        sent_back::answer(&mut deed.tx, back.id, "The owner accepted it.", Some(by.person), now).await?;
     }
     deed.keep(json!({ "code": concession.code, "about": concession.about, "binding": concession.binding, "words": words })).await
 }
@@ -99,7 +99,7 @@ pub async fn answer(store: &Store, by: &Actor, deed: DeedId, form: String, order
     let command = Command { deed, kind: "sent-back-answered", roles: super::evidence::BENCH, order: Some(order), form };
     let mut deed = Deed::begin(store, by, command, now).await?;
     if !sent_back::open(&mut deed.tx, order).await?.iter().any(|s| s.id == id) {
-        return Err(DeedError::refused("", "This was answered already."));
+        return Err(DeedError::refused("", "This has already been answered."));
     }
     sent_back::answer(&mut deed.tx, id, says, Some(by.person), now).await?;
     deed.keep(json!({ "sent_back": id, "says": says })).await

@@ -10,7 +10,7 @@ use sqlx::{Sqlite, Transaction};
 #[derive(Debug, thiserror::Error)]
 pub enum DeedError {
     /// This person may not do it.
-    #[error("this takes the role {0}")]
+    #[error("only for the role {0}")]
     NotAllowed(String),
     /// The same form was kept before, with the same content: nothing to do, all is well.
     #[error("this was kept already")]
@@ -97,7 +97,7 @@ impl Deed {
             let order = store::orders::find(&mut tx, id).await?.ok_or(DeedError::Missing("order"))?;
             // Money may still come in, papers may be corrected, and the owner may reopen.
             if !order.is_open() && !AFTER_HANDOVER.contains(&command.kind) {
-                return Err(DeedError::refused("", "This order is closed. The owner can reopen it with a reason."));
+                return Err(DeedError::refused("", "This order is closed. The owner can reopen it and must enter a reason."));
             }
         }
         Ok(Self { tx, by: by.clone(), now, id: command.deed, kind: command.kind, order: command.order, form: command.form, store: store.clone() })

@@ -52,7 +52,7 @@ pub async fn hand_over(store: &Store, by: &Actor, deed: DeedId, form: String, as
     if asked.way == Way::Repaired
         && let Some(first) = in_the_way(&findings, &concessions).first()
     {
-        return Err(DeedError::refused("way", format!("Not as repaired yet: {}", first.said(asked.units))));
+        return Err(DeedError::refused("way", format!("Not ready to hand over as repaired: {}", first.said(asked.units))));
     }
     let stored = assessment::get(&mut deed.tx, asked.order).await?.ok_or(DeedError::Missing("assessment"))?;
     // Somebody entered something between the writing of the report and now.
@@ -95,7 +95,7 @@ pub async fn reopen(store: &Store, by: &Actor, deed: DeedId, form: String, order
     let closed = orders::find(&mut deed.tx, order).await?.ok_or(DeedError::Missing("order"))?;
     let last = handovers::of_order(&mut deed.tx, order).await?.into_iter().next().ok_or_else(|| DeedError::refused("", "This order was not handed over."))?;
     if closed.state != "handed-over" {
-        return Err(DeedError::refused("", "This order is open."));
+        return Err(DeedError::refused("", "This order is already open."));
     }
     handovers::reopen(&mut deed.tx, order, last.id, reason, by.person, now).await?;
     super::stage::resume(&mut deed, order, "reopened").await?;

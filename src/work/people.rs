@@ -23,7 +23,7 @@ pub async fn make_admission(store: &Store, by: &Actor, deed: DeedId, device_name
 pub async fn admit_device(store: &Store, code: &str, now: Instant) -> Result<String, DeedError> {
     let mut tx = store.write().await?;
     let Some((name, made_by)) = people::use_admission(&mut tx, &codes::hashed(&codes::tidy_one_time(code)), now).await? else {
-        return Err(DeedError::refused("code", "This code does not admit a device. It may have been used, or be older than half an hour."));
+        return Err(DeedError::refused("code", "This code is not valid. It may have been used already or be older than 30 min."));
     };
     drop(tx);
     let owner = {
@@ -36,7 +36,7 @@ pub async fn admit_device(store: &Store, code: &str, now: Instant) -> Result<Str
     // Again inside the deed: two tablets may have typed the same code at once.
     people::use_admission(&mut deed.tx, &codes::hashed(&codes::tidy_one_time(code)), now)
         .await?
-        .ok_or_else(|| DeedError::refused("code", "This code was used a moment ago."))?;
+        .ok_or_else(|| DeedError::refused("code", "This code has just been used."))?;
     let (id, token) = (DeviceId::fresh(), codes::token());
     people::admit(&mut deed.tx, id, &name, &codes::hashed(&token), made_by, now).await?;
     deed.keep(serde_json::json!({ "device": name, "id": id })).await?;
@@ -99,7 +99,7 @@ pub async fn change_person(store: &Store, by: &Actor, deed: DeedId, person: &peo
     let before = everybody.iter().find(|p| p.id == person.id).ok_or(DeedError::Missing("person"))?;
     let owns = |p: &people::Person| p.roles.has(Role::Owner) && p.retired_at.is_none();
     if !owns(person) && !everybody.iter().any(|p| p.id != person.id && owns(p)) {
-        return Err(DeedError::refused("roles", "The shop needs an owner: make somebody else one first."));
+        return Err(DeedError::refused("roles", "The shop needs an owner. Make somebody else an owner first."));
     }
     if before.code_hash != person.code_hash || before.roles != person.roles || person.retired_at.is_some() {
         sessions::end_of_person(&mut deed.tx, person.id, now).await?;

@@ -46,7 +46,7 @@ pub fn set_aside(folder: &Path, pictures: &[Ready]) -> std::io::Result<()> {
 
 /// Decodes and rewrites a photograph; the error is a sentence for the field.
 pub fn ready(bytes: &[u8]) -> Result<Ready, String> {
-    let unreadable = "This file is no photograph that can be read here (JPEG, PNG or WebP).";
+    let unreadable = "This file is not a photograph that can be read (JPEG, PNG or WebP).";
     let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|_| unreadable)?;
     let mut limits = Limits::default();
     (limits.max_image_width, limits.max_image_height, limits.max_alloc) = (Some(20_000), Some(20_000), Some(512 << 20));

@@ -25,7 +25,7 @@ pub async fn keep_barometer(store: &Store, by: &Actor, deed: DeedId, form: Strin
 fn taken(e: crate::store::StoreError, what: &str) -> DeedError {
     match &e {
         crate::store::StoreError::Database(sqlx::Error::Database(d)) if d.is_unique_violation() => {
-            DeedError::refused("mark", format!("There is {what} with this mark already."))
+            DeedError::refused("mark", format!("There is already {what} with this mark."))
         }
         _ => DeedError::Store(e),
     }

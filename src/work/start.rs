@@ -18,7 +18,7 @@ pub struct FirstStart {
     pub roles: Roles,
     /// The shop.
     pub shop: shop::Shop,
-    /// What this device is called.
+    /// Name of this device.
     pub device: String,
 }
 
@@ -38,7 +38,7 @@ pub async fn first_start(store: &Store, start: FirstStart, instrument: Option<th
     let command = Command { deed: start.deed, kind: "shop-begun", roles: &[Role::Owner], order: None, form: start.shop.name.clone() };
     let mut deed = Deed::begin(store, &by, command, now).await?;
     if shop::get(&mut deed.tx).await?.is_some() {
-        return Err(DeedError::refused("code", "This shop has begun already. Ask its owner to let you in."));
+        return Err(DeedError::refused("code", "This shop is already set up. Ask its owner to register this device."));
     }
     shop::add(&mut deed.tx, &start.shop).await?;
     let owner = people::Person {

@@ -18,7 +18,7 @@ const OF_A_JOINT: [&str; 4] = ["place", "type", "_role", "_side"];
 /// Brings what a closed order planned to a new one; gives what the audit trail tells of it.
 pub async fn bring(deed: &mut Deed, from: i64, to: OrderId) -> Result<Value, DeedError> {
     let closed = orders::by_number(&mut deed.tx, from).await?.filter(|o| o.state == "handed-over");
-    let closed = closed.ok_or_else(|| DeedError::refused("like", "Only an order that was handed over can be begun like."))?;
+    let closed = closed.ok_or_else(|| DeedError::refused("like", "Only an order that was handed over can be copied."))?;
     let pieces = evidence::of_order(&mut deed.tx, closed.id).await?;
     let joints = pieces.iter().filter(|p| p.kind == Kind::Joint).map(|joint| {
         let body: Map<String, Value> = OF_A_JOINT.iter().filter_map(|key| Some(((*key).to_owned(), joint.body.get(*key)?.clone()))).collect();

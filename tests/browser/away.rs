@@ -12,7 +12,7 @@ use chillwright::store::{
 use std::time::{Duration, Instant};
 use thirtyfour::prelude::*;
 
-const KEPT: &str = "All that was entered here is kept. This page works on without the network.";
+const KEPT: &str = "Everything entered here is saved. This page also works without the network.";
 
 /// A shop with order 412 and one tablet that comes by a network which can be cut. The tablet's clock is months away from the server's.
 async fn open() -> (House, Net, Browser) {
@@ -124,11 +124,11 @@ async fn the_bench_goes_on_without_the_network_and_all_of_it_arrives() {
     assert_eq!(b.axe().await, Vec::<String>::new());
     b.picture("away").await;
     b.go("/orders/412/bench").await;
-    says(&b, "The server does not answer; the server was last heard at 10:5").await;
+    says(&b, "The server does not answer; the server last answered at 10:5").await;
     assert!(b.one("#as-of").await.text().await.expect("text").starts_with("The server’s answer of 10:5"));
 
     entered(&b, "standing", &[("pressure", "70"), ("ambient", "21")], &[("unit", "psi"), ("cold", "yes")]).await;
-    says(&b, "One entry waits at this tablet; the server was last heard at 10:5").await;
+    says(&b, "One entry waits at this tablet; the server last answered at 10:5").await;
     assert!(b.one("#as-of").await.text().await.expect("text").contains("What waits is not in it"));
     entered(&b, "joints", &[("other", "drier \"inlet\"")], &[("joints", "new:evaporator outlet")]).await;
     // Joints that the server knows nothing of yet have a row for their seals, and can be checked.
@@ -146,7 +146,7 @@ async fn the_bench_goes_on_without_the_network_and_all_of_it_arrives() {
     b.send("form#read").await;
     comes_true(&b, 10, "return document.querySelectorAll('.curve .dot.waits').length === 2").await;
     let text = b.text().await;
-    assert!(text.contains("The server has seen nothing of this yet. What waits is not in it: the verdict comes when the server is back."), "{text}");
+    assert!(text.contains("The server has not seen this yet. Waiting entries are not included; the result comes when the server is back."), "{text}");
     assert!(!text.contains("Good so far") && !text.contains("Not good so far"), "no verdict without the server");
     assert_eq!(b.axe().await, Vec::<String>::new());
     b.picture("away-hold").await;
@@ -393,7 +393,7 @@ async fn a_refused_entry_holds_up_nothing_but_what_depends_on_it() {
     assert_eq!((of(&all, Kind::Oil).len(), of(&all, Kind::Opening).len(), of(&all, Kind::Seal).len()), (1, 0, 0));
 
     // The first is looked at: the server's own page, filled, with the fault beside its field. Corrected, it goes, and so does what waited for it.
-    let look = |what: &str| format!("//ul[@id='waiting']/li[contains(., '{what}')]//button[. = 'Look at it']");
+    let look = |what: &str| format!("//ul[@id='waiting']/li[contains(., '{what}')]//button[. = 'Open it']");
     b.driver.find(By::XPath(look("Joints opened"))).await.expect("a button").click().await.expect("pressed");
     let (_, joints) = task("joints");
     comes_true(&b, 10, "return document.querySelector('[name=at]')?.value === '2026-05-13T09:00' && document.querySelector('.err') !== null").await;
@@ -413,7 +413,7 @@ async fn a_refused_entry_holds_up_nothing_but_what_depends_on_it() {
     b.driver.find(By::XPath(look("Oil"))).await.expect("a button").click().await.expect("pressed");
     comes_true(&b, 10, "return document.querySelector('[name=as]') !== null").await;
     let text = b.text().await;
-    assert!(text.contains("Kept a moment ago") && text.contains("volume 10 mL"), "{text}");
+    assert!(text.contains("Saved a moment ago") && text.contains("volume 10 mL"), "{text}");
     b.tap(&oil, "as", "new").await;
     b.send(&oil).await;
     says(&b, KEPT).await;
@@ -439,7 +439,7 @@ async fn what_has_waited_for_a_minute_can_be_corrected_and_a_page_is_good_for_a_
     b.driver.refresh().await.expect("again");
     comes_true(&b, 10, "return document.querySelectorAll('#waiting li').length === 1").await;
     assert!(b.one("#waiting").await.text().await.expect("text").contains("Waits for the server."));
-    b.driver.find(By::XPath("//ul[@id='waiting']//button[. = 'Correct it']")).await.expect("a button").click().await.expect("pressed");
+    b.driver.find(By::XPath("//ul[@id='waiting']//button[. = 'Correct']")).await.expect("a button").click().await.expect("pressed");
     comes_true(&b, 10, "return document.querySelector('form.entry [name=volume]')?.value === '100' && document.querySelector('.draft') !== null").await;
     assert_eq!(waiting(&b).await, 1, "it stays until its correction takes its place");
     assert!(b.one("#waiting").await.text().await.expect("text").contains("Is being corrected, and not sent."));
@@ -491,14 +491,14 @@ async fn a_gauge_is_photographed_now_and_its_number_typed_later() {
     net.is(Network::Up);
     says(&b, KEPT).await;
     b.go(&hold).await;
-    assert!(b.text().await.contains("Photographs without a number"), "{}", b.text().await);
+    assert!(b.text().await.contains("Photographs without a reading"), "{}", b.text().await);
     b.picture("hold-photograph").await;
     b.one("[data-live=photographs] a").await.click().await.expect("pressed");
     comes_true(&b, 10, "return document.querySelector('img.gauge')?.complete === true && document.querySelector('img.gauge').naturalWidth > 100").await;
     assert_eq!(b.axe().await, Vec::<String>::new());
     read(&b, "28").await;
     let text = b.text().await;
-    assert!(text.contains("28 inHg vacuum, metal 22 °C, typed from the photograph") && !text.contains("Photographs without a number"), "{text}");
+    assert!(text.contains("28 inHg vacuum, metal 22 °C, typed from the photograph") && !text.contains("Photographs without a reading"), "{text}");
     let all = pieces(&house).await;
     let reading = of(&all, Kind::Reading)[0];
     let at = reading.at.expect("a time");

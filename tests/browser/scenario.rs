@@ -226,8 +226,8 @@ async fn from_intake_to_a_printed_report() {
     assert!(b.text().await.contains("Not as repaired yet"), "{}", b.text().await);
 
     late_seal_and_top_up(&b, &house).await;
-    decide(&b, "evacuation-does-not-dry", "The drier is new and takes up what is left; we look again in November.").await;
-    decide(&b, "improvised-fixing", "Firm by hand; a whole case is not worth it to this car.").await;
+    decide(&b, "evacuation-does-not-dry", "The drier is new and takes up the remaining moisture. We recheck in November.").await;
+    decide(&b, "improvised-fixing", "Firm by hand. A new case is not worth it on this car.").await;
     b.picture("review").await;
     bill(&b).await;
     every_page_is_accessible(&b).await;
@@ -249,8 +249,8 @@ async fn by_hand(hands: Hands, width: u32, height: u32) {
         ["charge-mismatch", "evacuation-does-not-dry", "hold-not-sensitive", "improvised-fixing", "seal-not-inspected blocks"]
     );
     late_seal_and_top_up(&b, &house).await;
-    decide(&b, "evacuation-does-not-dry", "The drier is new and takes up what is left; we look again in November.").await;
-    decide(&b, "improvised-fixing", "Firm by hand; a whole case is not worth it to this car.").await;
+    decide(&b, "evacuation-does-not-dry", "The drier is new and takes up the remaining moisture. We recheck in November.").await;
+    decide(&b, "improvised-fixing", "Firm by hand. A new case is not worth it on this car.").await;
     bill(&b).await;
     b.go("/orders/412/handover").await;
     let form = "form[action='/orders/412/handover']";
@@ -403,7 +403,7 @@ async fn hand_over(b: &Browser) {
     let form = "form[action='/orders/412/handover']";
     assert!(b.text().await.contains("The gate is open"), "{}", b.text().await);
     b.tap(form, "way", "repaired").await;
-    b.fill(form, "sentence", "Your car cools again. The evaporator had leaked; the car now has a used one, a new drier and a full charge.").await;
+    b.fill(form, "sentence", "Your car cools again. The evaporator was leaking. We fitted a used one and a new drier and recharged the system.").await;
     b.send(form).await;
     assert_eq!(b.path().await, "/orders/412/report", "{}", b.text().await);
     let text = b.text().await;

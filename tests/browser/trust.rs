@@ -109,7 +109,7 @@ async fn a_tablet_that_knows_the_authority_comes_in_and_one_that_does_not_stays_
     let stranger = browser(homes[0].path(), port).await;
     stranger.go("/start").await;
     assert_eq!(warned(&stranger).await.as_deref(), Some("ERR_CERT_AUTHORITY_INVALID"), "{}", stranger.text().await);
-    assert!(!stranger.text().await.contains("Begin the shop"));
+    assert!(!stranger.text().await.contains("Set up the shop"));
     stranger.driver.goto(format!("http://shop.test:{port}/trust")).await.expect("the page in the clear");
     let page = stranger.text().await;
     assert!(fingerprint.as_bytes().chunks(24).all(|g| page.contains(String::from_utf8_lossy(g).trim_end_matches(':'))), "{fingerprint}: {page}");
@@ -125,7 +125,7 @@ async fn a_tablet_that_knows_the_authority_comes_in_and_one_that_does_not_stays_
 
     let tablet = browser(homes[1].path(), port).await;
     tablet.go("/start").await;
-    assert!(tablet.text().await.contains("Begin the shop"), "{}", tablet.text().await);
+    assert!(tablet.text().await.contains("Set up the shop"), "{}", tablet.text().await);
     assert_eq!(secure(&tablet).await, Some(true), "what working without the network needs is there");
     // A bookmark from before it was encrypted leads on.
     tablet.driver.goto(format!("http://shop.test:{port}/start")).await.expect("led on");

@@ -118,7 +118,7 @@ async fn encrypted_cookies_stay_encrypted_and_nothing_locks_a_device_out() {
     assert!(cookies.iter().all(|c| c.contains("HttpOnly") && c.contains("SameSite=Lax") && c.ends_with("; Secure")), "{cookies:?}");
     assert!(!begun.to_lowercase().contains("strict-transport-security"));
     let page = house.encrypted(&trusting, "127.0.0.1", "shop.test", &get("/trust", "shop.test")).await.expect("trusted");
-    assert!(page.contains("This page came encrypted") && page.contains("This server is encrypted"), "{page}");
+    assert!(page.contains("This page is encrypted") && page.contains("The connection is encrypted"), "{page}");
     let nobody = client(&[], house.now);
     assert!(house.encrypted(&nobody, "127.0.0.1", "shop.test", &get("/", "shop.test")).await.is_err_and(|why| why.contains("UnknownIssuer")));
 }
@@ -133,11 +133,11 @@ async fn without_encryption_the_pages_say_so_and_cookies_are_as_before() {
     let cookies: Vec<_> = begun.headers().get_all("set-cookie").iter().map(|c| c.to_str().expect("text").to_owned()).collect();
     assert!(cookies.len() == 2 && cookies.iter().all(|c| !c.contains("Secure")), "{cookies:?}");
     let page = shop.browser.get("/trust").await;
-    assert!(page.body.contains("This server is not encrypted") && !page.body.contains("fingerprint"), "{}", page.body);
+    assert!(page.body.contains("The connection is not encrypted") && !page.body.contains("fingerprint"), "{}", page.body);
     assert_eq!(shop.browser.get("/trust/authority.crt").await.status, 404);
-    assert!(shop.browser.get("/device").await.body.contains("This server is not encrypted"));
+    assert!(shop.browser.get("/device").await.body.contains("The connection is not encrypted"));
     let mut shop = Shop::begun().await;
-    assert!(shop.browser.get("/sign-in").await.body.contains("This server is not encrypted"));
+    assert!(shop.browser.get("/sign-in").await.body.contains("The connection is not encrypted"));
     assert!(shop.browser.get("/shop").await.body.contains("href=\"/trust\""));
 }
 
@@ -197,5 +197,5 @@ async fn without_a_host_the_authority_of_the_request_counts() {
         .header("sec-fetch-site", "same-origin")
         .header("referer", "https://shop.test:8470/shop/devices");
     let gone = shop.browser.send(request, axum::body::Body::from("name=bench+7")).await;
-    assert!(gone.body.contains("What you typed is kept") && gone.body.contains("value=\"/shop/devices?typed="), "{}", gone.body);
+    assert!(gone.body.contains("What you typed is stored") && gone.body.contains("value=\"/shop/devices?typed="), "{}", gone.body);
 }

@@ -93,14 +93,14 @@ async fn a_closed_order_is_told_by_the_rules_that_closed_it() {
     assert_eq!(shop.browser.post("/orders/412/handover", &out).await.location, "/orders/412/report");
     // The same rules: everything is worked out of the frozen record as it was then.
     let why = shop.browser.get("/orders/412/why/charge-mismatch/charging").await.body;
-    assert!(why.contains("How it comes about") && why.contains(&format!("rules {}.", chillwright_calc::RULES_VERSION)), "{why}");
+    assert!(why.contains("How it is calculated") && why.contains(&format!("rules {}.", chillwright_calc::RULES_VERSION)), "{why}");
     let mismatch = found.iter().find(|f| f.code == "charge-mismatch").expect("it is");
     as_by_other_rules(&shop, &mismatch.says).await;
     for (page, with) in [("/orders/412/why/charge-mismatch/charging", "Rule charge-mismatch, rules 0.9.0."), ("/orders/412", "“")] {
         let body = shop.browser.get(page).await.body;
         assert!(body.contains("As rules 0.9.0 said it.") && body.contains(with), "{page}: {body}");
-        assert!(!body.contains(&escaped(&mismatch.says)) && !body.contains("How it comes about"), "{page}: {body}");
-        assert!(body.contains("Found by rules 0.9.0, as it was when the order was closed."), "{page}: {body}");
+        assert!(!body.contains(&escaped(&mismatch.says)) && !body.contains("How it is calculated"), "{page}: {body}");
+        assert!(body.contains("Findings of rules 0.9.0, as they were when the order was closed."), "{page}: {body}");
     }
     let order = shop.browser.get("/orders/412").await.body;
     let sheet = order.split("id=\"sheet-charge\"").nth(1).and_then(|s| s.split("</tr>").next()).expect("its line");

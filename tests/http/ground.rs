@@ -53,7 +53,7 @@ async fn a_device_comes_in_by_a_code_that_works_once() {
     assert_eq!(second.status, StatusCode::UNPROCESSABLE_ENTITY);
     let person = person(&shop).await.to_string();
     let wrong = tablet.post("/sign-in", &[("person", &person), ("pin", "000111")]).await;
-    assert!(wrong.body.contains("not your code"));
+    assert!(wrong.body.contains("Wrong code."));
     assert_eq!(tablet.post("/sign-in", &[("person", &person), ("pin", PIN), ("back", "/shop/devices")]).await.location, "/shop/devices");
     assert_eq!(tablet.get("/").await.status, StatusCode::OK);
 }
@@ -88,7 +88,7 @@ async fn what_was_typed_survives_the_end_of_a_session() {
     let mut shop = Shop::begun().await;
     shop.minutes_pass(13 * 60);
     let gone = shop.browser.post("/shop/devices", &[("name", "bench 7")]).await;
-    assert!(gone.body.contains("What you typed is kept"), "{}", gone.body);
+    assert!(gone.body.contains("What you typed is stored"), "{}", gone.body);
     let back = gone.body.split("name=\"back\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("back").replace("&#38;", "&");
     let person = person(&shop).await.to_string();
     let signed_in = shop.browser.post("/sign-in", &[("person", &person), ("pin", PIN), ("back", &back)]).await;

@@ -184,7 +184,7 @@ async fn looked_at_now_it_is_all_done_again() {
         .await;
     let asked = task(&mut shop, "seals", "11:10", &[("seal.j4.state", "new"), ("lubricant", "mineral oil")]).await;
     assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(asked.body.contains("or opened again now?"), "{}", asked.body);
+    assert!(asked.body.contains("or was the joint reopened now?"), "{}", asked.body);
     kept(&mut shop, "seals", "11:10", &[("seal.j4.state", "new"), ("seal.j4.late", "again"), ("lubricant", "mineral oil")]).await;
     let way = in_the_way(&mut shop).await;
     assert!(way.contains(&"hold-missing blocks".to_owned()) && !way.iter().any(|w| w.starts_with("seal")), "{way:?}");
@@ -268,7 +268,7 @@ async fn a_car_leaves_made_safe() {
     kept(&mut shop, "recovery", "07:00", &[("cylinder", "C-03"), ("refrigerant", "R-134a"), ("before", "11.20"), ("after", "11.58"), ("mass_unit", "kg")])
         .await;
     let as_repaired = shop.browser.post("/orders/412/handover", &[("way", "repaired"), ("sentence", "All is well.")]).await;
-    assert!(as_repaired.status == StatusCode::UNPROCESSABLE_ENTITY && as_repaired.body.contains("Not as repaired yet"));
+    assert!(as_repaired.status == StatusCode::UNPROCESSABLE_ENTITY && as_repaired.body.contains("Not ready to hand over as repaired"));
     let word = shop.browser.post("/orders/412/handover", &[("way", "made-safe"), ("sentence", "It is repaired.")]).await;
     assert_eq!(word.status, StatusCode::UNPROCESSABLE_ENTITY);
     let done = shop
@@ -277,7 +277,7 @@ async fn a_car_leaves_made_safe() {
         .await;
     assert_eq!(done.location, "/orders/412/report", "{}", done.body);
     let report = shop.browser.get("/orders/412/report").await.body;
-    assert!(report.contains("Handed over made safe.") && report.contains("380 g"));
+    assert!(report.contains("Handed over: made safe.") && report.contains("380 g"));
     says_the_same(&mut shop).await;
     let printed = report.split("<article").nth(1).expect("a report").split("</article>").next().expect("its end");
     assert!(!printed.to_lowercase().contains("repaired"), "{printed}");
@@ -307,7 +307,7 @@ async fn a_concession_lapses_when_its_figures_change() {
     // 2 g more: still short, whatever the scale’s steps.
     charge(&mut shop, "11:00", "9.280", "9.268").await;
     let page = shop.browser.get("/orders/412").await.body;
-    assert!(page.contains("does not hold any more") && page.contains("What it rests on has changed"), "{page}");
+    assert!(page.contains("The earlier acceptance is no longer valid.") && page.contains("The entries behind it have changed"), "{page}");
     // What the owner saw then cannot be conceded now.
     let late = shop.browser.post(path, &concede).await;
     assert!(late.body.contains("has changed since the page was shown"), "{}", late.body);
@@ -392,9 +392,9 @@ async fn the_ring_agrees_with_the_text() {
             assert!(text.contains(place), "{metering} {place}");
         }
         // A joint that only the other layout has is on neither; one left alone is on the ring with its place.
-        assert!(!ring.contains(other) && ring.contains("compressor outlet: left alone"), "{metering}");
+        assert!(!ring.contains(other) && ring.contains("compressor outlet: not opened"), "{metering}");
         let usual = chillwright::shop::layout::joints(metering, 1).len();
-        assert_eq!(ring.matches(": left alone\"").count(), usual - 1, "{metering}");
+        assert_eq!(ring.matches(": not opened\"").count(), usual - 1, "{metering}");
     }
 }
 
@@ -447,7 +447,7 @@ async fn front_and_rear_are_told_apart_on_the_ring() {
     kept(&mut shop, "joints", "07:10", &[("joints", "new:rear evaporator inlet")]).await;
     let page = shop.browser.get("/orders/412").await.body;
     let joint = page.split("no seal on record: rear evaporator inlet\"").nth(1).expect("the joint");
-    let front = page.split("evaporator inlet: left alone\"").nth(1).expect("the other");
+    let front = page.split("evaporator inlet: not opened\"").nth(1).expect("the other");
     let x = |s: &str| s.split("x=\"").nth(1).and_then(|s| s.split('"').next()).and_then(|n| n.parse::<i32>().ok()).expect("a number");
     assert!(x(joint) < x(front), "{} {}", x(joint), x(front));
 }

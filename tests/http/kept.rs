@@ -61,7 +61,7 @@ async fn the_same_form_with_other_content_is_a_new_entry_or_a_correction() {
     other.push(deed);
     let conflict = shop.browser.post("/orders/412/bench/oil", &other).await;
     assert_eq!(conflict.status, StatusCode::CONFLICT);
-    for shown in ["Kept a moment ago", "volume 5 mL", "value=\"50\"", "a new entry", "a correction of the first"] {
+    for shown in ["Saved a moment ago", "5 mL of PAG 46", "value=\"50\"", "a new entry", "a correction of the first"] {
         assert!(conflict.body.contains(shown), "{shown}: {}", conflict.body);
     }
     let (deed, mark) = (hidden(&conflict.body, "deed"), hidden(&conflict.body, "first"));
@@ -70,7 +70,7 @@ async fn the_same_form_with_other_content_is_a_new_entry_or_a_correction() {
     again.extend([("deed", deed.as_str()), ("first", mark.as_str())]);
     let undecided = shop.browser.post("/orders/412/bench/oil", &again).await;
     assert_eq!(undecided.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(undecided.body.contains("Tap which of the two it is."), "{}", undecided.body);
+    assert!(undecided.body.contains("Choose which of the two it is."), "{}", undecided.body);
     assert_eq!(pieces(&shop, evidence::Kind::Oil).await.len(), 1);
     again.push(("as", "correction"));
     assert_eq!(shop.browser.post("/orders/412/bench/oil", &again).await.status, StatusCode::SEE_OTHER);
@@ -87,7 +87,7 @@ async fn the_same_form_with_other_content_is_a_new_entry_or_a_correction() {
 async fn entries_are_corrected_in_place() {
     let mut shop = scenario().await;
     let form = shop.browser.get("/orders/412/holds/h1?piece=m3").await.body;
-    assert!(form.contains("This corrects m3.") && form.contains("value=\"28\"") && form.contains("value=\"2026-05-12T10:03\""), "{form}");
+    assert!(form.contains("This corrects entry m3.") && form.contains("value=\"28\"") && form.contains("value=\"2026-05-12T10:03\""), "{form}");
     let fields = [("piece", "m3"), ("seen", "1"), ("reading", "26"), ("metal", "22"), ("at", "2026-05-12T10:03")];
     let fixed = shop.browser.post("/orders/412/holds/h1/readings", &fields).await;
     assert_eq!(fixed.location, "/orders/412/holds/h1", "{}", fixed.body);
@@ -145,7 +145,7 @@ async fn intake_brings_its_photographs() {
     fields.push(("set_aside", &name));
     shop.browser.post("/sign-out", &[]).await;
     let out = with_picture(&mut shop, "/intake", &fields, &jpeg(90)).await;
-    assert!(out.body.contains("What you typed is kept"), "{}", out.body);
+    assert!(out.body.contains("What you typed is stored"), "{}", out.body);
     let back = hidden(&out.body, "back");
     let person = out.body.split("name=\"person\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("a person").to_owned();
     let signed = shop.browser.post("/sign-in", &[("person", &person), ("pin", super::support::PIN), ("back", &back.replace("&amp;", "&"))]).await;
@@ -161,7 +161,7 @@ async fn intake_brings_its_photographs() {
     assert!(names.iter().all(|n| pictures.contains(n)) && pictures.matches("<img src=\"/photographs/").count() == 2, "{pictures}");
     // What is no photograph is said beside its field, and a name that is none is not taken.
     let no = with_picture(&mut shop, "/intake", &INTAKE, b"%PDF-1.7").await;
-    assert!(no.status == StatusCode::UNPROCESSABLE_ENTITY && no.body.contains("no photograph"), "{}", no.body);
+    assert!(no.status == StatusCode::UNPROCESSABLE_ENTITY && no.body.contains("is not a photograph"), "{}", no.body);
 }
 
 /// A part's photograph stands with its tag.
@@ -176,7 +176,7 @@ async fn a_part_has_its_photograph() {
     let tag = shop.browser.get("/parts/1").await.body;
     assert!(tag.contains("<img src=\"/photographs/") && tag.contains("the yard&#39;s slip"), "{tag}");
     let none = with_picture(&mut shop, "/orders/412/photographs", &[("piece", "p9")], &jpeg(30)).await;
-    assert!(none.status == StatusCode::UNPROCESSABLE_ENTITY && none.body.contains("not on record any more") && !hidden(&none.body, "set_aside").is_empty());
+    assert!(none.status == StatusCode::UNPROCESSABLE_ENTITY && none.body.contains("no longer on record") && !hidden(&none.body, "set_aside").is_empty());
 }
 
 /// Short forms on pages that are about something else come back too.
@@ -189,7 +189,11 @@ async fn short_forms_come_back() {
     let done = shop.browser.post("/orders/412/handover", &[("way", "diagnosed-only"), ("sentence", "We looked at it.")]).await;
     assert_eq!(done.location, "/orders/412/report", "{}", done.body);
     let reopen = shop.browser.post("/orders/412/reopen", &[("reason", " ")]).await;
-    assert!(reopen.status == StatusCode::UNPROCESSABLE_ENTITY && reopen.body.contains("Write why.") && reopen.body.contains("<article"), "{}", reopen.body);
+    assert!(
+        reopen.status == StatusCode::UNPROCESSABLE_ENTITY && reopen.body.contains("Enter the reason.") && reopen.body.contains("<article"),
+        "{}",
+        reopen.body
+    );
 }
 
 /// What the owner sent back, and what the bench answered, stands on Review as long as the finding does.
@@ -205,7 +209,7 @@ async fn the_owner_reads_the_answer() {
     let bench = shop.browser.get("/orders/412/bench").await.body;
     let answer = bench.split("action=\"/orders/412/sent-back/").nth(1).and_then(|s| s.split('"').next()).expect("the form").to_owned();
     let empty = shop.browser.post(&format!("/orders/412/sent-back/{answer}"), &[("says", "")]).await;
-    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Write an answer."), "{}", empty.body);
+    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Enter an answer."), "{}", empty.body);
     let kept = shop.browser.post(&format!("/orders/412/sent-back/{answer}"), &[("says", "Not this one; the oil was changed today.")]).await;
     assert_eq!(kept.status, StatusCode::SEE_OTHER, "{}", kept.body);
     let review = shop.browser.get("/review").await.body;
@@ -232,7 +236,7 @@ async fn a_known_car_brings_its_concessions() {
     // The label as it was corrected last comes along too.
     let intake = shop.browser.get(&link).await.body;
     assert!(intake.contains("value=\"2.7\""), "{intake}");
-    for told in ["Accepted in writing, and still so", "Holds well; replace it when the guide comes.", "12 Nov 2026"] {
+    for told in ["Accepted in writing and still valid", "Holds well; replace it when the guide comes.", "12 Nov 2026"] {
         assert!(intake.contains(told), "{told}: {intake}");
     }
 }
@@ -242,7 +246,7 @@ async fn a_known_car_brings_its_concessions() {
 async fn limits_know_who_was_first_and_hold_the_vent_table() {
     let mut shop = scenario().await;
     let page = shop.browser.get("/shop/limits").await.body;
-    assert!(page.contains("50 % to 60 %, 20 degC outside: 8 degC"), "the default, told: {page}");
+    assert!(page.contains("50 % to 60 %, 20 °C outside: 8 °C"), "the default, told: {page}");
     let seen = hidden(&page, "seen");
     let with = |vent: &'static str| -> Vec<(&'static str, String)> { vec![("vent_table", vent.to_owned()), ("seen", seen.clone())] };
     let send = |fields: Vec<(&'static str, String)>| fields;
@@ -257,7 +261,7 @@ async fn limits_know_who_was_first_and_hold_the_vent_table() {
     let strict = "40 % to 60 %, 20 degC outside: 3 degC\r\n40 % to 60 %, 35 degC outside: 5 degC";
     assert_eq!(post(&mut shop, &send(with(strict))).await.status, StatusCode::SEE_OTHER);
     assert!(in_the_way(&mut shop).await.iter().any(|f| f.contains("vent-warm")));
-    assert!(shop.browser.get("/shop/limits").await.body.contains("40 % to 60 %, 35 degC outside: 5 degC"));
+    assert!(shop.browser.get("/shop/limits").await.body.contains("40 % to 60 %, 35 °C outside: 5 °C"));
     let second = post(&mut shop, &send(with(""))).await;
     assert!(second.status == StatusCode::CONFLICT && second.body.contains("Somebody else changed this"), "{}", second.body);
     let now = hidden(&shop.browser.get("/shop/limits").await.body, "seen");
@@ -271,7 +275,7 @@ async fn a_strange_barometer_is_asked_about_once() {
     let mut shop = Shop::begun().await;
     let odd = [("pressure", "90"), ("unit", "kPa"), ("reduced", "here")];
     let asked = shop.browser.post("/shop/barometer", &odd).await;
-    assert!(asked.status == StatusCode::UNPROCESSABLE_ENTITY && asked.body.contains("It does show that; keep it"), "{}", asked.body);
+    assert!(asked.status == StatusCode::UNPROCESSABLE_ENTITY && asked.body.contains("That is what it shows; save it"), "{}", asked.body);
     let mut sure = odd.to_vec();
     sure.push(("anyway", "yes"));
     assert_eq!(shop.browser.post("/shop/barometer", &sure).await.status, StatusCode::SEE_OTHER);
@@ -316,5 +320,5 @@ async fn freezing_is_asked_about() {
         assert_eq!(risk(&found), expected, "{seconds} s: {found:?} {}", shop.browser.get("/orders/412/record.json").await.body);
     }
     let wrong = shop.browser.post("/orders/412/bench/performance", &[("low", "27"), ("froze", "-3")]).await;
-    assert!(wrong.status == StatusCode::UNPROCESSABLE_ENTITY && wrong.body.contains("Write seconds, up to a day."), "{}", wrong.body);
+    assert!(wrong.status == StatusCode::UNPROCESSABLE_ENTITY && wrong.body.contains("Enter seconds, up to one day."), "{}", wrong.body);
 }

@@ -68,7 +68,7 @@ async fn a_cylinder_has_a_label() {
     let link = format!("/shop/cylinders/{id}/label");
     assert!(shop.browser.get(&page).await.body.contains(&link));
     let label = asked_by(&mut shop, "shop.test", &link).await.body;
-    for says in [&format!("leads to http://shop.test{page}\""), "C-03", "R-134a", "to recover into", "empty 6.1 kg", "/static/labels/100x50.css"] {
+    for says in [&format!("leads to http://shop.test{page}\""), "C-03", "R-134a", "for recovery", "tare 6.1 kg", "/static/labels/100x50.css"] {
         assert!(label.contains(says), "{says}: {label}");
     }
 }

@@ -22,3 +22,4 @@ mod support;
 mod told;
 mod units;
 mod why;
+mod words;

@@ -43,7 +43,7 @@ async fn an_estimate_is_authorised_billed_and_paid() {
     intake(&mut shop).await;
     estimate(&mut shop).await;
     let page = shop.browser.get("/orders/412/estimate").await.body;
-    for says in ["580.98", "58.10", "639.08", "595 g", "USED", "Nothing is authorised yet"] {
+    for says in ["580.98", "58.10", "639.08", "595 g", ">used<", "Nothing is authorised yet"] {
         assert!(page.contains(says), "{says}: {page}");
     }
     assert!(shop.browser.get("/orders/412/estimate/print").await.body.contains("authorised up to EUR 639.08"));
@@ -54,7 +54,7 @@ async fn an_estimate_is_authorised_billed_and_paid() {
     let issued = shop.browser.post("/orders/412/invoice", &[]).await;
     assert_eq!(issued.location, "/invoices/187", "{}", issued.body);
     let invoice = shop.browser.get("/invoices/187").await.body;
-    for says in ["Invoice 187", "639.08", "539.08", "in person, signed", "Evaporator, tag 88", "USED"] {
+    for says in ["Invoice 187", "639.08", "539.08", "in person, signed", "Evaporator, tag 88", ">used<", "Balance due"] {
         assert!(invoice.contains(says), "{says}: {invoice}");
     }
 }
@@ -65,10 +65,10 @@ async fn work_beyond_the_authorised_sum_is_told_and_asked_about() {
     intake(&mut shop).await;
     estimate(&mut shop).await;
     shop.browser.post("/orders/412/authorisations", &[("amount", "500"), ("given_by", "Odile Brandt"), ("how", "telephone")]).await;
-    assert!(shop.browser.get("/orders/412").await.body.contains("EUR 500.00 is authorised"));
+    assert!(shop.browser.get("/orders/412").await.body.contains("only EUR 500.00 is authorised"));
     let refused = shop.browser.post("/orders/412/invoice", &[]).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(refused.body.contains("goes beyond what is authorised"));
+    assert!(refused.body.contains("This is more than is authorised."));
     let issued = shop.browser.post("/orders/412/invoice", &[("beyond", "Allowed at the counter, not written down.")]).await;
     assert_eq!(issued.location, "/invoices/187");
 }
@@ -86,9 +86,9 @@ async fn an_issued_invoice_stays_and_a_correction_is_a_new_one_without_a_gap() {
     line(&mut shop, "sundry", "", "Dye", "1", "pieces", "5").await;
     assert!(!shop.browser.get("/invoices/187").await.body.contains("Dye"), "what was issued stays");
     let refused = shop.browser.post("/orders/412/invoice", &[]).await;
-    assert!(refused.body.contains("Write what this corrects"));
+    assert!(refused.body.contains("Enter what this corrects"));
     assert_eq!(shop.browser.post("/orders/412/invoice", &[("reason", "The dye was left out.")]).await.location, "/invoices/188");
-    assert!(shop.browser.get("/invoices/188").await.body.contains("takes the place of invoice 187"));
+    assert!(shop.browser.get("/invoices/188").await.body.contains("replaces invoice 187"));
     assert!(shop.browser.get("/invoices/187").await.body.contains("Corrected"));
     let mut conn = shop.app.store.writer().await.expect("the writer");
     for change in [
@@ -110,7 +110,7 @@ async fn an_issued_invoice_stays_and_a_correction_is_a_new_one_without_a_gap() {
 async fn amounts_that_cannot_be_read_come_back() {
     let mut shop = Shop::begun().await;
     intake(&mut shop).await;
-    for (price, says) in [("1,200", "write 1.2 or 1200"), ("-5", "zero or more"), ("five", "not a number")] {
+    for (price, says) in [("1,200", "enter 1.2 or 1200"), ("-5", "zero or more"), ("five", "not a number")] {
         let fields = [("kind", "labour"), ("says", "Dismantling"), ("quantity", "1"), ("unit", "h"), ("price", price), ("tax", "10")];
         let refused = shop.browser.post("/orders/412/estimate/lines", &fields).await;
         assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{price}");

@@ -30,22 +30,22 @@ async fn a_cylinder_says_how_much_it_may_hold_and_holds() {
     cylinder(&mut shop, "C-06", "R-134a", "contaminated", &[("tare", "9"), ("water", "10")]).await;
     let body = shop.browser.get("/shop/cylinders").await.body;
     for says in [
-        "It may weigh 17.72 kg at most: 6.20 kg empty and 11.52 kg of R-134a.",
-        "It may hold 11.51 kg of R-134a at most.",
-        "is not reckoned for R-744",
+        "Maximum gross 17.72 kg (tare 6.20 kg + 11.52 kg R-134a).",
+        "Maximum net 11.51 kg R-134a.",
+        "No fill limit is calculated for R-744",
         "SAE J1989, 7.2, stops at 60 %",
     ] {
         assert!(body.contains(says), "{says}: {body}");
     }
     recovered_into(&mut shop, "C-03", "06:00", "11.20", "11.58").await;
     let body = shop.browser.get("/shop/cylinders").await.body;
-    assert!(body.contains("it weighed 11.58 kg: it holds 5.38 kg.") && !body.contains("more than it may"), "{body}");
+    assert!(body.contains("it weighed 11.58 kg: contents 5.38 kg.") && !body.contains("Overfilled"), "{body}");
     // The later weighing counts, whatever was entered last.
     recovered_into(&mut shop, "C-03", "05:00", "11.0", "11.2").await;
-    assert!(shop.browser.get("/shop/cylinders").await.body.contains("it holds 5.38 kg."));
+    assert!(shop.browser.get("/shop/cylinders").await.body.contains("contents 5.38 kg."));
     recovered_into(&mut shop, "C-03", "07:00", "17.6", "18.12").await;
     let body = shop.browser.get("/shop/cylinders").await.body;
-    assert!(body.contains("It holds 398 g more than it may: take that out before it gets warm. At 70 °C liquid fills it to the brim"), "{body}");
+    assert!(body.contains("Overfilled by 398 g. Take that out before the cylinder gets warm. At 70 °C it is completely full of liquid"), "{body}");
 }
 
 /// R-134a has 71.1 psig at 70 degF (printed: 71), and 5 psi above are allowed (SAE J2211, from memory: 76 psig).
@@ -58,20 +58,20 @@ async fn a_standing_cylinder_says_whether_there_is_air_in_it() {
     let ask = |cylinder: &str, pressure: &str, unit: &str, t: &str| {
         format!("/shop/cylinders/air?cylinder={cylinder}&pressure={pressure}&unit={unit}&temperature={t}")
     };
-    for (pressure, says) in [("73", "No more air in it than is allowed."), ("90", "There is air in it."), ("40", "It cannot be told.")] {
+    for (pressure, says) in [("73", "No more air than is allowed."), ("90", "There is air in the cylinder."), ("40", "Cannot tell.")] {
         let answer = shop.browser.get(&ask("C-03", pressure, "psi", "21.11")).await;
         assert_eq!(answer.status, StatusCode::OK);
-        assert!(answer.body.contains(says) && answer.body.contains("SAE J2211, table 1, from memory"), "{pressure}: {}", answer.body);
+        assert!(answer.body.contains(says) && answer.body.contains("SAE J2211 (table 1)"), "{pressure}: {}", answer.body);
     }
-    assert!(shop.browser.get(&ask("C-03", "90", "psi", "21.11")).await.body.contains("of the gas above the liquid is air"));
+    assert!(shop.browser.get(&ask("C-03", "90", "psi", "21.11")).await.body.contains("of the vapour space is air"));
     for (path, says, kept) in [
         (ask("C-03", "seventy", "psi", "21"), "is not a number", "seventy"),
         (ask("C-03", "70", "", "21"), "Choose the unit", "value=\"70\""),
-        (ask("C-03", "70", "psi", "-400"), "below absolute zero", "-400"),
-        (ask("C-03", "-900", "kPa", "21"), "below a perfect vacuum", "-900"),
+        (ask("C-03", "70", "psi", "-400"), "be below absolute zero", "-400"),
+        (ask("C-03", "-900", "kPa", "21"), "be below a perfect vacuum", "-900"),
         (ask("", "70", "psi", "21"), "Choose the cylinder", "value=\"70\""),
-        (ask("C-03", "", "psi", "21"), "Write what the gauge shows", "value=\"21\""),
-        (ask("C-05", "900", "psi", "35"), "not liquid and gas together", "value=\"900\""),
+        (ask("C-03", "", "psi", "21"), "Enter the gauge reading", "value=\"21\""),
+        (ask("C-05", "900", "psi", "35"), "not liquid and vapour together", "value=\"900\""),
         (ask("C-07", "70", "psi", "21"), "not known here", "value=\"70\""),
     ] {
         let answer = shop.browser.get(&path).await;
@@ -87,7 +87,10 @@ async fn a_standing_cylinder_is_read_in_fahrenheit() {
     cylinder(&mut shop, "C-03", "R-134a", "recovery", &[]).await;
     shop.browser.cookies.push(("cw_units".into(), "us".into()));
     let body = shop.browser.get("/shop/cylinders/air?cylinder=C-03&pressure=73&unit=psi&temperature=70").await.body;
-    assert!(body.contains("No more air in it than is allowed.") && body.contains("71 psig at 70.0 °F") && body.contains("allows 76 psig there"), "{body}");
+    assert!(
+        body.contains("No more air than is allowed.") && body.contains("71 psig at 70.0 °F") && body.contains("allows 76 psig at that temperature"),
+        "{body}"
+    );
 }
 
 /// Boyle: 1 L at 500 kPa on the gauge into 2 L stands at 166.7.
@@ -95,23 +98,23 @@ async fn a_standing_cylinder_is_read_in_fahrenheit() {
 async fn a_volume_is_reckoned_and_entered() {
     let mut shop = with_order().await;
     let page = shop.browser.get("/orders/412/volume").await;
-    assert!(page.status == StatusCode::OK && page.body.contains("On record: 2.5 L.") && !page.body.contains("Enter this volume"), "{}", page.body);
+    assert!(page.status == StatusCode::OK && page.body.contains("On record: 2.5 L.") && !page.body.contains("Save volume"), "{}", page.body);
     let ask = |unit: &str, before: &str, circuit: &str, after: &str| {
         format!("/orders/412/volume?vessel=1&unit={unit}&resolution=1&vessel_before={before}&circuit_before={circuit}&after={after}")
     };
     let body = shop.browser.get(&ask("kPa", "500", "0", "166.7")).await.body;
-    assert!(body.contains("The circuit holds 2.00 L.") && body.contains("Between 1.98 L and 2.02 L") && body.contains("Enter this volume"), "{body}");
+    assert!(body.contains("Internal volume: 2.00 L.") && body.contains("Between 1.98 L and 2.02 L") && body.contains("Save volume"), "{body}");
     let coarse = shop.browser.get(&ask("psi", "20", "0", "6.7")).await.body;
-    assert!(coarse.contains("That is coarse"), "{coarse}");
+    assert!(coarse.contains("This is a rough figure"), "{coarse}");
     for (path, says, kept) in [
-        (ask("kPa", "500", "0", "600"), "less than the vessel had before", "value=\"600\""),
-        (ask("kPa", "500", "100", "90"), "more than the circuit had before", "value=\"90\""),
-        (ask("kPa", "500", "-120", "90"), "below a perfect vacuum", "-120"),
-        (ask("kPa", "500", "0", "1"), "closer together than the gauge can tell", "value=\"500\""),
+        (ask("kPa", "500", "0", "600"), "less than the vessel pressure before", "value=\"600\""),
+        (ask("kPa", "500", "100", "90"), "more than the circuit pressure before", "value=\"90\""),
+        (ask("kPa", "500", "-120", "90"), "be below a perfect vacuum", "-120"),
+        (ask("kPa", "500", "0", "1"), "too close together for this gauge", "value=\"500\""),
         (ask("", "500", "0", "166"), "Choose the unit", "value=\"166\""),
         (ask("kPa", "much", "0", "166"), "is not a number", "much"),
-        ("/orders/412/volume?vessel=&unit=kPa&after=5".to_owned(), "the volume rests on it", "value=\"5\""),
-        ("/orders/412/volume?vessel=0&unit=kPa&resolution=1&vessel_before=9&circuit_before=0&after=5".to_owned(), "more than nothing", "value=\"9\""),
+        ("/orders/412/volume?vessel=&unit=kPa&after=5".to_owned(), "The volume depends on it", "value=\"5\""),
+        ("/orders/412/volume?vessel=0&unit=kPa&resolution=1&vessel_before=9&circuit_before=0&after=5".to_owned(), "Enter more than zero.", "value=\"9\""),
     ] {
         let answer = shop.browser.get(&path).await;
         assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{path}");
@@ -119,7 +122,7 @@ async fn a_volume_is_reckoned_and_entered() {
     }
     let seen = body.split("name=\"seen\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("the version").to_owned();
     let fields = |volume: &'static str| [("volume", volume), ("vessel", "1"), ("unit", "kPa"), ("after", "166.7")];
-    for (volume, says) in [("two", "is not a number"), ("0", "more than nothing"), ("", "Write the volume")] {
+    for (volume, says) in [("two", "is not a number"), ("0", "Enter more than zero."), ("", "Enter the volume")] {
         let mut sent = fields(volume).to_vec();
         sent.push(("seen", &seen));
         let answer = shop.browser.post("/orders/412/volume", &sent).await;
@@ -148,11 +151,11 @@ async fn a_volume_is_reckoned_and_entered() {
 async fn a_performance_reading_says_what_it_points_to() {
     let mut shop = with_order().await;
     let before = shop.browser.get("/orders/412/bench/performance").await.body;
-    assert!(!before.contains("What the last reading points to"), "{before}");
+    assert!(!before.contains("What the last reading suggests"), "{before}");
     let mut shop = scenario().await;
     let body = shop.browser.get("/orders/412/bench/performance").await.body;
     for says in [
-        "What the last reading points to",
+        "What the last reading suggests",
         "dew point at 15.7 °C and its wet bulb at 19.5 °C",
         "ASHRAE Fundamentals, ch. 1",
         "by itself that points to nothing",
@@ -168,5 +171,5 @@ async fn a_performance_reading_says_what_it_points_to() {
     assert!(body.contains("Both high points to too much refrigerant") && body.contains("Superheat"), "{body}");
     let sheet = shop.browser.get("/orders/412").await.body;
     assert!(sheet.contains("Both high points to") && sheet.contains("(makers’ diagnosis tables)"), "{sheet}");
-    assert!(!shop.browser.get("/orders/412/bench/ports").await.body.contains("What the last reading points to"));
+    assert!(!shop.browser.get("/orders/412/bench/ports").await.body.contains("What the last reading suggests"));
 }

@@ -189,10 +189,12 @@ async fn parts_and_oil() {
     // The compressor came apart: each section until it is dealt with.
     kept(&mut shop, "flush", "07:50", &[("failed", "debris")]).await;
     fires(&mut shop, "compressor-debris-unflushed", Weight::Blocks).await;
-    assert!(shop.browser.get("/orders/412/bench/flush").await.body.contains("On record: it failed and shed debris."));
+    assert!(shop.browser.get("/orders/412/bench/flush").await.body.contains("On record: failed, debris in the circuit."));
     kept(&mut shop, "flush", "07:55", &[("section", "whole circuit"), ("by", "flushed")]).await;
     silent(&mut shop, "compressor-debris-unflushed").await;
-    for (fields, says) in [([("section", "whole circuit")].as_slice(), "Tap how."), (&[("by", "flushed")], "Tap the section."), (&[], "Tap the section.")] {
+    for (fields, says) in
+        [([("section", "whole circuit")].as_slice(), "Choose how."), (&[("by", "flushed")], "Choose the section."), (&[], "Choose the section.")]
+    {
         let refused = task(&mut shop, "flush", "07:56", fields).await;
         assert!(refused.status == StatusCode::UNPROCESSABLE_ENTITY && refused.body.contains(says), "{fields:?} {}", refused.body);
     }
@@ -212,7 +214,7 @@ async fn the_age_of_the_drier() {
     kept(&mut shop, "parts", "", &[("desiccant_since", "2023-06-01")]).await;
     fires(&mut shop, "desiccant-not-renewed", Weight::Concession).await;
     let refused = task(&mut shop, "parts", "", &[("desiccant_since", "2027-06-01")]).await;
-    assert!(refused.status == StatusCode::UNPROCESSABLE_ENTITY && refused.body.contains("That is in the future."));
+    assert!(refused.status == StatusCode::UNPROCESSABLE_ENTITY && refused.body.contains("That date is in the future."));
 }
 
 #[tokio::test]
@@ -302,7 +304,7 @@ async fn charging() {
     let refused = shop.browser.post("/orders/412/label", &label).await;
     assert!(
         refused.status == StatusCode::UNPROCESSABLE_ENTITY
-            && refused.body.contains("Write why the label’s does not hold.")
+            && refused.body.contains("Enter why the label’s charge no longer applies.")
             && refused.body.contains("value=\"560\""),
         "{}",
         refused.body

@@ -20,7 +20,7 @@ async fn a_compressor_came_out_eight_minutes_ago() {
         assert!(to_do.contains(&format!("/why/{code}")), "{code}: {to_do}");
     }
     let bench = shop.browser.get("/orders/412/bench").await.body;
-    assert!(bench.contains("Work goes on.") && bench.contains("<h2>To do</h2>"), "{bench}");
+    assert!(bench.contains("Work in progress.") && bench.contains("<h2>To do</h2>"), "{bench}");
     assert!(shop.browser.get("/review").await.body.contains("class=\"empty\""), "the owner is asked nothing");
     // A concession of what was not done is refused until the technician says that this is all.
     let binding = "{\"evidence\":[],\"values\":{}}";

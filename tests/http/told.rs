@@ -39,19 +39,19 @@ async fn a_part_without_a_line_is_told_at_once() {
         kept(&mut shop, "parts", "08:00", &[("role", "hose"), ("source", source), ("fitted", "yes")]).await;
     }
     for page in ["/orders/412", "/orders/412/bench"] {
-        assert!(!shop.browser.get(page).await.body.contains("a part was fitted"), "{page}");
+        assert!(!shop.browser.get(page).await.body.contains("art was fitted"), "{page}");
     }
     kept(&mut shop, "parts", "08:05", &DRIER).await;
     for page in ["/orders/412", "/orders/412/bench", "/orders/412/estimate"] {
         let body = shop.browser.get(page).await.body;
-        assert!(body.contains("Nothing is authorised yet, and a part was fitted: ask before the work goes on."), "{page}: {body}");
+        assert!(body.contains("A part was fitted and nothing is authorised yet. Get authorisation before continuing."), "{page}: {body}");
     }
     shop.browser.post("/orders/412/authorisations", &[("amount", "640"), ("given_by", "Odile Brandt"), ("how", "telephone")]).await;
     for page in ["/orders/412", "/orders/412/bench"] {
-        assert!(shop.browser.get(page).await.body.contains("A part was fitted that no line of the estimate names"), "{page}");
+        assert!(shop.browser.get(page).await.body.contains("A fitted part is not on the estimate."), "{page}");
     }
     line(&mut shop, "part", "new", "Receiver-drier", "1", "pieces", "42").await;
-    assert!(!shop.browser.get("/orders/412").await.body.contains("art was fitted"));
+    assert!(!shop.browser.get("/orders/412").await.body.contains("fitted part is not on"));
 }
 
 /// What the owner sent back stands first, also while nothing is authorised and a part is awaited.
@@ -84,7 +84,7 @@ async fn what_was_sent_back_stands_on_today_whatever_else_is_awaited() {
 async fn a_wrong_vin_is_told_and_taken() {
     let mut shop = Shop::begun().await;
     for (typed, says) in [
-        ("1G4AH59H45G118331", "The check digit does not fit."),
+        ("1G4AH59H45G118331", "The check digit does not match."),
         ("1g4ah59h45g118341", ""),
         ("1G4AH 59H45 G118341", ""),
         ("1G4AH59H4", "A VIN has 17 characters."),
@@ -96,7 +96,7 @@ async fn a_wrong_vin_is_told_and_taken() {
     }
     let with = |vin: &'static str| INTAKE.into_iter().chain([("vin", vin)]).collect::<Vec<_>>();
     assert_eq!(shop.browser.post("/intake", &with("1G4AH59H45G118331")).await.location, "/orders/412");
-    assert!(shop.browser.get("/orders/412").await.body.contains("1G4AH59H45G118331 <span class=\"s\">The check digit does not fit."));
+    assert!(shop.browser.get("/orders/412").await.body.contains("1G4AH59H45G118331 <span class=\"s\">The check digit does not match."));
     assert_eq!(shop.browser.post("/intake", &with("1G4AH59H45G118341")).await.location, "/orders/413");
     assert!(!shop.browser.get("/orders/413").await.body.contains("check digit"));
 }
@@ -107,9 +107,9 @@ async fn the_last_charge_can_be_corrected() {
     let mut shop = with_order().await;
     let address = "/orders/412/previous-charge";
     let empty = shop.browser.post(address, &[]).await;
-    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Write the day, the charge, or both."), "{}", empty.body);
+    assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Enter the date, the charge, or both."), "{}", empty.body);
     let wrong = shop.browser.post(address, &[("previous_on", "2026-05-13"), ("previous_mass", "-3")]).await;
-    for says in ["That is in the future.", "A charge is no less than nothing.", "value=\"-3\"", "value=\"2026-05-13\""] {
+    for says in ["That date is in the future.", "Enter zero or more.", "value=\"-3\"", "value=\"2026-05-13\""] {
         assert!(wrong.body.contains(says), "{says}: {}", wrong.body);
     }
     let entered = shop.browser.post(address, &[("previous_on", "2024-03-11"), ("previous_mass", "600")]).await;
@@ -229,7 +229,7 @@ async fn papers_carry_order_and_plate() {
     let part = [("kind", "labour"), ("says", "Diagnosis"), ("quantity", "1"), ("unit", "pieces"), ("price", "35"), ("tax", "10")];
     shop.browser.post("/orders/412/estimate/lines", &part).await;
     for (page, name) in
-        [("/orders/412/report", "Report"), ("/orders/412/invoice", "Invoice"), ("/orders/412/estimate/print", "Estimate"), ("/orders/412/card", "Job card")]
+        [("/orders/412/report", "Report"), ("/orders/412/invoice", "Invoice"), ("/orders/412/estimate/print", "Estimate"), ("/orders/412/card", "Order sheet")]
     {
         let body = shop.browser.get(page).await.body;
         assert!(body.contains(&format!("<div class=\"running\"><p>Hask &#38; Marlow · {name} · Order 412 · KD 41 TVL</p></div>")), "{page}: {body}");
@@ -280,13 +280,13 @@ async fn what_was_kept_first_is_shown_beside_what_is_typed() {
             &labour,
             "price",
             "65",
-            "line added: Dismantling 1 h 56.00. To correct that instead of adding to it, change it on the estimate of order 412.",
+            "line added: Dismantling 1 h 56.00. To correct it instead of adding to it, change it on the estimate of order 412.",
         ),
-        ("/orders/412/authorisations", &allowed, "amount", "600", "work authorised: EUR 500.00 with tax, by Odile Brandt, by telephone"),
-        ("/orders/412/payments", &paid, "amount", "120", "payment taken: deposit 100.00, cash"),
+        ("/orders/412/authorisations", &allowed, "amount", "600", "work authorised: EUR 500.00 with tax, by Odile Brandt, by phone"),
+        ("/orders/412/payments", &paid, "amount", "120", "payment taken: Deposit in cash 12 May 2026: 100.00"),
         ("/orders/412/notes", &[("says", "The key sticks.")], "says", "The lock sticks.", "note added: “The key sticks.”"),
-        ("/orders/412/details", &details, "keys", "on hook 4", "order changed: complaint “Warm air since spring.”, keys on hook 3. To correct that"),
-        ("/orders/412/label", &label, "charge", "560", "label corrected: charge 550 g, charge tolerance 25 g, refrigerant R-134a. To correct that"),
+        ("/orders/412/details", &details, "keys", "on hook 4", "order changed: complaint “Warm air since spring.”, keys on hook 3. To correct it"),
+        ("/orders/412/label", &label, "charge", "560", "label corrected: R-134a, 550 g ± 25 g. To correct it"),
         ("/shop/people", &ines, "name", "Tomas Quill", "person added: Ines Marlow, technician"),
     ];
     for (n, (path, fields, changed, to, first)) in cases.into_iter().enumerate() {
@@ -299,7 +299,7 @@ async fn what_was_kept_first_is_shown_beside_what_is_typed() {
         fields.push((changed, to));
         let conflict = shop.browser.post(path, &fields).await;
         assert_eq!(conflict.status, StatusCode::CONFLICT, "{path}");
-        for says in ["Kept first, 12 May 2026", first, to] {
+        for says in ["Saved first, 12 May 2026", first, to] {
             assert!(conflict.body.contains(says), "{path}: {says}\n{}", conflict.body);
         }
         assert!(!conflict.body.contains(&id.1), "{path}: the next sending is a deed of its own");

@@ -58,14 +58,14 @@ async fn lists_say_it_in_either_units() {
         }
         let refused = shop.browser.post("/orders/412/handover", &[("way", "repaired"), ("sentence", "All is well.")]).await;
         let first = found(&mut shop, system).await.into_iter().find(|f| f.weight.word() == "concession").expect("something waits");
-        assert!(refused.body.contains(&format!("Not as repaired yet: {}", escaped(&first.says))), "{}", refused.body);
+        assert!(refused.body.contains(&format!("Not ready to hand over as repaired: {}", escaped(&first.says))), "{}", refused.body);
     }
     // What the owner sent back speaks the units of who reads it on the bench.
     decide(&mut shop, "charge-mismatch", "back", "Add what is missing.").await;
     for (units, system) in [("us", UnitSystem::Us), ("si", UnitSystem::Si)] {
         look_in(&mut shop, units).await;
         let says = said(&mut shop, "charge-mismatch", system).await;
-        assert!(shop.browser.get("/orders/412/bench").await.body.contains(&format!("It was about: {says}")));
+        assert!(shop.browser.get("/orders/412/bench").await.body.contains(&format!("About: {says}")));
     }
 }
 
@@ -79,7 +79,7 @@ async fn today_says_it_in_either_units_and_leads_to_why() {
     for (units, system) in [("us", UnitSystem::Us), ("si", UnitSystem::Si)] {
         look_in(&mut shop, units).await;
         let (says, today) = (said(&mut shop, "charge-mismatch", system).await, shop.browser.get("/").await.body);
-        assert!(today.contains(&format!("Waits for the owner’s word: {says}")), "{units}: {says}\n{today}");
+        assert!(today.contains(&format!("Waiting for the owner’s decision: {says}")), "{units}: {says}\n{today}");
         assert!(today.contains("href=\"/orders/412/why/charge-mismatch/charging\""), "{today}");
     }
 }
@@ -97,7 +97,7 @@ async fn a_lapse_says_it_in_either_units() {
         look_in(&mut shop, units).await;
         for page in ["/orders/412", "/review"] {
             let body = shop.browser.get(page).await.body;
-            assert!(body.contains(&format!("it said “{was}”")), "{page} {units}: {was}\n{body}");
+            assert!(body.contains(&format!("Before: “{was}”")), "{page} {units}: {was}\n{body}");
         }
     }
 }

@@ -11,16 +11,12 @@ use serde_json::json;
 pub fn charge_intro(ctx: &Ctx, scene: &Scene) -> String {
     use chillwright_calc::units::{Mass, show::mass};
     scene.ask(ctx, |case| {
-        let Some(target) = case.target else { return "No charge is on record from the label.".to_owned() };
-        let says = format!(
-            "{} of {}, give or take {}",
-            mass(Mass::new(target.kg), case.units),
-            case.record.system.refrigerant,
-            mass(Mass::new(target.tolerance_kg), case.units)
-        );
+        let Some(target) = case.target else { return "The label’s charge is not on record.".to_owned() };
+        let says =
+            format!("{} of {}, ± {}", mass(Mass::new(target.kg), case.units), case.record.system.refrigerant, mass(Mass::new(target.tolerance_kg), case.units));
         match case.net_kg() {
-            Some(net) => format!("It should hold {says}. So far {} went in.", mass(Mass::new(net), case.units)),
-            None => format!("It should hold {says}."),
+            Some(net) => format!("Specified charge: {says}. Charged so far: {}.", mass(Mass::new(net), case.units)),
+            None => format!("Specified charge: {says}."),
         }
     })
 }
@@ -29,33 +25,33 @@ pub fn charge_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let cylinders: Vec<_> =
         scene.cylinders.iter().filter(|c| c.purpose != "contaminated").map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
     let cylinder = if cylinders.is_empty() {
-        form.field("cylinder", "From cylinder").hint("What is written on it.")
+        form.field("cylinder", "From cylinder").hint("The mark on the cylinder.")
     } else {
         form.tiles("cylinder", "From cylinder", cylinders)
     };
     let mut fields = vec![
         form.tiles("refrigerant", "What was charged", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
         cylinder,
-        form.field("before", "The cylinder weighed before").number(""),
-        form.field("after", "and after").number(""),
-        form.field("hose", "of which stayed in the hose").number("").hint("0 where the hose was emptied into the circuit."),
+        form.field("before", "Cylinder mass before").number(""),
+        form.field("after", "Cylinder mass after").number(""),
+        form.field("hose", "Left in the hose").number("").hint("Enter 0 if you emptied the hose into the circuit."),
         form.tiles("mass_unit", "in", MASSES),
     ];
     if !scales(scene).is_empty() {
-        fields.push(form.select("scale", "Scale", scales(scene)).hint("Its unit counts where no other is tapped."));
+        fields.push(form.select("scale", "Scale", scales(scene)).hint("Uses the scale’s unit unless you choose another."));
     }
-    fields.extend(time_fields(form, "Begun at"));
+    fields.extend(time_fields(form, "Started at"));
     let mut sets = one(fields);
     sets.push(Fieldset {
         legend: "Or out of cans".into(),
-        intro: "Each can’s net mass by its label, and what was left in it.".into(),
+        intro: "Net mass on each can’s label, and what was left in the can.".into(),
         fields: (1..=3)
             .flat_map(|i| {
-                [form.field(&format!("can{i}"), &format!("Can {i}, net")).number(""), form.field(&format!("left{i}"), &format!("left in can {i}")).number("")]
+                [form.field(&format!("can{i}"), &format!("Can {i}, net")).number(""), form.field(&format!("left{i}"), &format!("Left in can {i}")).number("")]
             })
             .collect(),
     });
-    sets.push(Fieldset { legend: String::new(), intro: String::new(), fields: vec![form.tick("unweighed", "It was not weighed")] });
+    sets.push(Fieldset { legend: String::new(), intro: String::new(), fields: vec![form.tick("unweighed", "Not weighed")] });
     sets
 }
 
@@ -69,18 +65,18 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
         let from_cans = (1..=3).any(|i| !form.get(&format!("can{i}")).is_empty());
         for name in ["before", "after"] {
             if !from_cans && form.get(name).is_empty() {
-                form.wrong(name, "Write what the scale shows, or tick that it was not weighed.");
+                form.wrong(name, "Enter the scale reading, or tick that it was not weighed.");
             }
         }
         let (before, after, hose) = (form.number("before"), form.number("after"), form.number("hose"));
         if before.zip(after).is_some_and(|(b, a)| a > b) {
-            form.wrong("after", "A cylinder that gives refrigerant gets lighter: this is more than before.");
+            form.wrong("after", "The cylinder must be lighter after charging: this is more than before.");
         }
         if let (Some(b), Some(a), Some(h)) = (before, after, hose)
             && a <= b
             && h > b - a
         {
-            form.wrong("hose", "More stayed in the hose than left the cylinder?");
+            form.wrong("hose", "That is more than left the cylinder. Check the figures.");
         }
         for (name, key) in [("before", "before"), ("after", "after"), ("hose", "left_in_hose")] {
             if let Some(text) = amount(form, name, &unit) {
@@ -92,7 +88,7 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
                 let net = amount(form, &format!("can{i}"), &unit)?;
                 let left = amount(form, &format!("left{i}"), &unit);
                 if left.is_none() {
-                    form.wrong(&format!("left{i}"), "Write what was left in it; 0 where it is empty.");
+                    form.wrong(&format!("left{i}"), "Enter what was left in the can; 0 if it is empty.");
                 }
                 Some(json!({ "net": net, "left": left }))
             })
@@ -111,25 +107,25 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
 pub fn performance_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let t = degrees(ctx).1;
     let mut fields = vec![
-        form.field("ambient", "Air outside").number(t).required(),
-        form.field("humidity", "Humidity outside").number("%"),
+        form.field("ambient", "Outside air temperature").number(t).required(),
+        form.field("humidity", "Outside relative humidity").number("%"),
         form.field("low", "Low side").number("").required(),
         form.field("high", "High side").number("").required(),
         form.tiles("unit", "in", pressure_units(scene)).required(),
-        form.field("vent", "Air at the centre vent").number(t).required(),
-        form.field("suction", "Suction line").number(t),
-        form.field("liquid", "Liquid line").number(t),
-        form.field("froze", "The low side stayed below freezing for").number("s").hint("Water freezes on an evaporator below 0 °C."),
-        form.field("engine", "Engine").number("rpm"),
+        form.field("vent", "Air temperature at the centre vent").number(t).required(),
+        form.field("suction", "Suction line temperature").number(t),
+        form.field("liquid", "Liquid line temperature").number(t),
+        form.field("froze", "Low side below freezing for").number("s").hint("Water freezes on an evaporator below 0 °C (32 °F)."),
+        form.field("engine", "Engine speed").number("rpm"),
         form.tiles("blower", "Blower", [("high", "high"), ("middle", "middle"), ("low", "low")]),
         form.tiles("recirculation", "Recirculation", [("yes", "on"), ("no", "off")]),
     ];
     fields.extend(time_fields(form, "Measured at"));
     let mut sets = one(fields);
     sets.push(Fieldset {
-        legend: "Or it was not measured".into(),
+        legend: "Or not measured".into(),
         intro: String::new(),
-        fields: vec![form.field("omitted", "because").hint("For example: 4 °C outside, too cold.")],
+        fields: vec![form.field("omitted", "Reason").hint("For example: too cold outside, 4 °C (39 °F).")],
     });
     sets
 }
@@ -140,10 +136,10 @@ pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Dra
         return Some(vec![Draft::new(Kind::PerformanceOmitted, json!(omitted))]);
     }
     for (name, says) in [
-        ("ambient", "Write the temperature outside."),
-        ("low", "Write the low side."),
-        ("high", "Write the high side."),
-        ("vent", "Write the temperature at the vent."),
+        ("ambient", "Enter the outside temperature."),
+        ("low", "Enter the low-side pressure."),
+        ("high", "Enter the high-side pressure."),
+        ("vent", "Enter the vent temperature."),
     ] {
         if form.get(name).is_empty() {
             form.wrong(name, says);
@@ -156,14 +152,14 @@ pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Dra
     let engine = match form.get("engine").replace(' ', "") {
         text if text.is_empty() => None,
         text => text.parse::<u32>().ok().filter(|n| *n <= 20_000).or_else(|| {
-            form.wrong("engine", "Write a whole number of revolutions a minute.");
+            form.wrong("engine", "Enter the engine speed as a whole number of rpm.");
             None
         }),
     };
     let froze = form.number("froze").and_then(|s| {
         let fits = !s.is_sign_negative() && s <= rust_decimal::Decimal::from(86_400);
         if !fits {
-            form.wrong("froze", "Write seconds, up to a day.");
+            form.wrong("froze", "Enter seconds, up to one day.");
         }
         fits.then(|| format!("PT{}S", s.normalize()))
     });
@@ -186,7 +182,7 @@ pub fn port_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         legend: title.into(),
         intro: String::new(),
         fields: vec![
-            form.tiles(&format!("{side}.cap"), "Cap", [("yes", "on, with its ring"), ("no", "none")]),
+            form.tiles(&format!("{side}.cap"), "Cap", [("yes", "on, with its seal"), ("no", "none")]),
             form.tiles(&format!("{side}.core"), "Core", [("tight", "tight"), ("leaks", "leaks"), ("renewed", "renewed")]),
         ],
     };
@@ -207,7 +203,7 @@ pub fn read_ports(_: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>>
         drafts.push(draft);
     }
     if drafts.is_empty() {
-        form.wrong(&format!("{}.cap", sides(scene, form).first().unwrap_or(&"low")), "Tap what is there on one side at least.");
+        form.wrong(&format!("{}.cap", sides(scene, form).first().unwrap_or(&"low")), "Choose cap or core for at least one side.");
     }
     Some(drafts)
 }

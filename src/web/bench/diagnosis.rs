@@ -6,7 +6,11 @@ use super::{
 };
 use crate::store::evidence::Kind;
 pub use crate::web::form::amount;
-use chillwright_calc::UnitSystem;
+use chillwright_calc::{
+    UnitSystem,
+    checks::isolation::{Proved, proved},
+    record::Isolation,
+};
 use serde_json::{Map, Value, json};
 
 /// Nothing to say before the form.
@@ -40,7 +44,12 @@ pub fn pressure_units(scene: &Scene) -> Vec<(String, String)> {
         marks if marks.is_empty() => "another gauge".to_owned(),
         marks => marks.join(", "),
     };
-    seen.into_iter().map(|u| (u.to_owned(), format!("{u} on {}", on(u)))).collect()
+    seen.into_iter().map(|u| (u.to_owned(), format!("{} on {}", gauge_unit(u), on(u)))).collect()
+}
+
+/// A unit of a pressure above the air, with its reference.
+pub fn gauge_unit(unit: &str) -> String {
+    if unit == "psi" { "psig".to_owned() } else { format!("{unit} gauge") }
 }
 
 /// A pressure above the air out of a number and a unit field.
@@ -69,7 +78,7 @@ pub fn temperature(ctx: &Ctx, form: &mut Form, name: &str) -> Option<String> {
     match text.parse::<chillwright_calc::units::Quantity<chillwright_calc::units::Temperature>>() {
         Ok(_) => Some(text),
         Err(_) => {
-            form.wrong(name, "No temperature is below absolute zero.");
+            form.wrong(name, "No temperature can be below absolute zero.");
             None
         }
     }
@@ -86,10 +95,10 @@ pub fn yes_no(form: &Form, name: &str) -> Option<bool> {
 
 pub fn standing_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
-        form.field("pressure", "The gauge shows").number("").required(),
+        form.field("pressure", "Gauge reading").number("").required(),
         form.tiles("unit", "in", pressure_units(scene)).required(),
-        form.field("ambient", "Car and air are at").number(degrees(ctx).1).required(),
-        form.tiles("cold", "Had the car stood until all of it was as cold as the air?", [("yes", "yes, cold"), ("no", "no")]),
+        form.field("ambient", "Temperature of car and air").number(degrees(ctx).1).required(),
+        form.tiles("cold", "Cold soaked (same temperature throughout as the air)?", [("yes", "yes"), ("no", "no")]),
     ];
     fields.extend(time_fields(form, "Read at"));
     one(fields)
@@ -97,11 +106,11 @@ pub fn standing_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 
 pub fn read_standing(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     if form.get("pressure").is_empty() {
-        form.wrong("pressure", "Write what the gauge shows; 0 for an empty circuit.");
+        form.wrong("pressure", "Enter the gauge reading; 0 for an empty circuit.");
     }
     let pressure = gauge_pressure(form, "pressure", "unit");
     if form.get("ambient").is_empty() {
-        form.wrong("ambient", "Write the temperature; without it the pressure says nothing.");
+        form.wrong("ambient", "Enter the temperature. The pressure means nothing without it.");
     }
     let ambient = temperature(ctx, form, "ambient");
     let at = form.when("at", &ctx.zone, ctx.now)?;
@@ -112,8 +121,8 @@ pub fn read_standing(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>
 pub fn identification_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let identifiers: Vec<_> = scene.instruments.iter().filter(|i| i.kind == "identifier").map(|i| (i.mark.clone(), i.mark.clone())).collect();
     let mut fields = vec![
-        form.tiles("gas", "The identifier shows mostly", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
-        form.field("share", "of which there is").number("%").required(),
+        form.tiles("gas", "Main gas", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.field("share", "Share of it").number("%").required(),
         form.field("air", "Air").number("%"),
         form.tiles("sealant", "Leak sealant", [("no", "none found"), ("yes", "found")]),
     ];
@@ -127,7 +136,7 @@ pub fn identification_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldse
 pub fn read_identification(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let gas = form.choice("gas", "Choose the gas.", |g| (!g.is_empty()).then(|| g.to_owned()));
     if form.get("share").is_empty() {
-        form.wrong("share", "Write the share that the identifier shows.");
+        form.wrong("share", "Enter the share that the identifier shows.");
     }
     let share = percent(form, "share");
     let air = percent(form, "air");
@@ -141,7 +150,7 @@ pub fn read_identification(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<
 pub fn percent(form: &mut Form, name: &str) -> Option<String> {
     let number = form.number(name)?;
     if number.is_sign_negative() || number > rust_decimal::Decimal::ONE_HUNDRED {
-        form.wrong(name, "A share lies between 0 and 100 %.");
+        form.wrong(name, "Enter a share between 0 and 100 %.");
         return None;
     }
     Some(format!("{number} %"))
@@ -152,15 +161,15 @@ pub fn isolation_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
         form.field("waited", "Waited after switching off").number("min").hint("The maker’s discharge time, or longer.").required(),
         form.field("measured", "Voltage measured between HV+ and HV−")
             .number("V")
-            .hint("Up to 60 V DC counts as dead. More than that: do not touch it.")
-            .required(),
+            .required()
+            .hint("Enter the reading. Do not go on unless it is 0 V. Above 60 V DC the car is not isolated."),
     ];
     fields.extend(time_fields(form, "Measured at"));
     one(fields)
 }
 
 pub fn read_isolation(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let measured = form.need_quantity("measured", "V", "Enter the reading. Do not go on unless it is 60 V DC or less.");
+    let measured = form.need_quantity("measured", "V", "Enter the voltage measured. Without it the car does not count as isolated.");
     if form.get("waited").is_empty() {
         form.wrong("waited", "Enter how long was waited after switching off; 0 if nobody waited.");
     }
@@ -173,8 +182,32 @@ pub fn read_isolation(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft
     Some(vec![Draft::new(Kind::Isolation, json!({ "measured": measured?, "waited": format!("PT{waited}S") })).at("at", at, form)])
 }
 
+/// What the last measurement means: at the task itself, and where something of a high-voltage car is touched that was not measured dead.
+pub fn isolated(ctx: &Ctx, scene: &Scene, task: &str) -> Option<String> {
+    let last = scene.of_kinds(&[Kind::Isolation]).max_by_key(|p| (p.at, p.entered_at))?;
+    let at = last.at.map(|at| format!(" at {}", ctx.zone.short(at, ctx.now))).unwrap_or_default();
+    let measured = Isolation { measured: Some(last.text("measured").to_owned()).filter(|m| !m.is_empty()), ..Isolation::default() };
+    let here = task == "isolation";
+    match proved(&measured) {
+        Proved::Dead => here.then(|| format!("Isolated: {} measured{at}, not above 60 V DC.", last.text("measured"))),
+        Proved::Live(volts) => (here || scene.system("compressor_drive") == "electric").then(|| {
+            format!(
+                "Not isolated: {} V measured{at}, above 60 V DC. Stop. Touch nothing. Switch off, lock out, wait the maker’s discharge time and measure again.",
+                short(volts)
+            )
+        }),
+        Proved::NotMeasured => (here || scene.system("compressor_drive") == "electric")
+            .then(|| "Not isolated: no voltage on record. Stop. Touch nothing until it is measured dead.".to_owned()),
+    }
+}
+
+/// A voltage with no more digits than were measured.
+fn short(volts: f64) -> String {
+    format!("{volts:.1}").trim_end_matches(".0").replacen('-', "−", 1)
+}
+
 pub fn recovery_intro(_: &Ctx, scene: &Scene) -> String {
-    format!("The label says {}. An empty circuit is evidence too: 0 g.", scene.system("refrigerant"))
+    format!("The label says {}. If the circuit was empty, enter a recovery of 0 g.", scene.system("refrigerant"))
 }
 
 /// Units of mass.
@@ -206,26 +239,26 @@ pub fn recovery_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         scene.cylinders.iter().filter(|c| c.purpose != "charge").map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
     let mut fields = vec![];
     if cylinders.is_empty() {
-        fields.push(form.field("cylinder", "Into cylinder").hint("What is written on it.").required());
+        fields.push(form.field("cylinder", "Into cylinder").hint("The mark on the cylinder.").required());
     } else {
         fields.push(form.tiles("cylinder", "Into cylinder", cylinders).required());
     }
     fields.extend([
-        form.tiles("refrigerant", "It is", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
-        form.field("before", "The cylinder weighed before").number("").required(),
-        form.field("after", "and after").number("").required(),
+        form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.field("before", "Cylinder mass before").number("").required(),
+        form.field("after", "Cylinder mass after").number("").required(),
         form.tiles("mass_unit", "in", MASSES).required(),
     ]);
     if !scales(scene).is_empty() {
-        fields.push(form.select("scale", "Scale", scales(scene)).hint("Its unit counts where no other is tapped."));
+        fields.push(form.select("scale", "Scale", scales(scene)).hint("Uses the scale’s unit unless you choose another."));
     }
-    fields.push(form.field("oil", "Oil that came out with it").number("mL"));
+    fields.push(form.field("oil", "Oil recovered with it").number("mL"));
     fields.extend(time_fields(form, "Recovered at"));
     let mut sets = one(fields);
     if scene.of_kinds(&[Kind::OpenSince]).next().is_none() {
         sets.push(Fieldset {
-            legend: "Or it stood open when it came".into(),
-            intro: "Then nothing can be recovered; leave the rest empty.".into(),
+            legend: "Or the circuit was open on arrival".into(),
+            intro: "Then nothing can be recovered. Leave the rest blank.".into(),
             fields: vec![form.field("open_since", "Open since").kind(FieldKind::Date)],
         });
     }
@@ -236,7 +269,7 @@ pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dr
     if !form.get("open_since").is_empty() && form.get("before").is_empty() {
         let since = form.date("open_since")?;
         if since > ctx.zone.iso_date(ctx.now) {
-            form.wrong("open_since", "That is in the future.");
+            form.wrong("open_since", "That date is in the future.");
         }
         return Some(vec![Draft::new(Kind::OpenSince, json!(since))]);
     }
@@ -245,12 +278,12 @@ pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dr
     let unit = mass_unit(scene, form);
     for name in ["before", "after"] {
         if form.get(name).is_empty() {
-            form.wrong(name, "Write what the scale shows.");
+            form.wrong(name, "Enter the scale reading.");
         }
     }
     let (before, after) = (form.number("before"), form.number("after"));
     if before.zip(after).is_some_and(|(b, a)| a < b) {
-        form.wrong("after", "A cylinder that takes refrigerant gets heavier: this is less than before.");
+        form.wrong("after", "The cylinder must be heavier after recovery: this is less than before.");
     }
     let unit = unit?;
     let (before, after, oil) = (amount(form, "before", &unit), amount(form, "after", &unit), amount(form, "oil", "mL"));
@@ -266,19 +299,23 @@ pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dr
 pub fn leak_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
         form.field("place", "Where it leaks").hint("For example: evaporator core, drier outlet.").required(),
-        form.tiles("found_by", "Found by", [("electronic detector", "electronic detector"), ("dye", "dye"), ("bubbles", "bubbles"), ("looking", "looking")]),
+        form.tiles(
+            "found_by",
+            "Found by",
+            [("electronic detector", "electronic detector"), ("dye", "dye"), ("bubbles", "bubbles"), ("looking", "visual inspection")],
+        ),
     ];
     fields.extend(time_fields(form, "Found at"));
-    fields.push(form.field("repaired", "Repaired at").kind(FieldKind::DateTime).hint("Empty while it is not; correct this entry when it is."));
+    fields.push(form.field("repaired", "Repaired at").kind(FieldKind::DateTime).hint("Leave blank until the leak is repaired, then come back and fill it in."));
     one(fields)
 }
 
 pub fn read_leak(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let place = form.need("place", "Say where.");
+    let place = form.need("place", "Enter where.");
     let at = form.when("at", &ctx.zone, ctx.now);
     let repaired = if form.get("repaired").is_empty() { None } else { form.when("repaired", &ctx.zone, ctx.now) };
     if at.zip(repaired).is_some_and(|(found, repaired)| repaired < found) {
-        form.wrong("repaired", "That is before it was found.");
+        form.wrong("repaired", "That is before the leak was found.");
     }
     let body = json!({ "place": place?, "found_by": form.get("found_by"), "repaired_at": repaired.map(|at| at.rfc3339()) });
     Some(vec![Draft::new(Kind::Leak, body).at("at", at?, form)])
@@ -286,7 +323,7 @@ pub fn read_leak(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
 
 pub fn gas_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
-        form.tiles("gas", "What was let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant"), ("oxygen", "oxygen")]).required(),
+        form.tiles("gas", "Gas let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant"), ("oxygen", "oxygen")]).required(),
     ];
     fields.extend(time_fields(form, "At"));
     one(fields)

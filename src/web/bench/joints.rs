@@ -74,12 +74,12 @@ pub struct Chosen {
 
 pub fn opening_intro(_: &Ctx, scene: &Scene) -> String {
     let running = scene.of_kinds(&[Kind::Hold]).any(|h| !h.body.contains_key("ended_at"));
-    if running { "A hold is running: opening a joint voids it.".into() } else { String::new() }
+    if running { "A hold is running: opening a joint makes it void.".into() } else { String::new() }
 }
 
 pub fn opening_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
-        form.many("joints", "Which were opened", choices(scene)),
+        form.many("joints", "Joints opened", choices(scene)),
         form.field("other", "Another place"),
         form.select(
             "type",
@@ -98,7 +98,7 @@ pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dra
     }
     let (mut drafts, chosen) = chosen(scene, form, "joints", "other");
     if chosen.is_empty() {
-        form.wrong("joints", "Tap the joints that were opened.");
+        form.wrong("joints", "Choose the joints that were opened.");
         return None;
     }
     for joint in chosen {
@@ -123,9 +123,9 @@ fn asked<'a>(scene: &'a Scene, form: &Form) -> Vec<&'a Piece> {
 
 pub fn seal_intro(_: &Ctx, scene: &Scene) -> String {
     if on_record(scene).is_empty() {
-        "No joint is on record yet: say first which were opened.".into()
+        "No joint is on record yet. First enter which joints were opened.".into()
     } else {
-        "A joint that stays empty is left as it is.".into()
+        "Leave a joint blank if there is nothing to add.".into()
     }
 }
 
@@ -135,33 +135,38 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     for joint in &joints {
         let kept = scene.children(joint, Kind::Seal).last();
         let last =
-            kept.map_or_else(|| "nothing yet".to_owned(), |s| format!("{}, {}", seal_told(s), s.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default()));
+            kept.map_or_else(|| "nothing".to_owned(), |s| format!("{}, {}", seal_told(s), s.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default()));
         let name = |what: &str| format!("seal.{}.{what}", joint.mark);
         let mut fields =
             vec![Field { hint: format!("On record: {last}."), ..form.tiles(&name("state"), &format!("{}, {}", number(joint), joint.text("place")), STATES) }];
         if form.get(&name("state")) == "not" || form.error(&name("condition")).is_some() {
-            fields.push(form.tiles(&name("condition"), "How it was", CONDITIONS));
+            fields.push(form.tiles(&name("condition"), "Condition", CONDITIONS));
         }
         if form.get(&name("state")) == "sound" {
             fields.push(form.tick(&name("donor"), "The seal came with the used part"));
         }
         if let Some(error) = form.error(&name("late")) {
-            let mut tiles = form.tiles(&name("late"), "When was it seen?", [("open", "while it was open"), ("again", "it was opened again now")]);
+            let mut tiles =
+                form.tiles(&name("late"), "When did you see the seal?", [("open", "while the joint was open"), ("again", "the joint was reopened now")]);
             tiles.error = Some(error.to_owned());
             fields.push(tiles);
-            fields.push(form.field(&name("seen"), "Seen while it was open, at").kind(FieldKind::DateTime));
+            fields.push(form.field(&name("seen"), "Seen while the joint was open, at").kind(FieldKind::DateTime));
         } else if !form.get(&name("late")).is_empty() {
-            fields.push(form.tiles(&name("late"), "When was it seen?", [("open", "while it was open"), ("again", "it was opened again now")]));
-            fields.push(form.field(&name("seen"), "Seen while it was open, at").kind(FieldKind::DateTime));
+            fields.push(form.tiles(
+                &name("late"),
+                "When did you see the seal?",
+                [("open", "while the joint was open"), ("again", "the joint was reopened now")],
+            ));
+            fields.push(form.field(&name("seen"), "Seen while the joint was open, at").kind(FieldKind::DateTime));
         }
         sets.push(Fieldset { legend: String::new(), intro: String::new(), fields });
     }
     // Without a joint the form is not shown, until one is opened at a tablet that has no network.
     let mut fields = vec![
         form.field("part", "").kind(FieldKind::Hidden),
-        form.tiles("lubricant", "Lubricant on all of these", [("mineral oil", "mineral oil"), ("PAG", "PAG"), ("POE", "POE"), ("none", "none")]),
+        form.tiles("lubricant", "Lubricant used on all of these", [("mineral oil", "mineral oil"), ("PAG", "PAG"), ("POE", "POE"), ("none", "none")]),
         form.field("lubricant_other", "or another"),
-        form.field("torque", "Done up to").number("N m"),
+        form.field("torque", "Tightened to").number("N·m"),
     ];
     fields.extend(time_fields(form, "Seen at"));
     sets.push(Fieldset { legend: "For all of them".into(), intro: String::new(), fields });
@@ -171,14 +176,13 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 /// A form's row for a joint by its place, for openings that wait at a tablet: `__place__` stands for it. The server finds the joint once it knows it.
 pub fn row_by_place(task: &str, form: &Form) -> Option<Fieldset> {
     let fields = match task {
-        "seals" => vec![
-            form.tiles("seal.new:__place__.state", "__place__", STATES),
-            form.tiles("seal.new:__place__.condition", "Where it is not sound: how it was", CONDITIONS),
-        ],
+        "seals" => {
+            vec![form.tiles("seal.new:__place__.state", "__place__", STATES), form.tiles("seal.new:__place__.condition", "If not sound: condition", CONDITIONS)]
+        }
         "checks" => vec![form.many("places", "__place__", [("new:__place__", "checked")]), form.many("found", "Found there", [("new:__place__", "a leak")])],
         _ => return None,
     };
-    Some(Fieldset { legend: String::new(), intro: "Its opening waits at this tablet.".into(), fields })
+    Some(Fieldset { legend: String::new(), intro: "The opening of this joint is waiting on this tablet.".into(), fields })
 }
 
 /// Whether no joint's seal is asked for yet.
@@ -216,7 +220,7 @@ fn place_of(name: &str) -> Option<&str> {
 
 /// What is said of a joint that a form names by its place and that is not there.
 pub fn not_on_record(place: &str) -> String {
-    format!("No joint “{place}” is on record: its opening was not kept.")
+    format!("Joint “{place}” is not on record: its opening was not saved.")
 }
 
 const STATES: [(&str, &str); 3] = [("new", "new seal"), ("sound", "sound, refitted"), ("not", "not sound")];
@@ -247,7 +251,7 @@ pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
             "not" => {
                 let condition = form.get(&name("condition")).to_owned();
                 if !CONDITIONS.iter().any(|c| c.0 == condition) {
-                    form.wrong(&name("condition"), "Say what was wrong with it.");
+                    form.wrong(&name("condition"), "Choose what was wrong with it.");
                     continue;
                 }
                 json!({ "condition": condition, "renewed": false, "lubricant": lubricant })
@@ -269,7 +273,7 @@ pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
         }
     }
     if drafts.is_empty() && form.is_right() {
-        form.wrong("", "Tap what was found at one joint at least.");
+        form.wrong("", "Enter the seal of at least one joint.");
     }
     Some(drafts)
 }
@@ -289,19 +293,19 @@ fn seen_at(ctx: &Ctx, scene: &Scene, form: &mut Form, joint: &Piece, at: crate::
         "again" => Some(Seen::Again),
         "open" => {
             if form.get(seen).is_empty() {
-                form.wrong(late, "Write when it was seen.");
+                form.wrong(late, "Enter when it was seen.");
                 return None;
             }
             let then = form.when(seen, &ctx.zone, ctx.now)?;
             if opened.is_some_and(|o| then < o) || then >= closed {
                 let opened = opened.map(|o| ctx.zone.short(o, ctx.now)).unwrap_or_default();
-                form.wrong(seen, format!("It was open from {opened} to {}.", ctx.zone.short(closed, ctx.now)));
+                form.wrong(seen, format!("The joint was open from {opened} to {}.", ctx.zone.short(closed, ctx.now)));
                 return None;
             }
             Some(Seen::While(then))
         }
         _ => {
-            form.wrong(late, format!("The circuit was closed since {}. Was this seen while it was open, or opened again now? Opened again, evacuation and hold do not count any more.", ctx.zone.short(closed, ctx.now)));
+            form.wrong(late, format!("The circuit has been closed since {}. Did you see the seal while the joint was open, or was the joint reopened now? If it was reopened, a new evacuation and hold are needed.", ctx.zone.short(closed, ctx.now)));
             None
         }
     }

@@ -1,12 +1,14 @@
 //! The bench: one task at a time, at the car, gloves on.
+pub mod cautions;
 mod charging;
-mod diagnosis;
+pub mod diagnosis;
 pub mod hold;
 mod joints;
 mod parts;
 mod proving;
 pub mod scene;
 mod tasks;
+pub mod told;
 mod twice;
 
 pub use scene::Scene;
@@ -103,21 +105,24 @@ impl Top {
 impl TopAnswer {
     fn of(ctx: &Ctx, scene: &Scene) -> Self {
         match assessment::first(&scene.findings) {
-            None if hold::all(scene).any(hold::runs) => {
-                Self { says: "Not ended yet.".into(), why: "Nothing else is in the way.".into(), next: "Read the gauge, and end what runs.".into(), href: None }
-            }
+            None if hold::all(scene).any(hold::runs) => Self {
+                says: "Still running.".into(),
+                why: "Nothing else is blocking.".into(),
+                next: "Read the gauge and end the test that is running.".into(),
+                href: None,
+            },
             None => Self {
-                says: "Nothing is in the way.".into(),
-                why: "No finding blocks, none waits for the owner.".into(),
-                next: "Hand it to the desk.".into(),
+                says: "Nothing is blocking.".into(),
+                why: "No finding is blocking and none waits for the owner.".into(),
+                next: "Tell the front desk that the car is ready.".into(),
                 href: None,
             },
             Some(f) => {
                 let says = match f.weight.as_str() {
-                    _ if !f.due => "Work goes on.",
+                    _ if !f.due => "Work in progress.",
                     "blocks" => "Not in order.",
-                    "concession" => "Done, but for the owner’s word.",
-                    _ => "Done; a note is left.",
+                    "concession" => "Work finished. Waiting for the owner’s decision.",
+                    _ => "Work finished. There is a note.",
                 };
                 let href = Some(format!("/orders/{}/why/{}/{}", scene.order.number, f.code, f.about));
                 Self { says: says.into(), why: f.said(ctx.units).to_owned(), next: f.next(ctx.units).to_owned(), href }
@@ -142,7 +147,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
             let says = match line {
                 Some(line) if line.on_record => line.says.clone(),
                 _ if pieces.is_empty() => "Nothing on record.".to_owned(),
-                _ => format!("{} on record.", if pieces.len() == 1 { "One entry".to_owned() } else { format!("{} entries", pieces.len()) }),
+                _ => format!("{} on record.", if pieces.len() == 1 { "1 entry".to_owned() } else { format!("{} entries", pieces.len()) }),
             };
             let word = line.and_then(|l| l.weight).map_or(if line.is_some_and(|l| l.to_do) { "to do" } else { "" }, super::findings::word);
             TaskLine { href: format!("/orders/{number}/bench/{}", task.word), title: task.title, says, word }
@@ -168,7 +173,7 @@ pub struct TaskPage {
     top: Top,
     title: &'static str,
     intro: String,
-    /// What the last reading points to, with the source of it.
+    /// What the last reading suggests, with the source of it.
     points: Vec<(String, &'static str)>,
     action: String,
     button: &'static str,
@@ -185,7 +190,10 @@ pub struct TaskPage {
     /// What the shop's instruments would show, beside the choice of a hold.
     outlook: Option<Outlook>,
     outlook_form: Form,
-    caution: String,
+    /// What to take care of.
+    cautions: Vec<&'static str>,
+    /// What the last measurement of the high voltage means, where that matters.
+    isolated: Option<String>,
 }
 
 struct EntryLine {
@@ -257,7 +265,7 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
         .of_kinds(task.kinds)
         .map(|piece| EntryLine {
             mark: piece.mark.clone(),
-            says: tasks::told(ctx, scene, piece),
+            says: told::entry(ctx, scene, piece),
             by: scene.by(piece).to_owned(),
             correct: format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark),
             photograph: (piece.kind == Kind::Part).then(|| format!("/orders/{number}/photographs?piece={}", piece.mark)),
@@ -283,7 +291,8 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
         entries,
         outlook: (task.word == "hold").then(|| scene.ask(ctx, |case| outlook::of(ctx, case, &scene.instruments, &mut outlook_form, &Lost::default()))),
         outlook_form,
-        caution: tasks::caution(scene, task),
+        cautions: cautions::of(scene, task.word),
+        isolated: diagnosis::isolated(ctx, scene, task.word),
     }
 }
 
@@ -397,7 +406,7 @@ async fn withdraw(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form:
     let done =
         keep(&ctx.app.store, &ctx.actor, entry(&form, "entry-withdrawn", scene.order.id), vec![Change::Revise { id: piece.id, seen, version }], ctx.now).await;
     if !form.settle(done)? {
-        return Err(Fault::Conflict("Somebody else changed this entry meanwhile. Look at it again.".into()));
+        return Err(Fault::Conflict("Somebody else has changed this entry in the meantime. Check it again.".into()));
     }
     let back = tasks::task_of_kind(piece.kind).map_or_else(|| format!("/orders/{number}/bench"), |t| format!("/orders/{number}/bench/{}?kept=1", t.word));
     Ok(to(back))

@@ -18,7 +18,7 @@ const ROLES: [(&str, &str); 11] = [
     ("evaporator", "evaporator"),
     ("receiver-drier", "receiver-drier"),
     ("accumulator", "accumulator"),
-    ("expansion-device", "expansion valve or orifice"),
+    ("expansion-device", "expansion valve or orifice tube"),
     ("hose", "hose"),
     ("pipe", "pipe"),
     ("pressure-sensor", "pressure sensor"),
@@ -40,27 +40,27 @@ pub fn part_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let yards: Vec<_> = scene.yards.iter().filter(|y| y.retired_at.is_none()).map(|y| (y.name.clone(), y.name.clone())).collect();
     let vin_hint = vin::judge(&form.get("vin").to_uppercase()).says().filter(|_| !form.get("vin").is_empty()).unwrap_or("17 characters.");
     let mut first = vec![
-        form.tiles("role", "What it is", ROLES).required(),
-        form.tiles("source", "Where it comes from", SOURCES).required(),
-        form.tiles("fitted", "Is it fitted?", [("yes", "fitted"), ("no", "not yet")]).required(),
+        form.tiles("role", "Part", ROLES).required(),
+        form.tiles("source", "Source", SOURCES).required(),
+        form.tiles("fitted", "Fitted?", [("yes", "fitted"), ("no", "not yet")]).required(),
     ];
     first.extend(time_fields(form, "Fitted at"));
     let yard = if yards.is_empty() { form.field("yard", "Yard") } else { form.select("yard", "Yard", yards) };
     vec![
         set("The part", first),
-        set("Its joints", vec![form.many("joints", "They connect it", choices(scene)), form.field("other_joint", "Another place")]),
+        set("Its joints", vec![form.many("joints", "Joints that connect it", choices(scene)), form.field("other_joint", "Another place")]),
         set(
             "What is in it",
             vec![
-                form.tiles("desiccant", "Desiccant in it", [("yes", "yes"), ("no", "no")]),
+                form.tiles("desiccant", "Contains desiccant", [("yes", "yes"), ("no", "no")]),
                 form.tiles("desiccant_renewed", "Desiccant renewed", [("yes", "yes"), ("no", "no")]),
-                form.tiles("ports", "Its ports when it came", [("capped", "capped"), ("open", "open"), ("cut", "cut"), ("unknown", "not known")]),
+                form.tiles("ports", "Ports on arrival", [("capped", "capped"), ("open", "open"), ("cut", "cut"), ("unknown", "not known")]),
                 form.field("oil_drained", "Oil drained from the old part").number("mL"),
-                form.field("oil_added", "Oil put into this one").number("mL"),
+                form.field("oil_added", "Oil put into this part").number("mL"),
             ],
         ),
         Fieldset {
-            intro: "For a used part. It gets a tag number that leads back here.".into(),
+            intro: "For a used part. It gets a tag number by which it can be traced.".into(),
             ..set(
                 "Its donor",
                 vec![
@@ -75,8 +75,8 @@ pub fn part_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
             )
         },
         Fieldset {
-            intro: "Where the drier stays in the car: young desiccant and a quick opening excuse it. Leave the rest empty.".into(),
-            ..set("Or only the drier’s age", vec![form.field("desiccant_since", "Desiccant last renewed on").kind(FieldKind::Date)])
+            intro: "If the old drier stays: recent desiccant and a short opening time may be enough. Leave the rest blank.".into(),
+            ..set("Or only the age of the drier", vec![form.field("desiccant_since", "Desiccant last renewed on").kind(FieldKind::Date)])
         },
     ]
 }
@@ -85,16 +85,16 @@ pub fn read_part(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>
     if !form.get("desiccant_since").is_empty() && form.get("role").is_empty() {
         let since = form.date("desiccant_since")?;
         if since > ctx.zone.iso_date(ctx.now) {
-            form.wrong("desiccant_since", "That is in the future.");
+            form.wrong("desiccant_since", "That date is in the future.");
         }
         // There is one date; a later word about it corrects it.
         let known = scene.of_kinds(&[Kind::Desiccant]).next().map(|p| (p.id, p.seq));
         return Some(vec![Draft { revises: known, ..Draft::new(Kind::Desiccant, json!(since)) }]);
     }
     let one_of = |list: &'static [(&str, &str)]| move |w: &str| list.iter().any(|x| x.0 == w).then(|| w.to_owned());
-    let role = form.choice("role", "Tap what it is.", one_of(&ROLES));
-    let source = form.choice("source", "Tap where it comes from.", one_of(&SOURCES));
-    let fitted = form.choice("fitted", "Say whether it is fitted.", |f| match f {
+    let role = form.choice("role", "Choose what it is.", one_of(&ROLES));
+    let source = form.choice("source", "Choose where it comes from.", one_of(&SOURCES));
+    let fitted = form.choice("fitted", "Choose whether it is fitted.", |f| match f {
         "yes" => Some(true),
         "no" => Some(false),
         _ => None,
@@ -126,10 +126,10 @@ fn donor(ctx: &Ctx, form: &mut Form) -> Map<String, Value> {
     let yard = if form.get("yard_other").is_empty() { form.text("yard") } else { form.text("yard_other") };
     let pulled = form.get("pulled_on").to_owned();
     if !pulled.is_empty() && !is_date(&pulled) {
-        form.wrong("pulled_on", "Write the date as 2026-05-12.");
+        form.wrong("pulled_on", "Enter the date, for example 2026-05-12.");
     }
     if pulled > ctx.zone.iso_date(ctx.now) {
-        form.wrong("pulled_on", "That is in the future.");
+        form.wrong("pulled_on", "That date is in the future.");
     }
     for (key, value) in [
         ("yard", yard),
@@ -157,20 +157,20 @@ pub fn fixing_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     }
     fields.extend([
         form.field("place", "Where").hint("For example: case, lower left.").required(),
-        form.tiles("kind", "How it is held", [("standard", "as the maker holds it"), ("improvised", "improvised")]).required(),
+        form.tiles("kind", "How it is fixed", [("standard", "standard, as the maker fixes it"), ("improvised", "improvised")]).required(),
         form.field("note", "What was done"),
-        form.field("look_again_on", "Look at it again on").kind(FieldKind::Date).hint("For an improvised one."),
+        form.field("look_again_on", "Recheck by").kind(FieldKind::Date).hint("For an improvised fixing."),
     ]);
     super::diagnosis::one(fields)
 }
 
 pub fn read_fixing(_: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let place = form.need("place", "Say where.");
-    let kind = form.choice("kind", "Tap how it is held.", |k| matches!(k, "standard" | "improvised").then(|| k.to_owned()));
+    let place = form.need("place", "Enter where.");
+    let kind = form.choice("kind", "Choose how it is fixed.", |k| matches!(k, "standard" | "improvised").then(|| k.to_owned()));
     let again = form.date("look_again_on");
     let kind = kind?;
     if kind == "improvised" && again.is_none() && form.error("look_again_on").is_none() {
-        form.wrong("look_again_on", "An improvised fixing is looked at again: set a day.");
+        form.wrong("look_again_on", "An improvised fixing must be rechecked: enter a date.");
     }
     let body = json!({ "part": form.get("part"), "place": place?, "kind": kind, "note": form.text("note"), "look_again_on": again });
     Some(vec![Draft::new(Kind::Fixing, body)])
@@ -178,29 +178,25 @@ pub fn read_fixing(_: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
 
 pub fn flush_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let told = match scene.record.system.compressor_failed.as_ref().map(|c| c.debris) {
-        None => "nothing yet",
-        Some(Some(true)) => "it failed and shed debris",
-        Some(_) => "it failed, and shed none",
+        None => "nothing",
+        Some(Some(true)) => "failed, debris in the circuit",
+        Some(_) => "failed, no debris",
     };
     let found = form.tiles("failed", "What was found", [("debris", "failed, debris in the circuit"), ("clean", "failed, no debris"), ("no", "sound")]);
     let mut fields = vec![
-        form.tiles(
-            "section",
-            "Which section",
-            ["compressor to condenser", "condenser to evaporator", "evaporator to compressor", "whole circuit"].map(|s| (s, s)),
-        ),
+        form.tiles("section", "Section", ["compressor to condenser", "condenser to evaporator", "evaporator to compressor", "whole circuit"].map(|s| (s, s))),
         form.field("section_other", "or another"),
-        form.tiles("by", "How", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "filter in line")]),
+        form.tiles("by", "What was done", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "in-line filter fitted")]),
     ];
     fields.extend(time_fields(form, "At"));
     let set = |legend: &str, intro: &str, fields| Fieldset { legend: legend.into(), intro: intro.into(), fields };
     vec![
         set(
             "The compressor",
-            "Metal in the old oil, in the orifice tube’s screen or on the filter is debris: then every section is dealt with.",
+            "Metal in the old oil, in the orifice tube’s screen or in the filter is debris. Then every section must be flushed, renewed or filtered.",
             vec![found.hint(format!("On record: {told}."))],
         ),
-        set("A section was dealt with", "Left empty, only the compressor is kept.", fields),
+        set("Section flushed, renewed or filtered", "Leave blank to record only the compressor.", fields),
     ]
 }
 
@@ -211,9 +207,9 @@ pub fn read_flush(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
     let at = form.when("at", &ctx.zone, ctx.now)?;
     match (section.is_empty(), by.as_str()) {
         (true, "") if !drafts.is_empty() => {}
-        (true, _) => form.wrong("section", "Tap the section."),
+        (true, _) => form.wrong("section", "Choose the section."),
         (false, "flushed" | "renewed" | "filtered") => drafts.push(Draft::new(Kind::Flush, json!({ "section": section, "by": by })).at("at", at, form)),
-        (false, _) => form.wrong("by", "Tap how."),
+        (false, _) => form.wrong("by", "Choose how."),
     }
     Some(drafts)
 }
@@ -237,16 +233,16 @@ fn compressor(scene: &Scene, form: &Form) -> Option<Draft> {
 
 pub fn oil_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let label = scene.system("oil_type");
-    let hint = if label.is_empty() { "The label’s oil is not on record.".to_owned() } else { format!("The label says {label}.") };
-    let mut fields = vec![form.field("type", "Oil").hint(hint).required(), form.field("volume", "How much").number("mL").required()];
-    fields.extend(time_fields(form, "Put in at"));
+    let hint = if label.is_empty() { "The oil on the label is not on record.".to_owned() } else { format!("The label says {label}.") };
+    let mut fields = vec![form.field("type", "Oil").hint(hint).required(), form.field("volume", "Amount").number("mL").required()];
+    fields.extend(time_fields(form, "Added at"));
     super::diagnosis::one(fields)
 }
 
 pub fn read_oil(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let oil = form.need("type", "Write which oil.");
+    let oil = form.need("type", "Enter which oil.");
     if form.get("volume").is_empty() {
-        form.wrong("volume", "Write how much.");
+        form.wrong("volume", "Enter how much.");
     }
     let volume = amount(form, "volume", "mL");
     let at = form.when("at", &ctx.zone, ctx.now)?;

@@ -25,18 +25,22 @@ pub fn points_to(ctx: &Ctx, scene: &Scene, task: &str) -> Vec<(String, &'static 
 pub fn check_intro(ctx: &Ctx, scene: &Scene) -> String {
     let limit = scene.ask(ctx, |case| chillwright_calc::units::show::leak_rate(case.limits.check_sensitivity, case.units));
     format!(
-        "An electronic check counts for a slow leak where the detector shows {limit} or less, was proved on a reference leak, and every opened joint was covered after charging."
+        "An electronic check counts for slow leaks if the detector shows {limit} or less, was proved on a reference leak, and every opened joint was checked after charging."
     )
 }
 
 pub fn check_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
-    let detectors: Vec<_> =
-        scene.instruments.iter().filter(|i| i.kind == "detector").map(|i| (i.mark.clone(), format!("{} {}", i.mark, i.sensitivity))).collect();
+    let detectors: Vec<_> = scene
+        .instruments
+        .iter()
+        .filter(|i| i.kind == "detector")
+        .map(|i| (i.mark.clone(), format!("{} {}", i.mark, crate::shop::written::told(&i.sensitivity)).trim_end().to_owned()))
+        .collect();
     let joints: Vec<_> = on_record(scene).iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.text("place")))).collect();
     let mut fields = vec![
         form.tiles(
             "method",
-            "How",
+            "Method",
             [("electronic", "electronic"), ("dye", "dye"), ("bubbles", "bubbles"), ("ultrasonic", "ultrasonic"), ("other", "another way")],
         )
         .required(),
@@ -45,19 +49,19 @@ pub fn check_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         fields.push(form.select("instrument", "Detector", detectors));
     }
     fields.extend([
-        form.field("sensitivity", "It is set to show").number("g a year").hint("Its last step; empty where it has none."),
-        form.tiles("proved", "Proved today on", [("reference leak", "a reference leak"), ("none", "nothing")]),
-        form.many("places", "What was checked", joints.clone()),
-        form.field("other_places", "Other places").hint("Parted by semicolons."),
-        form.many("found", "Where it leaks", joints),
-        form.field("other_found", "It leaks at other places").hint("Parted by semicolons."),
+        form.field("sensitivity", "Smallest leak it shows at this setting").number("g/year").hint("Sensitivity setting in use; blank if fixed."),
+        form.tiles("proved", "Detector proved today on", [("reference leak", "a reference leak"), ("none", "nothing")]),
+        form.many("places", "Places checked", joints.clone()),
+        form.field("other_places", "Other places checked").hint("Separate places with semicolons."),
+        form.many("found", "Leak found at", joints),
+        form.field("other_found", "Leaks at other places").hint("Separate places with semicolons."),
     ]);
     fields.extend(time_fields(form, "Checked at"));
     one(fields)
 }
 
 pub fn read_check(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let method = form.choice("method", "Tap how.", |m| matches!(m, "electronic" | "dye" | "bubbles" | "ultrasonic" | "other").then(|| m.to_owned()));
+    let method = form.choice("method", "Choose how.", |m| matches!(m, "electronic" | "dye" | "bubbles" | "ultrasonic" | "other").then(|| m.to_owned()));
     let mut sensitivity = super::diagnosis::amount(form, "sensitivity", "g/yr");
     let detector = scene.instrument(form.get("instrument"));
     if let Some(detector) = detector.filter(|d| sensitivity.is_none() && !d.sensitivity.is_empty() && form.error("sensitivity").is_none()) {
@@ -77,7 +81,7 @@ pub fn read_check(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
     // What leaks was checked.
     places.extend(found.iter().filter(|f| !places.contains(f)).cloned().collect::<Vec<_>>());
     if places.is_empty() {
-        form.wrong("places", "Tap what was checked.");
+        form.wrong("places", "Choose what was checked.");
     }
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let body = json!({ "method": method?, "sensitivity": sensitivity, "proved_on": form.get("proved"), "places": places, "found": found });

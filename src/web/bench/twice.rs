@@ -1,7 +1,7 @@
 //! The same form came twice with other content: both are shown, and the person says whether it is a new entry or a correction of the first.
 use super::{
     super::{Ctx, Fault, Field, Fieldset, Form},
-    Scene, tasks,
+    Scene, told,
 };
 use crate::{
     shop::DeedId,
@@ -28,7 +28,7 @@ pub async fn note_first(ctx: &Ctx, scene: &Scene, form: &mut Form, first: DeedId
     let mut kept = marks.filter_map(|mark| scene.piece(mark)).filter(|p| kinds.contains(&p.kind));
     if let Some(piece) = kept.next() {
         form.set(FIRST, piece.mark.clone());
-        form.wrong(AS, "Tap which of the two it is.");
+        form.wrong(AS, "Choose which of the two it is.");
     }
     Ok(())
 }
@@ -37,8 +37,8 @@ pub async fn note_first(ctx: &Ctx, scene: &Scene, form: &mut Form, first: DeedId
 pub fn choice(ctx: &Ctx, scene: &Scene, form: &Form) -> Option<Fieldset> {
     let first = first(scene, form)?;
     let options = [("new", "a new entry"), ("correction", "a correction of the first")];
-    let fields = vec![Field { kind: super::super::Kind::Hidden, ..form.field(FIRST, "") }, form.tiles(AS, "What is typed below is", options).required()];
-    Some(Fieldset { legend: "Kept a moment ago".into(), intro: format!("{}.", tasks::told(ctx, scene, first).trim_end_matches('.')), fields })
+    let fields = vec![Field { kind: super::super::Kind::Hidden, ..form.field(FIRST, "") }, form.tiles(AS, "What you entered below is", options).required()];
+    Some(Fieldset { legend: "Saved a moment ago".into(), intro: format!("{}.", told::entry(ctx, scene, first).trim_end_matches('.')), fields })
 }
 
 fn first<'a>(scene: &'a Scene, form: &Form) -> Option<&'a Piece> {
@@ -57,7 +57,7 @@ pub fn decided(scene: &Scene, form: &mut Form) -> bool {
             true
         }
         _ => {
-            form.wrong(AS, "Tap which of the two it is.");
+            form.wrong(AS, "Choose which of the two it is.");
             false
         }
     }

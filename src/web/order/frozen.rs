@@ -71,7 +71,7 @@ impl Frozen {
     /// What to say where the rules are others now.
     pub fn says(&self) -> String {
         format!(
-            "Found by rules {}, as it was when the order was closed. This program has rules {RULES_VERSION}, which may reckon otherwise: only what was said then stands here.",
+            "Findings of rules {}, as they were when the order was closed. This program has rules {RULES_VERSION}, which may calculate differently. Only the earlier findings are shown.",
             self.rules
         )
     }

@@ -2,7 +2,7 @@
 use super::frozen::Frozen;
 use crate::{
     plot::ring::{Joint, JointState, Line, Mark, Metering, Part, Ring},
-    shop::layout,
+    shop::{layout, written},
     store::evidence::{Kind, Piece},
     web::{
         Ctx,
@@ -46,11 +46,11 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], 
     let ways = Ways::of(ctx, scene);
     let metering = if scene.system("metering") == "orifice-tube" { Metering::Orifice } else { Metering::Valve };
     let (net, target) = (case.net_kg(), case.target);
-    // Short or too much is told only where the weighing shows it.
+    // Short or over is told only where the weighing shows it.
     let wrong = case.charge_is() == Some(ChargeIs::Wrong);
     let charge = net.map(|kg| match target.map(|t| kg - t.kg).filter(|_| wrong) {
         Some(d) => {
-            format!("{}, {} {}", show::mass(Mass::new(kg), ctx.units), show::mass(Mass::new(d.abs()), ctx.units), if d < 0.0 { "short" } else { "too much" })
+            format!("{}, {} {}", show::mass(Mass::new(kg), ctx.units), show::mass(Mass::new(d.abs()), ctx.units), if d < 0.0 { "short" } else { "over" })
         }
         None => show::mass(Mass::new(kg), ctx.units),
     });
@@ -67,7 +67,7 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], 
         centre_href: ways.to("charging", "charge"),
         metering,
         evaporators: scene.evaporators(),
-        says: format!("The loop. {opened} of its {} joints were opened, {sealed} have a seal on record.", joints.len()),
+        says: format!("Refrigerant circuit: {opened} of {} joints opened, {sealed} with a seal on record.", joints.len()),
         parts,
         joints,
         ports_href: ways.to("ports", "ports"),
@@ -113,15 +113,12 @@ fn parts(scene: &Scene, told: &Told<'_>, metering: Metering, ways: &Ways) -> Vec
         .into_iter()
         .map(|(role, label)| {
             let piece = on_record.iter().position(|p| p.text("role") == role).map(|i| on_record.remove(i));
-            let source = piece.map(|p| match p.text("source") {
-                "salvaged" => "used",
-                other => other,
-            });
+            let source = piece.map(|p| written::source(p.text("source")));
             let fixing = piece.and_then(|p| scene.of_kinds(&[Kind::Fixing]).filter(|f| f.text("part") == p.mark).find_map(|f| line(told, &f.mark)));
             Part {
                 role: role.into(),
                 label: label.into(),
-                second: source.map(|s| s.replace('-', " ")).unwrap_or_default(),
+                second: source.map(str::to_owned).unwrap_or_default(),
                 fitted: piece.is_some_and(|p| p.body.contains_key("fitted_at")),
                 line: piece.and_then(|p| line(told, &p.mark)).or(fixing),
                 href: piece.map_or_else(|| ways.to("parts", "parts"), |p| ways.to(&format!("parts?piece={}", p.mark), "parts")),
@@ -143,9 +140,9 @@ fn joints(scene: &Scene, case: &Case<'_>, told: &Told<'_>, ways: &Ways) -> Vec<J
         let line = line(told, &piece.mark);
         let told = match (&line, state) {
             (Some(l), _) => l.says.clone(),
-            (None, JointState::Sealed) => "sealed".into(),
+            (None, JointState::Sealed) => "resealed".into(),
             (None, JointState::Opened) => "opened".into(),
-            (None, JointState::Alone) => "left alone".into(),
+            (None, JointState::Alone) => "not opened".into(),
         };
         let says = format!("Joint {n}, {told}: {}", piece.text("place"));
         Joint { says, number: n, role: piece.text("_role").into(), side: piece.text("_side").into(), state, line, href: ways.to("seals", "joints") }
@@ -163,7 +160,7 @@ fn joints(scene: &Scene, case: &Case<'_>, told: &Told<'_>, ways: &Ways) -> Vec<J
                 state: JointState::Alone,
                 line: None,
                 href: ways.to("joints", "joints"),
-                says: format!("{}: left alone", place.says),
+                says: format!("{}: not opened", place.says),
             },
         });
     }

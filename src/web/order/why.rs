@@ -1,5 +1,6 @@
 //! Why a finding stands: its figures step by step, the law, how sure that is, what would change it.
 use super::frozen::Frozen;
+use crate::shop::written;
 use crate::web::{
     Ctx, Fault, Page,
     access::Access,
@@ -32,7 +33,7 @@ struct WhyPage {
     class: &'static str,
     word: &'static str,
     finding: Finding,
-    /// How it comes about; not where other rules found it.
+    /// How it is calculated; not where other rules found it.
     why: Option<Why>,
     /// What to say instead.
     other_rules: String,
@@ -58,7 +59,7 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
             Some((finding, Some(why)))
         }),
     }
-    .ok_or_else(|| Fault::missing("such finding any more"))?;
+    .ok_or_else(|| Fault::missing("finding (it may be settled)"))?;
     let to_do = frozen.is_none() && scene.to_do().iter().any(|f| f.code == code && f.about == about);
     let (class, word) = if to_do { ("to-do", "to do") } else { findings::class_and_word(finding.weight.word()) };
     let bench = ctx.actor.roles.any(crate::work::evidence::BENCH) && scene.order.is_open();
@@ -79,8 +80,8 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
 /// A piece of evidence in words.
 fn told(ctx: &Ctx, scene: &Scene, mark: &str) -> String {
     let Some(piece) = scene.piece(mark) else { return mark.to_owned() };
-    let place = [piece.text("place"), piece.text("role")].into_iter().find(|t| !t.is_empty()).unwrap_or_default().replace('-', " ");
-    let kind = piece.kind.word().replace(['_', '-'], " ");
+    let place = [piece.text("place"), written::role(piece.text("role"))].into_iter().find(|t| !t.is_empty()).unwrap_or_default();
+    let kind = super::super::bench::told::kind_name(piece.kind);
     let at = piece.at.map(|at| format!(", {}", ctx.zone.date_and_clock(at))).unwrap_or_default();
     format!("{kind} {mark}{}{at}", if place.is_empty() { String::new() } else { format!(", {place}") })
 }

@@ -38,23 +38,23 @@ async fn show(ctx: Ctx, Typed(form): Typed) -> Result<BarometerPage, Fault> {
 
 fn page(ctx: &Ctx, form: Form) -> BarometerPage {
     let mut fields = vec![
-        form.field("pressure", "The barometer shows").number("").required(),
+        form.field("pressure", "Barometer reading").number("").required(),
         form.tiles("unit", "in", UNITS).required(),
-        form.tiles("reduced", "It shows", [("here", "the air here"), ("sea", "reduced to sea level, as a weather service tells it")]).required(),
-        form.field("at", "Read at").kind(Kind::DateTime).hint("Empty: now."),
+        form.tiles("reduced", "Kind of reading", [("here", "actual pressure here"), ("sea", "reduced to sea level, as in a weather report")]).required(),
+        form.field("at", "Read at").kind(Kind::DateTime).hint("Blank = now."),
     ];
     if form.error("anyway").is_some() || form.ticked("anyway") {
-        fields.push(form.tick("anyway", "It does show that; keep it"));
+        fields.push(form.tick("anyway", "That is what it shows; save it"));
     }
     BarometerPage {
         page: Page::of(ctx, "Barometer", "/shop"),
         heading: "Barometer",
         intro: format!(
-            "The shop lies at {}. A reading holds for twelve hours; it is copied into what is recorded, and a later one changes nothing of that.",
+            "The shop is at {}. A reading is used for 12 hours. It is stored with every entry made in that time; later readings do not change those entries.",
             ctx.shop.elevation
         ),
         action: "/shop/barometer",
-        button: "Keep the reading",
+        button: "Save reading",
         form,
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
         caution: "",
@@ -75,11 +75,11 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
     if form.get("pressure").is_empty() {
-        form.wrong("pressure", "Write what it shows.");
+        form.wrong("pressure", "Enter the reading.");
     }
     let number = form.number("pressure");
-    let unit = form.choice("unit", "Tap the unit.", |u| UNITS.iter().any(|x| x.0 == u).then(|| u.to_owned()));
-    let reduced = form.choice("reduced", "Tap which of the two it shows.", |r| match r {
+    let unit = form.choice("unit", "Choose the unit.", |u| UNITS.iter().any(|x| x.0 == u).then(|| u.to_owned()));
+    let reduced = form.choice("reduced", "Choose the kind of reading.", |r| match r {
         "here" => Some(false),
         "sea" => Some(true),
         _ => None,
@@ -88,7 +88,7 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
     let (number, unit, reduced) = (number?, unit?, reduced?);
     let typed = format!("{number} {} abs", unit.replace("hPa", "mbar"));
     let Ok(Pressure::Absolute(shown)) = typed.parse::<Quantity<Pressure>>().map(|q| q.si()) else {
-        form.wrong("pressure", "That is no pressure.");
+        form.wrong("pressure", "That is not a pressure.");
         return None;
     };
     let elevation = ctx.shop.elevation.parse::<Quantity<Length>>().map_or(Length::new(0.0), |q| q.si());
@@ -99,7 +99,7 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
         let usual = chillwright_calc::units::show::pressure(standard, ctx.units);
         form.wrong(
             "anyway",
-            format!("At {} the air has about {usual}. Look at the number, the unit, and whether it is reduced to sea level.", ctx.shop.elevation),
+            format!("At {} the air pressure is about {usual}. Check the number, the unit, and whether it is reduced to sea level.", ctx.shop.elevation),
         );
         return None;
     }

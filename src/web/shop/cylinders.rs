@@ -64,7 +64,7 @@ struct Answer {
     next: &'static str,
 }
 
-const PURPOSES: [(&str, &str); 3] = [("charge", "charged from"), ("recovery", "recovered into"), ("contaminated", "kept for mixtures")];
+const PURPOSES: [(&str, &str); 3] = [("charge", "for charging"), ("recovery", "for recovery"), ("contaminated", "for contaminated gas only")];
 const MASSES: [(&str, &str); 2] = [("kg", "kg"), ("lb", "lb")];
 
 async fn cylinders(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<CylindersPage, Fault> {
@@ -94,11 +94,11 @@ async fn page(ctx: &Ctx, form: Form, air_form: Form, answer: Option<Answer>) -> 
     let mut conn = ctx.app.store.read().await?;
     let (cylinders, weighings) = (things::cylinders(&mut conn).await?, things::last_weighings(&mut conn).await?);
     let mut fields = vec![
-        form.field("mark", "What is written on it").hint("For example C-01.").required(),
-        form.tiles("refrigerant", "What is in it", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
-        form.tiles("purpose", "It is", PURPOSES).required(),
-        form.field("tare", "Empty it weighs").number("").hint("Its tare, stamped on it: TW."),
-        form.field("water", "It holds of water").number("").hint("Its water capacity, stamped on it: WC."),
+        form.field("mark", "Mark on the cylinder").hint("For example C-01.").required(),
+        form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.tiles("purpose", "Use", PURPOSES).required(),
+        form.field("tare", "Tare (TW)").number("").hint("Empty mass, stamped on the cylinder."),
+        form.field("water", "Water capacity (WC)").number("").hint("Stamped on the cylinder."),
         form.tiles("mass_unit", "in", MASSES),
     ];
     fields.extend(retired(&form, version(&form)));
@@ -106,9 +106,9 @@ async fn page(ctx: &Ctx, form: Form, air_form: Form, answer: Option<Answer>) -> 
     let degrees = if ctx.units == UnitSystem::Us { "°F" } else { "°C" };
     let air_fields = vec![
         air_form.select("cylinder", "Cylinder", standing).required(),
-        air_form.field("pressure", "Its pressure").number("").required(),
-        air_form.tiles("unit", "in", ["psi", "bar", "kPa"].map(|u| (u, format!("{u} on the gauge")))).required(),
-        air_form.field("temperature", "The temperature of its wall").number(degrees).required(),
+        air_form.field("pressure", "Cylinder pressure").number("").required(),
+        air_form.tiles("unit", "in", ["psi", "bar", "kPa"].map(|u| (u, crate::web::bench::diagnosis::gauge_unit(u)))).required(),
+        air_form.field("temperature", "Cylinder wall temperature").number(degrees).required(),
     ];
     Ok(CylindersPage {
         page: Page::of(ctx, "Cylinders", "/shop"),
@@ -117,8 +117,8 @@ async fn page(ctx: &Ctx, form: Form, air_form: Form, answer: Option<Answer>) -> 
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
         form,
         air_sets: vec![Fieldset {
-            legend: "Is there air in it?".into(),
-            intro: "Let it stand for 12 hours at 18 °C (65 °F) or warmer, out of the sun, and do not shake it; then read both.".into(),
+            legend: "Check for air".into(),
+            intro: "Let the cylinder stand for 12 hours at 18 °C (65 °F) or warmer, out of the sun. Do not shake it. Then read both.".into(),
             fields: air_fields,
         }],
         air_form,
@@ -137,32 +137,31 @@ fn line(c: &Cylinder, weighed: Option<&Weighing>, units: UnitSystem, zone: &Zone
     let gross = weighed.and_then(|w| Some((mass(&w.gross)?, zone.date(w.at))));
     let may = match (limit, tare) {
         (Some(net), Some(tare)) => {
-            format!("It may weigh {} at most: {} empty and {} of {}.", shown(tare.kg() + net.kg()), shown(tare.kg()), shown(net.kg()), c.refrigerant)
+            format!("Maximum gross {} (tare {} + {} {}).", shown(tare.kg() + net.kg()), shown(tare.kg()), shown(net.kg()), c.refrigerant)
         }
-        (Some(net), None) => format!("It may hold {} of {} at most.", shown(net.kg()), c.refrigerant),
+        (Some(net), None) => format!("Maximum net {} {}.", shown(net.kg()), c.refrigerant),
         (None, _) if c.purpose == "contaminated" => {
-            "How much a mixture may fill is not reckoned; SAE J1989, 7.2, stops at 60 % of what the cylinder may weigh by its stamp.".into()
+            "No fill limit is calculated for a mixture. SAE J1989, 7.2, stops at 60 % of the cylinder’s stamped gross mass.".into()
         }
         (None, _) if fluid.is_none() || water.is_some() => {
-            format!("How much it may hold is not reckoned for {}: keep to what is stamped on it.", c.refrigerant)
+            format!("No fill limit is calculated for {}. Keep to the mass stamped on the cylinder.", c.refrigerant)
         }
-        (None, _) => "Write what it holds of water, and it says how much it may hold.".into(),
+        (None, _) => "Enter the water capacity to get the fill limit.".into(),
     };
     let net = gross.as_ref().zip(tare).map(|((gross, _), tare)| gross.kg() - tare.kg());
     let has = gross.as_ref().map(|(gross, on)| match net {
-        Some(net) if net < 0.0 => format!("On {on} it weighed {}, less than empty: its tare or that mass is wrong.", shown(gross.kg())),
-        Some(net) => format!("On {on} it weighed {}: it holds {}.", shown(gross.kg()), shown(net)),
-        None => format!("On {on} it weighed {}; without its tare nobody knows what it holds.", shown(gross.kg())),
+        Some(net) if net < 0.0 => format!("On {on} it weighed {}, less than its tare. The tare or that mass is wrong.", shown(gross.kg())),
+        Some(net) => format!("On {on} it weighed {}: contents {}.", shown(gross.kg()), shown(net)),
+        None => format!("On {on} it weighed {}. Enter the tare to get the contents.", shown(gross.kg())),
     });
     let over = limit.zip(net).filter(|(limit, net)| *net > limit.kg() + 1e-9).map(|(limit, net)| {
         let full = fluid.zip(water).and_then(|(fluid, water)| cylinder::liquid_full_at(fluid, Mass::new(net), water));
-        let full =
-            full.map(|t| format!(" At {} liquid fills it to the brim, and then it bursts or blows off.", show::temperature(t, units))).unwrap_or_default();
-        format!("It holds {} more than it may: take that out before it gets warm.{full}", shown(net - limit.kg()))
+        let full = full.map(|t| format!(" At {} it is completely full of liquid and can burst or vent.", show::temperature(t, units))).unwrap_or_default();
+        format!("Overfilled by {}. Take that out before the cylinder gets warm.{full}", shown(net - limit.kg()))
     });
     Line {
         name: c.mark.clone(),
-        says: format!("{}, {purpose}{}", c.refrigerant, if c.retired_at.is_some() { ", not used any more" } else { "" }),
+        says: format!("{}, {purpose}{}", c.refrigerant, if c.retired_at.is_some() { ", no longer used" } else { "" }),
         href: format!("/shop/cylinders?id={}", c.id),
         fill: if c.retired_at.is_some() { Vec::new() } else { [Some(may), has].into_iter().flatten().collect() },
         over: over.filter(|_| c.retired_at.is_none()),
@@ -170,9 +169,9 @@ fn line(c: &Cylinder, weighed: Option<&Weighing>, units: UnitSystem, zone: &Zone
 }
 
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
-    let mark = form.need("mark", "Write its mark.");
-    let refrigerant = form.choice("refrigerant", "Tap what is in it.", |r| (!r.is_empty()).then(|| r.to_owned()));
-    let purpose = form.choice("purpose", "Tap what it is for.", |p| PURPOSES.iter().any(|x| x.0 == p).then(|| p.to_owned()));
+    let mark = form.need("mark", "Enter the mark.");
+    let refrigerant = form.choice("refrigerant", "Choose the refrigerant.", |r| (!r.is_empty()).then(|| r.to_owned()));
+    let purpose = form.choice("purpose", "Choose the use.", |p| PURPOSES.iter().any(|x| x.0 == p).then(|| p.to_owned()));
     let unit = if form.get("mass_unit") == "lb" { "lb" } else { "kg" };
     let (tare, water) = (amount(&mut form, "tare", unit), amount(&mut form, "water", unit));
     if let (Some(mark), Some(refrigerant), Some(purpose), true) = (mark, refrigerant, purpose, form.is_right()) {
@@ -212,26 +211,29 @@ async fn asked(ctx: &Ctx, form: &mut Form) -> Result<Option<Answer>, Fault> {
     let refrigerant = form.choice("cylinder", "Choose the cylinder.", |mark| cylinders.iter().find(|c| c.mark == mark).map(|c| c.refrigerant.clone()));
     let unit = form.choice("unit", "Choose the unit that the gauge shows.", |u| matches!(u, "psi" | "bar" | "kPa").then(|| u.to_owned()));
     let degrees = if ctx.units == UnitSystem::Us { "degF" } else { "degC" };
-    let pressure = form.need_quantity("pressure", &format!("{} gauge", unit.as_deref().unwrap_or("psi")), "Write what the gauge shows.");
-    let temperature = form.need_quantity("temperature", degrees, "Write the temperature of its wall.");
+    let pressure = form.need_quantity("pressure", &format!("{} gauge", unit.as_deref().unwrap_or("psi")), "Enter the gauge reading.");
+    let temperature = form.need_quantity("temperature", degrees, "Enter the wall temperature.");
     let pressure = pressure.and_then(|p| p.parse::<Quantity<Pressure>>().ok()).map(|p| p.si().absolute(air));
     if pressure.is_some_and(|p| p.pa() < 0.0) {
-        form.wrong("pressure", "No pressure is below a perfect vacuum.");
+        form.wrong("pressure", "No pressure can be below a perfect vacuum.");
     }
     let temperature = temperature.and_then(|text| match text.parse::<Quantity<Temperature>>() {
         Ok(t) => Some(t.si()),
         Err(_) => {
-            form.wrong("temperature", "No temperature is below absolute zero.");
+            form.wrong("temperature", "No temperature can be below absolute zero.");
             None
         }
     });
     let (Some(refrigerant), Some(pressure), Some(temperature), true) = (refrigerant, pressure, temperature, form.is_right()) else { return Ok(None) };
     let Some(fluid) = Fluid::from_name(&refrigerant) else {
-        form.wrong("cylinder", "What its own pressure is is not known here for that refrigerant.");
+        form.wrong("cylinder", "The saturation pressure of this refrigerant is not known here.");
         return Ok(None);
     };
     let Some(found) = cylinder::standing(fluid, temperature, pressure) else {
-        form.wrong("temperature", format!("{refrigerant} is not liquid and gas together at that temperature, so that its pressure says nothing of air."));
+        form.wrong(
+            "temperature",
+            format!("At that temperature {refrigerant} is not liquid and vapour together, so the pressure does not show whether there is air."),
+        );
         return Ok(None);
     };
     Ok(Some(told(fluid, found, temperature, pressure, air, ctx.units)))
@@ -242,7 +244,7 @@ fn told(fluid: Fluid, found: StandingCylinder, temperature: Temperature, pressur
     let difference = |p: PressureDifference| show::pressure_difference(PressureDifference::new(p.pa().abs()), units);
     let side = if found.excess.pa() < 0.0 { "below" } else { "above" };
     let mut why = format!(
-        "By itself {} has {} at {}; the gauge shows {}, that is {} {side} it, and {} above is allowed.",
+        "Pure {} has {} at {}. The gauge shows {}: {} {side} that. {} above is allowed.",
         fluid.name(),
         gauge(found.saturation.pa()),
         show::temperature_to(temperature, 1, units),
@@ -251,28 +253,27 @@ fn told(fluid: Fluid, found: StandingCylinder, temperature: Temperature, pressur
         difference(found.allowed),
     );
     if found.says == AirSays::Excess {
-        why += &format!(" About {} of the gas above the liquid is air.", show::fraction(Fraction::new(found.share_of_air())));
+        why += &format!(" About {} of the vapour space is air.", show::fraction(Fraction::new(found.share_of_air())));
     }
     if found.is_close() {
         why += &format!(
-            " It is close: {} more or less on the thermometer makes {}.",
+            " This is close: ± {} on the thermometer makes {}.",
             show::temperature_difference(chillwright_calc::units::TemperatureDifference::new(1.0), units),
             difference(found.per_kelvin)
         );
     }
     if let Some(printed) = cylinder::printed_limit(temperature).filter(|_| fluid == Fluid::R134a) {
-        why +=
-            &format!(" The printed table (SAE J2211, table 1, from memory) allows {} there, for a gauge at sea level.", show::gauge_pressure(printed, units));
+        why += &format!(" The table in SAE J2211 (table 1) allows {} at that temperature, for a gauge at sea level.", show::gauge_pressure(printed, units));
     }
     let (says, next) = match found.says {
         AirSays::Excess => (
-            "There is air in it.",
-            "Do not charge from it. Let it stand another night and read again; if it stays so, have it recycled by a machine that takes air out, or send it back.",
+            "There is air in the cylinder.",
+            "Do not charge from it. Let it stand another night and read again. If it is still too high, have the air removed by a recycling machine or send the cylinder back.",
         ),
-        AirSays::Clear => ("No more air in it than is allowed.", "Charge from it."),
+        AirSays::Clear => ("No more air than is allowed.", "This cylinder can be used for charging."),
         AirSays::NoLiquid => (
-            "It cannot be told.",
-            "Weigh it: with no liquid left the pressure says nothing of air. If there is liquid, it has not stood long enough, or the thermometer or the gauge is wrong.",
+            "Cannot tell.",
+            "Weigh the cylinder. If no liquid is left, the pressure does not show whether there is air. If there is liquid, it has not stood long enough, or the thermometer or gauge is wrong.",
         ),
     };
     Answer { says, why, next }

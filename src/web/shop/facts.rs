@@ -6,13 +6,13 @@ use rust_decimal::{Decimal, prelude::ToPrimitive};
 
 /// Name, place, money and units as typed; labels, counters and the rest as a shop begins with them. Faults stand beside their fields.
 pub fn read(form: &mut Form) -> Option<Shop> {
-    let name = form.need("name", "Write the shop's name.");
+    let name = form.need("name", "Enter the shop’s name.");
     let elevation = elevation(form);
-    let zone = fitting(form, "zone", "Write the time zone.", "That zone is not known. Write it like Europe/Vienna.", |z| Zone::named(z).is_some());
+    let zone = fitting(form, "zone", "Enter the time zone.", "Unknown time zone. Enter it like Europe/Vienna.", |z| Zone::named(z).is_some());
     let currency = form.get("currency").to_uppercase();
     form.set("currency", currency);
     let letters = |c: &str| c.len() == 3 && c.chars().all(|c| c.is_ascii_uppercase());
-    let currency = fitting(form, "currency", "Write the currency.", "Three letters, as EUR.", letters);
+    let currency = fitting(form, "currency", "Enter the currency.", "Enter three letters, for example EUR.", letters);
     let units = form.choice("units", "Choose the units.", |u| matches!(u, "si" | "us").then(|| u.to_owned()));
     let prices_with_tax = form.choice("prices", "Choose one.", |p| match p {
         "net" => Some(false),
@@ -57,10 +57,10 @@ fn fitting(form: &mut Form, name: &str, empty: &str, unfit: &str, fits: impl Fn(
 
 fn elevation(form: &mut Form) -> Option<String> {
     let unit = form.choice("elevation_unit", "Choose metres or feet.", |u| matches!(u, "m" | "ft").then(|| u.to_owned()));
-    form.need_quantity("elevation", &unit.unwrap_or_default(), "Write the elevation; a map or a telephone tells it.").filter(|e| {
+    form.need_quantity("elevation", &unit.unwrap_or_default(), "Enter the elevation. A map or a phone shows it.").filter(|e| {
         let known = e.parse::<Quantity<Length>>().ok().and_then(|l| chillwright_calc::physics::atmosphere::standard_pressure(l.si()));
         if known.is_none() {
-            form.wrong("elevation", "No workshop lies there.");
+            form.wrong("elevation", "Check the elevation.");
         }
         known.is_some()
     })
@@ -69,13 +69,13 @@ fn elevation(form: &mut Form) -> Option<String> {
 /// A tax in percent as hundredths of a percent.
 pub fn tax(form: &mut Form) -> Option<i64> {
     if form.get("tax").is_empty() {
-        form.wrong("tax", "Write the tax in percent; 0 where there is none.");
+        form.wrong("tax", "Enter the tax in percent; 0 if there is none.");
         return None;
     }
     let hundredths = form.number("tax")? * Decimal::ONE_HUNDRED;
     let fits = hundredths.fract().is_zero() && (Decimal::ZERO..=Decimal::from(10_000)).contains(&hundredths);
     if !fits {
-        form.wrong("tax", "A tax is between 0 and 100 %, with two digits after the point at most.");
+        form.wrong("tax", "Enter a tax between 0 and 100 %, with at most two digits after the point.");
     }
     hundredths.to_i64().filter(|_| fits)
 }

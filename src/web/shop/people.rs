@@ -68,31 +68,27 @@ async fn page(ctx: &Ctx, form: Form) -> Result<PeoplePage, Fault> {
                 .map(|d| format!(", {} {}", if d < today.as_str() { "expired" } else { "valid to" }, show_date(d)))
                 .unwrap_or_default();
             let certificate = if p.certificate.is_empty() { String::new() } else { format!("; certificate {}{until}", p.certificate) };
-            let retired = if p.retired_at.is_some() { "; does not work here any more" } else { "" };
+            let retired = if p.retired_at.is_some() { "; no longer works here" } else { "" };
             (p.name, format!("{}{certificate}{retired}", p.roles.words()), format!("/shop/people?id={}", p.id))
         })
         .collect();
     let changing = !form.get("id").is_empty();
     let mut fields = vec![
-        form.field("name", "Name").hint("As it is printed.").required(),
-        form.many("roles", "Works as", [("desk", "front desk"), ("technician", "technician"), ("owner", "owner")]).required(),
+        form.field("name", "Name").hint("As printed on documents.").required(),
+        form.many("roles", "Roles", [("desk", "front desk"), ("technician", "technician"), ("owner", "owner")]).required(),
         Field {
             value: String::new(),
-            ..form.field("pin", if changing { "A new code" } else { "Code" }).kind(Kind::Code).hint(if changing {
-                "Empty: the code stays."
+            ..form.field("pin", if changing { "New code" } else { "Code" }).kind(Kind::Code).hint(if changing {
+                "Leave blank to keep the present code."
             } else {
                 "Six digits or more."
             })
         },
-        form.field("certificate", "Certificate for refrigerants"),
+        form.field("certificate", "Refrigerant handling certificate"),
         form.field("certificate_until", "Valid to").kind(Kind::Date),
     ];
     if changing {
-        fields.extend([
-            form.field("id", "").kind(Kind::Hidden),
-            form.field("version", "").kind(Kind::Hidden),
-            form.tick("retired", "Does not work here any more"),
-        ]);
+        fields.extend([form.field("id", "").kind(Kind::Hidden), form.field("version", "").kind(Kind::Hidden), form.tick("retired", "No longer works here")]);
     }
     Ok(PeoplePage { page: Page::of(ctx, "People", "/shop"), lines, form, fields, changing })
 }
@@ -119,10 +115,10 @@ async fn read(ctx: &Ctx, form: &mut Form) -> Result<Option<(Person, bool)>, Faul
         }
         Err(_) => None,
     };
-    let name = form.need("name", "Write the name.");
+    let name = form.need("name", "Enter the name.");
     let roles = Roles::from_words(form.all("roles"));
     if roles.list().next().is_none() {
-        form.wrong("roles", "Tap one at least.");
+        form.wrong("roles", "Choose at least one.");
     }
     let code_hash = match (form.get("pin"), &before) {
         ("", Some(p)) => Some(p.code_hash.clone()),

@@ -72,8 +72,8 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
                 form.field("version", "").kind(Kind::Hidden),
                 form.field("name", "Name").required(),
                 form.field("address", "Address"),
-                form.field("telephone", "Telephone").kind(Kind::Tel),
-                form.field("elevation", "Elevation above the sea").number("").hint("Orders that are open keep the one with which they were opened.").required(),
+                form.field("telephone", "Phone").kind(Kind::Tel),
+                form.field("elevation", "Elevation above sea level").number("").hint("Open orders keep the elevation they were opened with.").required(),
                 form.select("elevation_unit", "in", [("m", "metres"), ("ft", "feet")]).required(),
                 form.field("zone", "Time zone").required(),
                 form.tiles("units", "Units", [("si", "kPa, °C, g"), ("us", "psi, °F, oz")]).required(),
@@ -86,7 +86,7 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
                 form.field("tax", "Usual tax").number("%").required(),
                 form.tiles("prices", "Prices on the estimate", [("net", "before tax"), ("gross", "with tax")]).required(),
                 form.field("tax_number", "Tax number"),
-                form.field("warranty", "Warranty, as it is printed").kind(Kind::Long),
+                form.field("warranty", "Warranty text, as printed").kind(Kind::Long),
             ],
         ),
         set("Labels", label_fields(ctx, &form)),
@@ -94,9 +94,9 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
     SettingsPage {
         page: Page::of(ctx, "Settings", "/shop"),
         heading: "Settings",
-        intro: "What is printed on reports and invoices that are frozen stays as it was.",
+        intro: "Reports and invoices already issued do not change.",
         action: "/shop/settings",
-        button: "Keep the settings",
+        button: "Save",
         form,
         sets,
         caution: "",
@@ -105,8 +105,7 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
 
 fn label_fields(ctx: &Ctx, form: &Form) -> Vec<Field> {
     let now = if ctx.origin.is_empty() { String::new() } else { format!(", now {}", ctx.origin) };
-    let hint =
-        format!("The codes on labels lead there. For example https://shop.test:8470. Where it is empty: the address by which the label was asked for{now}.");
+    let hint = format!("The codes on labels lead to this address. For example https://shop.test:8470. Blank = the address used to open the label page{now}.");
     let side = |name, label| form.field(name, label).number("mm");
     vec![
         form.field("server_address", "Address of this server").hint(hint),
@@ -126,7 +125,7 @@ fn label_size(form: &mut Form, kind: &str, was: (i64, i64)) -> (i64, i64) {
         }
         let typed = form.get(&name).parse().ok().filter(|mm| (LabelSize::SMALLEST..=LabelSize::LARGEST).contains(mm));
         typed.unwrap_or_else(|| {
-            form.wrong(&name, format!("Whole millimetres, {} to {}.", LabelSize::SMALLEST, LabelSize::LARGEST));
+            form.wrong(&name, format!("Enter whole millimetres, {} to {}.", LabelSize::SMALLEST, LabelSize::LARGEST));
             was
         })
     };
@@ -137,7 +136,7 @@ fn label_size(form: &mut Form, kind: &str, was: (i64, i64)) -> (i64, i64) {
 fn server_address(form: &mut Form) -> String {
     let typed = form.text("server_address").trim_end_matches('/').to_owned();
     if !typed.is_empty() && !is_origin(&typed) {
-        form.wrong("server_address", "Write it as a browser shows it, up to the port: https://shop.test:8470.");
+        form.wrong("server_address", "Enter it as a browser shows it, including the port: https://shop.test:8470.");
     }
     typed
 }

@@ -6,7 +6,7 @@ use super::super::{
     router::{Route, get, post},
 };
 use crate::{
-    shop::{InstrumentId, YardId},
+    shop::{InstrumentId, YardId, written::told},
     store::things::{self, Instrument, Yard},
     work::settings::{keep_instrument, keep_yard},
 };
@@ -48,7 +48,7 @@ struct Line {
 /// The fields that a change carries along.
 pub fn retired(form: &Form, version: i64) -> Vec<super::super::Field> {
     let hidden = |name: &str| form.field(name, "").kind(Kind::Hidden);
-    if version > 0 { vec![hidden("id"), hidden("version"), form.tick("retired", "Not used any more")] } else { Vec::new() }
+    if version > 0 { vec![hidden("id"), hidden("version"), form.tick("retired", "No longer used")] } else { Vec::new() }
 }
 
 /// The version that a change was filled in against; 0 for a new thing.
@@ -64,7 +64,7 @@ const KINDS: [(&str, &str); 8] = [
     ("thermometer", "thermometer"),
     ("identifier", "identifier"),
     ("detector", "leak detector"),
-    ("other", "another"),
+    ("other", "other"),
 ];
 const UNITS: [&str; 15] = ["inHg", "kPa", "mbar", "bar", "psi", "mmHg", "Torr", "micron", "Pa", "g", "kg", "oz", "lb", "degC", "degF"];
 
@@ -100,31 +100,31 @@ async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
         let facts = [
             kind.to_owned(),
             i.name.clone(),
-            i.resolution.clone(),
-            i.sensitivity.clone(),
-            i.compared_on.as_deref().map(|d| format!("compared {}", crate::shop::instant::show_date(d))).unwrap_or_default(),
-            if i.retired_at.is_some() { "not used any more".into() } else { String::new() },
+            if i.resolution.is_empty() { String::new() } else { format!("resolution {}", told(&i.resolution)) },
+            if i.sensitivity.is_empty() { String::new() } else { format!("shows {}", told(&i.sensitivity)) },
+            i.compared_on.as_deref().map(|d| format!("checked {}", crate::shop::instant::show_date(d))).unwrap_or_default(),
+            if i.retired_at.is_some() { "no longer used".into() } else { String::new() },
         ];
         Line { name: i.mark, says: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "), href: format!("/shop/instruments?id={}", i.id) }
     });
     let lines = lines.collect();
     let mut fields = vec![
-        form.field("mark", "What is written on it").hint("For example G-2.").required(),
-        form.tiles("kind", "It is a", KINDS).required(),
+        form.field("mark", "Mark on the instrument").hint("For example G-2.").required(),
+        form.tiles("kind", "Kind", KINDS).required(),
         form.field("name", "Name"),
-        form.select("unit", "It shows", UNITS.map(|u| (u, u))),
-        form.field("resolution", "One graduation, or the last digit").number(""),
-        form.field("error", "Zero error by the last comparison").number(""),
-        form.field("sensitivity", "A detector shows").number("g a year"),
-        form.field("compared_on", "Last compared on").kind(Kind::Date),
+        form.select("unit", "Unit", UNITS.map(|u| (u, u.replace("deg", "°")))),
+        form.field("resolution", "Resolution: one division, or the last digit").number(""),
+        form.field("error", "Zero error at the last check").number(""),
+        form.field("sensitivity", "Detector sensitivity").number("g/year"),
+        form.field("compared_on", "Last checked on").kind(Kind::Date),
     ];
     fields.extend(retired(&form, version(&form)));
     Ok(ThingsPage {
         page: Page::of(ctx, "Instruments", "/shop"),
         heading: "Instruments",
-        empty: "Gauges, scales and detectors will stand here. Begin with the gauge that reads your vacuum.",
+        empty: "No instruments yet. Start with the gauge that reads your vacuum.",
         action: "/shop/instruments",
-        button: "Keep the instrument",
+        button: "Save",
         lines,
         changing: version(&form) > 0,
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
@@ -143,15 +143,15 @@ async fn keep_one_instrument(ctx: Ctx, mut form: Form) -> Result<Response, Fault
 }
 
 fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
-    let mark = form.need("mark", "Write its mark.");
-    let kind = form.choice("kind", "Tap what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
+    let mark = form.need("mark", "Enter the mark.");
+    let kind = form.choice("kind", "Choose what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
     let unit = if UNITS.contains(&form.get("unit")) { form.get("unit").to_owned() } else { Default::default() };
     let gauge = kind.as_deref().is_some_and(|k| k.ends_with("gauge"));
     if gauge && !matches!(unit.as_str(), "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "Torr" | "micron" | "Pa") {
         form.wrong("unit", "Choose the unit that the gauge shows.");
     }
     if gauge && form.get("resolution").is_empty() {
-        form.wrong("resolution", "Write one graduation, or the last digit; what a hold shows rests on it.");
+        form.wrong("resolution", "Enter the resolution: one division, or the last digit. What a hold can show depends on it.");
     }
     if unit.is_empty() && !form.get("resolution").is_empty() {
         form.wrong("unit", "Choose the unit.");
@@ -161,10 +161,10 @@ fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
     let sensitivity = super::super::form::amount(form, "sensitivity", "g/yr");
     let compared_on = form.date("compared_on");
     if compared_on.as_deref().is_some_and(|d| d > ctx.zone.iso_date(ctx.now).as_str()) {
-        form.wrong("compared_on", "That is in the future.");
+        form.wrong("compared_on", "That date is in the future.");
     }
     if resolution.as_deref().is_some_and(|r| r.split(' ').next().and_then(|n| n.parse::<f64>().ok()) == Some(0.0)) {
-        form.wrong("resolution", "A graduation is more than nothing.");
+        form.wrong("resolution", "Enter more than zero.");
     }
     let name = form.text("name");
     if !form.is_right() {
@@ -208,24 +208,24 @@ async fn yards(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String,
 async fn yards_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let lines = things::yards(&mut conn).await?.into_iter().map(|y| {
-        let days = y.return_days.map(|d| format!("takes parts back for {d} days")).unwrap_or_default();
-        let facts = [y.address.clone(), y.telephone.clone(), days, if y.retired_at.is_some() { "not bought from any more".into() } else { String::new() }];
+        let days = y.return_days.map(|d| format!("returns within {d} days")).unwrap_or_default();
+        let facts = [y.address.clone(), y.telephone.clone(), days, if y.retired_at.is_some() { "no longer used".into() } else { String::new() }];
         Line { says: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "), href: format!("/shop/yards?id={}", y.id), name: y.name }
     });
     let lines = lines.collect();
     let mut fields = vec![
         form.field("name", "Name").required(),
         form.field("address", "Address"),
-        form.field("telephone", "Telephone").kind(Kind::Tel),
-        form.field("return_days", "Takes parts back for").number("days"),
+        form.field("telephone", "Phone").kind(Kind::Tel),
+        form.field("return_days", "Return period").number("days"),
     ];
     fields.extend(retired(&form, version(&form)));
     Ok(ThingsPage {
         page: Page::of(ctx, "Yards", "/shop"),
         heading: "Yards",
-        empty: "Dismantlers will stand here.",
+        empty: "No yards yet.",
         action: "/shop/yards",
-        button: "Keep the yard",
+        button: "Save",
         lines,
         changing: version(&form) > 0,
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
@@ -234,11 +234,11 @@ async fn yards_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
 }
 
 async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
-    let name = form.need("name", "Write its name.");
+    let name = form.need("name", "Enter the name.");
     let return_days = match form.get("return_days").to_owned() {
         text if text.is_empty() => None,
         text => text.parse::<i64>().ok().filter(|d| (0..=3650).contains(d)).or_else(|| {
-            form.wrong("return_days", "Write a whole number of days.");
+            form.wrong("return_days", "Enter a whole number of days.");
             None
         }),
     };

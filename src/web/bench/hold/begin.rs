@@ -14,21 +14,31 @@ pub fn evacuation_intro(ctx: &Ctx, scene: &Scene) -> String {
 }
 
 pub fn hold_intro(ctx: &Ctx, scene: &Scene) -> String {
-    format!("{} Wait a few minutes after closing off before the first reading of a pressure hold; the probe sits on metal.", barometer_line(ctx, scene))
+    format!(
+        "{} After closing off, wait a few minutes before the first reading of a pressure hold. Put the temperature probe on metal.",
+        barometer_line(ctx, scene)
+    )
 }
 
 fn barometer_line(ctx: &Ctx, scene: &Scene) -> String {
     match &scene.barometer {
-        Some(b) => format!("Barometer {} since {}.", b.site.trim_end_matches(" abs"), ctx.zone.short(b.at, ctx.now)),
+        Some(b) => format!("Barometer {} at {}.", b.site, ctx.zone.short(b.at, ctx.now)),
         None => {
             let uncertain = scene.ask(ctx, |case| show::pressure_difference(PressureDifference::new(case.site.air.uncertainty_pa), case.units));
-            format!("No barometer reading is in force: the air’s pressure comes from the elevation, give or take {uncertain}. Enter one under Shop.")
+            format!(
+                "No barometer reading of the last 12 hours. Air pressure is taken from the elevation, ± {uncertain}. Enter a reading under Shop, Barometer."
+            )
         }
     }
 }
 
 fn gauges(scene: &Scene) -> Vec<(String, String)> {
-    scene.instruments.iter().filter(|i| i.is_gauge()).map(|i| (i.mark.clone(), format!("{}, {} to {}", i.mark, kind_word(&i.kind), i.resolution))).collect()
+    scene
+        .instruments
+        .iter()
+        .filter(|i| i.is_gauge())
+        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(&i.kind), i.resolution)))
+        .collect()
 }
 
 pub fn kind_word(kind: &str) -> &'static str {
@@ -59,13 +69,13 @@ fn gauge_body(i: &Instrument, vacuum: bool) -> (Value, &'static str) {
 }
 
 fn start_fields(form: &Form) -> Vec<Field> {
-    vec![form.field("at", "Begun at").kind(FieldKind::DateTime).hint("Empty: now."), form.tick("about", "The time is about right, not exact")]
+    vec![form.field("at", "Started at").kind(FieldKind::DateTime).hint("Blank = now."), form.tick("about", "The time is approximate")]
 }
 
 pub fn evacuation_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
         form.tiles("gauge", "Gauge", gauges(scene)).required(),
-        form.field("metal", "Coldest metal of the circuit").number(degrees(ctx).1).hint("Water leaves where the metal is warm enough for it to boil."),
+        form.field("metal", "Coldest metal temperature of the circuit").number(degrees(ctx).1).hint("Water only boils off where the metal is warm enough."),
     ];
     fields.extend(start_fields(form));
     one(fields)
@@ -85,7 +95,7 @@ pub fn read_evacuation(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<
 
 pub fn hold_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
-        form.tiles("kind", "What is held", [("vacuum", "a vacuum"), ("pressure", "a pressure")]).required(),
+        form.tiles("kind", "Kind of hold", [("vacuum", "vacuum"), ("pressure", "pressure")]).required(),
         form.tiles(
             "gas",
             "Gas of a pressure hold",
@@ -98,11 +108,11 @@ pub fn hold_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 }
 
 pub fn read_hold(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let kind = form.choice("kind", "Tap what is held.", |k| matches!(k, "vacuum" | "pressure").then(|| k.to_owned()));
+    let kind = form.choice("kind", "Choose the kind of hold.", |k| matches!(k, "vacuum" | "pressure").then(|| k.to_owned()));
     let instrument = gauge(scene, form);
     let vacuum = kind.as_deref() == Some("vacuum");
     if !vacuum && instrument.as_ref().is_some_and(|i| i.kind == "vacuum-gauge") {
-        form.wrong("gauge", "A vacuum gauge does not read a pressure hold.");
+        form.wrong("gauge", "A vacuum gauge cannot be used for a pressure hold.");
     }
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let (kind, instrument) = (kind?, instrument?);
@@ -139,12 +149,12 @@ fn with_what_was(scene: &Scene, form: &Form, mut body: Value) -> Value {
 fn gauge(scene: &Scene, form: &mut Form) -> Option<Instrument> {
     let found = scene.instrument(form.get("gauge")).filter(|i| i.is_gauge()).cloned();
     if found.is_none() {
-        form.wrong("gauge", "Tap the gauge.");
+        form.wrong("gauge", "Choose the gauge.");
     }
     found.filter(|i| {
         let ready = !i.unit.is_empty() && !i.resolution.is_empty();
         if !ready {
-            form.wrong("gauge", "This gauge has no unit or graduation on record yet: enter them under Shop, Instruments.");
+            form.wrong("gauge", "This gauge has no unit or resolution on record. Enter them under Shop, Instruments.");
         }
         ready
     })

@@ -77,13 +77,13 @@ pub fn curve(ctx: &Ctx, scene: &Scene, case: &Case<'_>, piece: &Piece, readings:
         graduation: graduation(piece).and_then(|g| g.to_f64()).unwrap_or(0.5),
         bound: bound / size,
         falls,
-        beyond: if falls { "beyond this line: a leak".into() } else { "beyond this line: a leak, or water".into() },
+        beyond: if falls { "beyond this line: leak".into() } else { "beyond this line: leak or water".into() },
         times: match &before {
             Some(_) => points.iter().map(|(t, _)| (seconds(*t), format!("{:.0} min", seconds(*t) / 60.0))).collect(),
             None => points.iter().map(|(t, _)| (seconds(*t), ctx.zone.clock(Instant(*t)))).collect(),
         },
         end,
-        next: helps.map(|at| (seconds(at.0), format!("the next reading helps from {}", ctx.zone.clock(at)))),
+        next: helps.map(|at| (seconds(at.0), format!("next useful reading from {}", ctx.zone.clock(at)))),
         earlier: before.as_ref().map_or_else(Vec::new, |(piece, points)| {
             let t0 = zero(piece, points.first().map_or(0, |p| p.0));
             points.iter().map(|(t, v)| ((t - t0) as f64 / 1e3, *v)).collect()

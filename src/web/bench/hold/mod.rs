@@ -14,7 +14,7 @@ use super::{
         form::{Typed, again, to},
         router::{Route, get, post},
     },
-    Scene, Top, twice,
+    Scene, Top, cautions, twice,
 };
 use crate::{
     shop::{DeedId, Instant},
@@ -129,7 +129,8 @@ pub struct HoldPage {
     /// The photograph whose number is typed.
     from: Option<WithoutNumber>,
     readings: Vec<ReadingLine>,
-    caution: &'static str,
+    /// What to take care of.
+    cautions: Vec<&'static str>,
 }
 
 /// The forms of the page, empty or as they came back.
@@ -216,7 +217,7 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
     let number = scene.order.number;
     let begun = piece.at.map_or_else(|| "__begun__".to_owned(), |at| ctx.zone.short(at, ctx.now));
     let gauge = piece.body.get("gauge").and_then(|g| g.get("id")).and_then(Value::as_str).unwrap_or("no gauge");
-    let barometer = piece.text("barometer").trim_end_matches(" abs");
+    let barometer = piece.text("barometer");
     let barometer = if barometer.is_empty() { String::new() } else { format!(", barometer {barometer}") };
     let title = title(piece);
     let last = readings.last().copied();
@@ -227,8 +228,8 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
         top: Top::of(scene),
         title,
         line: format!(
-            "{} at {begun}. Gauge {gauge}, {} to {}{barometer}.",
-            if is_hold { "Closed off" } else { "Begun" },
+            "{} at {begun}. Gauge {gauge}, {}, resolution {}{barometer}.",
+            if is_hold { "Closed off" } else { "Started" },
             begin::kind_word(piece.text("_gauge_kind")),
             reading::resolution(piece)
         ),
@@ -244,7 +245,7 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
         first: twice::choice(ctx, scene, form),
         correcting: Some(form.get("piece").to_owned()).filter(|p| !p.is_empty()),
         end_fields: vec![
-            forms.end.field("ended", if is_hold { "Ended at" } else { "Pump stopped and closed off at" }).kind(FieldKind::DateTime).hint("Empty: now."),
+            forms.end.field("ended", if is_hold { "Ended at" } else { "Closed off and pump stopped at" }).kind(FieldKind::DateTime).hint("Blank = now."),
         ],
         photograph_field: photograph::field(&forms.photograph),
         from: without_number.iter().find(|w| w.sha256 == form.get("photograph")).cloned(),
@@ -261,13 +262,7 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
                 correct: format!("{address}?piece={}", r.mark),
             })
             .collect(),
-        caution: match (is_hold, piece.text("kind")) {
-            (false, _) => "",
-            (_, "pressure") => {
-                "While it holds: engine off, valves shut. Dry nitrogen only, through a regulator, never above what the low side allows; it stays under pressure until it is let off."
-            }
-            _ => "While it holds: engine off, so that the belt does not turn the compressor. Leave the valves shut.",
-        },
+        cautions: cautions::running(scene, is_hold, piece.text("kind")),
         address,
         forms,
     }
@@ -379,7 +374,7 @@ async fn end(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form
     let last = sorted(&scene, piece).last().and_then(|r| r.at).or(piece.at);
     let at = form.when("ended", &ctx.zone, ctx.now);
     if at.zip(last).is_some_and(|(at, last)| at < last) {
-        form.wrong("ended", format!("The last reading is later, {}.", last.map(|l| ctx.zone.short(l, ctx.now)).unwrap_or_default()));
+        form.wrong("ended", format!("The last reading is later: {}.", last.map(|l| ctx.zone.short(l, ctx.now)).unwrap_or_default()));
     }
     if let Some(at) = at.filter(|_| form.is_right()) {
         let mut version = as_version(piece);

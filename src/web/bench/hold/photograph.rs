@@ -32,7 +32,7 @@ pub struct WithoutNumber {
 
 /// The field of the camera.
 pub fn field(form: &Form) -> Field {
-    let hint = "The number can be typed later; it counts from when the photograph was kept.";
+    let hint = "You can enter the reading later. It counts from when the photograph was taken.";
     Field { id: "f-photograph".into(), label: "Photograph of the gauge".into(), hint: hint.into(), ..files_field(form) }
 }
 
@@ -51,7 +51,7 @@ pub async fn of(ctx: &Ctx, piece: &Piece, form: &mut Form) -> Result<Option<Atta
     let mut conn = ctx.app.store.read().await?;
     let found = attachments::of_piece(&mut conn, piece.id).await?.into_iter().find(|a| a.sha256 == name);
     if found.is_none() {
-        form.wrong("", "That photograph is not of this gauge.");
+        form.wrong("", "That photograph does not belong to this gauge.");
     }
     Ok(found)
 }

@@ -2,10 +2,10 @@
 use super::super::{
     super::{Ctx, Field, Form, Kind as FieldKind},
     Scene,
-    diagnosis::{degrees, temperature},
+    diagnosis::{degrees, gauge_unit, temperature},
 };
 use crate::{
-    shop::money::decimal,
+    shop::{money::decimal, written::told as in_words},
     store::{
         attachments::Attachment,
         evidence::{Kind, Piece},
@@ -43,9 +43,9 @@ pub fn fill(ctx: &Ctx, form: &mut Form, reading: &Piece) {
 pub fn told(ctx: &Ctx, r: &Piece) -> String {
     let at = r.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
     let metal = r.text("temperature");
-    let metal = if metal.is_empty() { String::new() } else { format!(", metal {}", metal.replace("degC", "°C").replace("degF", "°F")) };
-    let from = if r.body.contains_key("_photograph") { ", typed from the photograph" } else { "" };
-    format!("{at}{}: {}{metal}{from}", if r.approximate { " (about)" } else { "" }, r.text("pressure"))
+    let metal = if metal.is_empty() { String::new() } else { format!(", metal {}", in_words(metal)) };
+    let from = if r.body.contains_key("_photograph") { ", from the photograph" } else { "" };
+    format!("{at}{}: {}{metal}{from}", if r.approximate { " (about)" } else { "" }, in_words(r.text("pressure")))
 }
 
 /// The readings of a hold or an evacuation, oldest first.
@@ -83,14 +83,14 @@ pub fn tiles(piece: &Piece, around: Decimal, form: &Form) -> Option<Field> {
         .filter(|v| !v.is_sign_negative())
         .map(|v| (v.normalize().to_string(), at_digits(v, step)))
         .collect();
-    Some(form.tiles("tile", &format!("The needle stands at, {unit}{}", counts(piece)), tiles))
+    Some(form.tiles("tile", &format!("Needle reading, {}", counts(piece)), tiles))
 }
 
-fn counts(piece: &Piece) -> &'static str {
+/// The gauge's unit with its reference: "inHg vacuum", "psig", "micron abs".
+fn counts(piece: &Piece) -> String {
     match piece.text("_reference") {
-        "vacuum" => " below the air",
-        "abs" => " above nothing",
-        _ => " above the air",
+        reference @ ("vacuum" | "abs") => format!("{} {reference}", piece.text("_unit")),
+        _ => gauge_unit(piece.text("_unit")),
     }
 }
 
@@ -99,19 +99,19 @@ pub fn fields(ctx: &Ctx, piece: &Piece, last: Option<&Piece>, form: &Form) -> Ve
     let unit = piece.text("_unit");
     let last_number = last.and_then(|l| l.text("pressure").split(' ').next()?.parse::<Decimal>().ok());
     let mut fields: Vec<Field> = last_number.and_then(|last| Some(tiles(piece, last, form)?.last(last.to_string()))).into_iter().collect();
-    let label = if fields.is_empty() { format!("The gauge shows, {unit}{}", counts(piece)) } else { "or it reads".to_owned() };
+    let label = if fields.is_empty() { format!("Gauge reading, {}", counts(piece)) } else { "Or enter the reading".to_owned() };
     fields.push(Field { kind: FieldKind::Hidden, value: unit.to_owned(), ..form.field("in", "") });
     fields.push(form.field("reading", &label).number(unit).last(last_number.map(|l| l.to_string()).unwrap_or_default()));
     if piece.kind == Kind::Hold {
         let metal = last.map_or("", |l| l.text("temperature")).replace("degC", "°C").replace("degF", "°F");
-        fields.push(form.field("metal", "Metal").number(degrees(ctx).1).last(metal));
+        fields.push(form.field("metal", "Metal temperature").number(degrees(ctx).1).last(metal));
     }
     if form.error("anyway").is_some() || form.ticked("anyway") {
-        let tick = Field { error: form.error("anyway").map(str::to_owned), ..form.tick("anyway", "It does show that; keep it") };
+        let tick = Field { error: form.error("anyway").map(str::to_owned), ..form.tick("anyway", "That is what it shows; save it") };
         fields.push(tick);
     }
-    fields.push(form.field("at", "Read at").kind(FieldKind::DateTime).hint("Empty: now."));
-    fields.push(form.tick("about", "The time is about right, not exact"));
+    fields.push(form.field("at", "Read at").kind(FieldKind::DateTime).hint("Blank = now."));
+    fields.push(form.tick("about", "The time is approximate"));
     fields
 }
 
@@ -120,7 +120,7 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
     let (tile, typed) = (form.get("tile").to_owned(), form.get("reading").to_owned());
     let number = match (tile.as_str(), typed.as_str()) {
         ("", "") => {
-            form.wrong("reading", "Tap the graduation, or write what the gauge shows.");
+            form.wrong("reading", "Choose or enter the gauge reading.");
             None
         }
         (tile, "") => decimal(tile).map_err(|says| form.wrong("reading", says)).ok(),
@@ -128,7 +128,7 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
         (tile, typed) => match (decimal(tile), decimal(typed)) {
             (Ok(a), Ok(b)) if a == b => Some(a),
             (Ok(a), Ok(b)) => {
-                form.wrong("reading", format!("The tile says {a} and the field says {b}. Which is it?"));
+                form.wrong("reading", format!("You chose {a} and entered {b}. Keep only one of them."));
                 None
             }
             (_, Err(says)) | (Err(says), _) => {
@@ -142,14 +142,14 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
     let at = if form.get("at").is_empty() { picture.map(|p| p.at) } else { None };
     let at = at.or_else(|| form.when("at", &ctx.zone, ctx.now))?;
     if piece.at.is_some_and(|begun| at < begun) {
-        form.wrong("at", format!("That is before it began, at {}.", piece.at.map(|b| ctx.zone.short(b, ctx.now)).unwrap_or_default()));
+        form.wrong("at", format!("That is before the start at {}.", piece.at.map(|b| ctx.zone.short(b, ctx.now)).unwrap_or_default()));
     }
     let number = number?;
     let unit = piece.text("_unit");
     // The gauge was corrected between the typing and the sending.
     if !matches!(form.get("in"), "" | "other") && form.get("in") != unit {
         let was = form.get("in").to_owned();
-        form.wrong("reading", format!("This was typed in {was}, and the gauge shows {unit} now. Write it in {unit}."));
+        form.wrong("reading", format!("This was entered in {was}, but the gauge reads in {unit}. Enter it in {unit}."));
         form.set("in", unit);
     }
     // A gauge that counts below the air with a minus says the same as one without.
@@ -158,7 +158,7 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
         reference => reference,
     };
     if reference == "abs" && number.is_sign_negative() {
-        form.wrong("reading", "An absolute gauge shows no less than nothing.");
+        form.wrong("reading", "An absolute gauge cannot read below zero.");
     }
     let pressure = format!("{number} {unit} {reference}");
     ask_once(piece, &pressure, form, scene);
@@ -180,7 +180,7 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
 /// A reading below perfect vacuum cannot be: it is asked about once, and kept if it is confirmed.
 fn ask_once(piece: &Piece, pressure: &str, form: &mut Form, scene: &Scene) {
     let Ok(quantity) = pressure.parse::<Quantity<Pressure>>() else {
-        form.wrong("reading", "That is no pressure.");
+        form.wrong("reading", "That is not a pressure.");
         return;
     };
     let own = piece.text("barometer").parse::<Quantity<Pressure>>().ok();
@@ -194,7 +194,10 @@ fn ask_once(piece: &Piece, pressure: &str, form: &mut Form, scene: &Scene) {
         let unit = piece.text("_unit").to_owned();
         form.wrong(
             "anyway",
-            format!("That cannot be: the air here has {}, and no vacuum is deeper. Look at the gauge again.", show::in_unit(air.pressure.pa(), &unit)),
+            format!(
+                "That is impossible: with the air pressure here no vacuum can be deeper than {}. Check the gauge.",
+                show::in_unit(air.pressure.pa(), &unit)
+            ),
         );
     }
 }
