@@ -5,11 +5,12 @@ use std::{
     process::{Command, Output},
 };
 
-const TABLES: [(&str, &str, usize); 10] = [
+const TABLES: [(&str, &str, usize); 11] = [
     ("refrigerants.py", include_str!("tables/refrigerants.csv"), 7),
     ("water.py", include_str!("tables/water.csv"), 50),
     ("curves.py", include_str!("tables/curves.csv"), 3),
     ("moist_air.py", include_str!("tables/moist_air.csv"), 77),
+    ("cooled_air.py", include_str!("tables/cooled_air.csv"), 200),
     ("cylinders.py", include_str!("tables/cylinders.csv"), 16),
     ("leaks.py", include_str!("tables/leaks.csv"), 12),
     ("gases.py", include_str!("tables/gases.csv"), 4),
