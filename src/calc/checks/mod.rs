@@ -14,7 +14,7 @@ pub mod hold;
 pub mod isolation;
 pub mod limits;
 pub mod outlook;
-pub mod pressures;
+pub mod performance;
 pub mod readings;
 pub mod remedy;
 pub mod rules;

@@ -46,6 +46,12 @@ impl MoistAir {
         enthalpy(self.dry_bulb.celsius(), self.humidity_ratio())
     }
 
+    /// The same air, no water gained or lost, at another temperature; `None` where it could not hold its water there, or outside of what is told here.
+    pub fn at_temperature(self, dry_bulb: Temperature) -> Option<Self> {
+        let fits = (COLDEST..=WARMEST).contains(&dry_bulb) && water::saturation_pressure(dry_bulb)?.pa() >= self.vapour_pa;
+        fits.then_some(Self { dry_bulb, ..self })
+    }
+
     /// The temperature at which this air leaves a cold surface that took so much heat out of it, J per kg of dry air: its water stays in it as long as
     /// it is not saturated, and what condenses leaves it at 100 % humidity. The heat that runs off with the condensate (under 1 % of the whole) is not
     /// counted. `None` where the answer is colder than any air here.

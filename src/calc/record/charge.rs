@@ -95,6 +95,8 @@ evidence! {
         pub low_below_freezing_for: Option<Quantity<Seconds>>,
         /// The barometer at that time, where it is not the site's.
         pub barometer: Option<Quantity<Pressure>>,
+        /// Doors or windows stood open.
+        pub doors_open: Option<bool>,
     }
 }
 
