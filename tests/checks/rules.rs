@@ -224,7 +224,21 @@ fn performance() {
     fires("performance-missing", Concession, &[("/performance", json!([])), ("/performance_omitted", json!("too cold outside"))]);
     fires("vent-warm", Concession, &[("/performance/0/vent", json!("16 degC"))]);
     fires("vent-warm", Blocks, &[("/performance/0/vent", json!("22 degC"))]);
+    let side = |low: &str, high: &str| [("/performance/0/low_side", json!(low)), ("/performance/0/high_side", json!(high))];
+    fires("cooling-fault", Concession, &side("48 psig", "100 psig"));
+    fires("liquid-at-compressor", Concession, &[("/performance/0/suction_line", json!("3 degC"))]);
+    let orifice = with(&[("/performance/0/suction_line", json!("3 degC")), ("/system/metering", json!("orifice-tube"))]);
+    assert_eq!(weight(&orifice, "liquid-at-compressor"), None, "an accumulator keeps it back");
+    fires("high-side-limit", Blocks, &[("/performance/0/high_side", json!("412 psig"))]);
+    assert_eq!(weight(&with(&[("/performance/0/high_side", json!("409 psig"))]), "high-side-limit"), None);
     fires("freeze-risk", Note, &[("/performance/0/low_side", json!("18 psig"))]);
+    for not_flooded in [
+        vec![("/performance/0/low_side", json!("18 psig")), ("/performance/0/vent", json!("14 degC"))],
+        vec![("/performance/0/low_side", json!("18 psig")), ("/performance/0/suction_line", json!("12 degC"))],
+        vec![("/performance/0/low_side", json!("24 inHg vacuum"))],
+    ] {
+        assert_eq!(weight(&with(&not_flooded), "freeze-risk"), None, "{not_flooded:?}");
+    }
     fires("condensing-high", Note, &[("/performance/0/high_side", json!("240 psig"))]);
     fires("condensing-high", Concession, &[("/performance/0/high_side", json!("300 psig"))]);
     fires("cap-missing", Note, &[("/ports/0/cap", json!(false))]);

@@ -134,6 +134,7 @@ pub async fn measure(shop: &mut Shop, clock: &str) {
         ("engine", "1500"),
         ("blower", "high"),
         ("recirculation", "yes"),
+        ("doors", "no"),
     ];
     kept(shop, "performance", clock, &fields).await;
 }

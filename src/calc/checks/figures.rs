@@ -151,7 +151,8 @@ pub fn performance_of(case: &Case<'_>, p: &Performance) -> PerformanceFigures {
     }
 }
 
-/// The warmest air at the vent that is right, K: by the shop's table, straight between its rows; beyond them not judged.
+/// The warmest air at the vent that is right, K: by the shop's table, straight between its rows; `None` beyond them, where
+/// [`super::performance::vent`] goes on.
 pub fn vent_allowed(case: &Case<'_>, ambient_k: f64, humidity: f64) -> Option<f64> {
     let mut rows: Vec<_> = case
         .limits

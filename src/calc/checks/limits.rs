@@ -194,8 +194,22 @@ limits! {
     freeze: Temperature = "-4 degC", "An evaporator colder than this freezes over. Practice.";
     freeze_long: Temperature = "-1 degC", "An evaporator colder than this for long freezes over. Practice.";
     freeze_time: Seconds = "PT2M", "How long that is. Practice.";
+    freeze_vent: Temperature = "10 degC", "With air from the vent warmer than this the evaporator is not cold enough to freeze over. Practice.";
+    superheat_least: TemperatureDifference = "2 K", "With less superheat before the compressor liquid may reach it. Practice.";
+    superheat_most: TemperatureDifference = "15 K", "With more superheat an evaporator behind an expansion valve gets too little. Practice.";
+    superheat_most_orifice: TemperatureDifference = "10 K", "The same behind an accumulator, which gives off vapour that is hardly superheated. Practice.";
+    subcooling_least: TemperatureDifference = "2 K", "With less subcooling there is vapour in the liquid line. Practice.";
+    subcooling_most: TemperatureDifference = "12 K", "With more subcooling liquid is held back in the condenser. Practice.";
+    weather_coldest: Temperature = "15 degC", "With colder air outside how it cools is not judged. Practice.";
+    weather_warmest: Temperature = "45 degC", "With warmer air outside the vent is not judged. Makers' tables of pressures end at 43 degC.";
+    condensing_least: TemperatureDifference = "13 K", "Condensing less than this above the ambient air is low. Makers' tables span 13 to 39 K.";
     condensing_note: TemperatureDifference = "33 K", "Condensing this far above the ambient air is remarked on. Makers' tables span 13 to 39 K.";
     condensing_concession: TemperatureDifference = "39 K", "Condensing further above the ambient air than in any maker's table. Makers' tables span 13 to 39 K.";
+    high_side_r134a: PressureDifference = "410 psi", "The most that the high side of R-134a may stand above the surrounding air. Makers' high-pressure switches open at 410 to 455 psi.";
+    high_side_r1234yf: PressureDifference = "410 psi", "The same for R-1234yf, which has the same switches. Practice.";
+    high_side_r152a: PressureDifference = "410 psi", "The same for R-152a. Practice.";
+    high_side_r12: PressureDifference = "380 psi", "The same for R-12. A maker's switch for it opens at 380 psi.";
+    high_side_r744: PressureDifference = "14 MPa", "The same for R-744. Practice.";
 }
 
 impl Limits {

@@ -3,13 +3,17 @@ use super::{
     case::Case,
     figures,
     ledger::Why,
+    performance::{
+        self,
+        vent::{self, Basis, Cooling},
+    },
     rules::{self, Section, rule_of, rules_out, scope, weighed_in},
     state::Inside,
     timeline::live,
 };
 use crate::{
     record::{
-        FixingKind, HoldKind, Source,
+        Drive, FixingKind, HoldKind, Performance, Source,
         answer::{Assessment, ChargeIs, Finding, Verdict, Weight},
     },
     units::{LeakRate, Mass, Seconds, Temperature, show},
@@ -277,11 +281,24 @@ fn performance(case: &Case<'_>) -> String {
     let humidity = p.humidity.as_ref().map(|h| format!(", {} humidity", show::fraction(h.si()))).unwrap_or_default();
     let pressures = p.low_side.as_ref().zip(p.high_side.as_ref()).map(|(l, h)| format!(": {} and {}", l.text(), h.text())).unwrap_or_default();
     let vent = t(&p.vent).map(|v| format!(", vent {v}")).unwrap_or_default();
-    let right = p.ambient.as_ref().zip(p.humidity.as_ref()).and_then(|(a, h)| figures::vent_allowed(case, a.si().k(), h.si().one()));
-    let right = right.map(|k| format!(" On a day like this up to {} is right.", show::temperature_to(Temperature::new(k), 1, case.units))).unwrap_or_default();
-    let water = super::pressures::water_in_the_air(case, p).unwrap_or_default();
-    let points = super::pressures::points_to(case, p).into_iter().filter(|x| x.fault).map(|x| format!("{} ({})", x.points.trim_end_matches('.'), x.from) + ".");
+    let right = vent_right(case, p).map(|says| format!(" {says}")).unwrap_or_default();
+    let water = performance::water_in_the_air(case, p).unwrap_or_default();
+    let points = performance::points_to(case, p).into_iter().filter(|x| x.fault).map(|x| format!("{} ({})", x.points.trim_end_matches('.'), x.from) + ".");
     join([format!("{ambient}{humidity}{pressures}{vent}.{right}"), water].into_iter().chain(points).collect())
+}
+
+/// How warm the vent may be on such a day, in a sentence; nothing where it was not measured.
+fn vent_right(case: &Case<'_>, p: &Performance) -> Option<String> {
+    p.vent.as_ref()?;
+    let shown = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
+    Some(match vent::bounds(case, p) {
+        Some(b) if b.basis == Basis::Table => format!("On a day like this up to {} is right.", shown(b.right_k)),
+        Some(b) => {
+            format!("Makers’ tables do not reach this weather; by the heat in the air up to {} is right, above {} is warm.", shown(b.right_k), shown(b.warm_k))
+        }
+        None if p.humidity.is_none() => "Without the humidity the vent is not judged.".into(),
+        None => "In such weather the vent is not judged.".into(),
+    })
 }
 
 fn ports(case: &Case<'_>) -> String {
@@ -321,11 +338,11 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
         }
         None => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
     }
-    let measured = live(&case.record.performance, "performance").next().is_some();
-    if measured && !emptied_since(case) && !has("performance-missing") && !has("vent-warm") {
-        proof.proves.push("It cooled as it should on the day when it was measured.".into());
+    let (proves, says) = cooled(case, assessment);
+    if proves {
+        proof.proves.push(says)
     } else {
-        proof.does_not.push("That it cools as it should.".into());
+        proof.does_not.push(says)
     }
     let current = case.current_evacuations();
     match current.last().and_then(|e| e.figures.dries) {
@@ -349,6 +366,39 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     }
     proof.does_not.push("That it holds on the road as it does at rest: a running high side loses 3 to 7 times as much through the same hole.".into());
     proof
+}
+
+/// Whether it is shown that it cools, and the sentence: only a vent that was judged, under conditions that are on record, shows it.
+fn cooled(case: &Case<'_>, assessment: &Assessment) -> (bool, String) {
+    let has = |code: &str| assessment.findings.iter().chain(&assessment.to_do).any(|f| f.code == code);
+    let not = |why: &str| (false, if why.is_empty() { "That it cools as it should.".to_owned() } else { format!("That it cools as it should: {why}.") });
+    let Some((_, p)) = performance::counted(case).filter(|_| !emptied_since(case) && !has("performance-missing")) else { return not("") };
+    match vent::judged(case, p) {
+        Cooling::Warm => return not("the air at the vent was warm"),
+        Cooling::NotJudged if p.vent.is_none() => return not("the air at the vent was not measured"),
+        Cooling::NotJudged if p.humidity.is_none() || p.ambient.is_none() => return not("without temperature and humidity outside the vent cannot be judged"),
+        Cooling::NotJudged => return not("in such weather the vent cannot be judged"),
+        Cooling::Between => return not("in such weather it cannot be told whether the vent was cold enough"),
+        Cooling::Right => {}
+    }
+    if ["cooling-fault", "high-side-limit", "liquid-at-compressor"].into_iter().any(has) {
+        return not("the air was cold, but the pressures point to a fault");
+    }
+    let belt = case.record.system.compressor_drive != Some(Drive::Electric);
+    let missing: Vec<&str> = [
+        (p.engine.is_none() && belt, "the engine’s speed"),
+        (p.blower.as_deref().is_none_or(|b| b.trim().is_empty()), "the blower’s step"),
+        (p.recirculation.is_none(), "recirculation on or off"),
+        (p.doors_open.is_none(), "doors open or closed"),
+    ]
+    .into_iter()
+    .filter_map(|(missing, what)| missing.then_some(what))
+    .collect();
+    match missing.split_last() {
+        None => (true, "It cooled as it should on the day when it was measured.".into()),
+        Some((last, [])) => not(&format!("{last} was not recorded")),
+        Some((last, rest)) => not(&format!("{} and {last} were not recorded", rest.join(", "))),
+    }
 }
 
 /// Refrigerant was recovered after the last charge: what was weighed and measured before says nothing of the circuit now.

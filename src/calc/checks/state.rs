@@ -4,7 +4,7 @@ use super::{
     isolation::{self, Proved},
     timeline::{Rank, Stamp, live},
 };
-use crate::record::HoldKind;
+use crate::record::{HoldKind, Performance};
 
 /// What is inside a circuit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -54,6 +54,8 @@ enum Event {
     Charged(bool),
     Isolated,
     SwitchedOn,
+    /// Read under pressure with the compressor running.
+    Runs,
 }
 
 impl State {
@@ -77,7 +79,9 @@ impl State {
             }
             Event::Isolated if self.high_voltage == HighVoltage::Live => Self { high_voltage: HighVoltage::Isolated, ..self },
             Event::SwitchedOn if self.high_voltage == HighVoltage::Isolated => Self { high_voltage: HighVoltage::Live, ..self },
-            Event::Isolated | Event::SwitchedOn => self,
+            // Whatever is on record before: there is refrigerant inside, and nobody knows how much.
+            Event::Runs if !matches!(self.inside, Inside::Charged { .. }) => Self { inside: Inside::Charged { known: false }, ..self },
+            Event::Isolated | Event::SwitchedOn | Event::Runs => self,
         }
     }
 }
@@ -102,6 +106,15 @@ fn events(case: &Case<'_>) -> Vec<(Stamp, Event)> {
         live(&case.record.isolation, "isolation")
             .filter_map(|(i, _, x)| (isolation::proved(x) == Proved::Dead).then_some((Stamp::new(x.at?, Rank::Found, i), Event::Isolated))),
     );
-    all.extend(live(&case.record.performance, "performance").filter_map(|(i, _, p)| Some((Stamp::new(p.at?, Rank::Performance, i), Event::SwitchedOn))));
+    let performance = || live(&case.record.performance, "performance").filter_map(|(i, _, p)| Some((Stamp::new(p.at?, Rank::Performance, i), p)));
+    all.extend(performance().map(|(at, _)| (at, Event::SwitchedOn)));
+    all.extend(performance().filter(|(_, p)| under_pressure(case, p)).map(|(at, _)| (at, Event::Runs)));
     all
+}
+
+/// Whether a side stood above the surrounding air by more than an empty circuit may.
+fn under_pressure(case: &Case<'_>, p: &Performance) -> bool {
+    let air = case.site.air(p.barometer.as_ref()).0.pressure;
+    let above = |pa: f64| pa - air.pa() > case.limits.empty_within.pa();
+    [&p.low_side, &p.high_side].into_iter().flatten().any(|q| above(q.si().absolute(air).pa()))
 }

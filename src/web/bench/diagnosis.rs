@@ -322,9 +322,8 @@ pub fn read_leak(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
 }
 
 pub fn gas_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
-    let mut fields = vec![
-        form.tiles("gas", "Gas let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant"), ("oxygen", "oxygen")]).required(),
-    ];
+    let mut fields =
+        vec![form.tiles("gas", "Gas let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant"), ("oxygen", "oxygen")]).required()];
     fields.extend(time_fields(form, "At"));
     one(fields)
 }

@@ -223,7 +223,7 @@ fn isolation(left: &mut Left<'_>) -> Vec<Said> {
         Proved::Dead => "isolated",
         Proved::Live(_) | Proved::NotMeasured => "NOT isolated",
     };
-    let waited = left.duration("waited").map(|d| format!("waited {d}"));
+    let waited = left.with("waited", "waited {}");
     vec![waited, Some(measured.map_or_else(|| "no voltage measured".to_owned(), |m| format!("{m} between HV+ and HV−"))), Some(verdict.to_owned())]
 }
 

@@ -6,11 +6,15 @@ use crate::{
         case::Case,
         evacuation::Evacuated,
         figures,
+        performance::{
+            Decided,
+            vent::{self, Basis},
+        },
         rules::{leak_limit, leak_limit_source},
         talk,
         timeline::live,
     },
-    record::answer::Finding,
+    record::{Performance, answer::Finding},
     units::{AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds, Temperature, TemperatureDifference, Volume, show},
 };
 
@@ -200,14 +204,49 @@ pub fn performance(case: &Case<'_>) -> Vec<Step> {
             all.extend(f.condensing_above_ambient_k.map(|k| Step::new("condensing above ambient", difference(k), "the difference of the two", "")));
             all.extend(f.superheat_k.map(|k| Step::new("superheat", difference(k), "suction line less evaporating", "")));
             all.extend(f.subcooling_k.map(|k| Step::new("subcooling", difference(k), "condensing less liquid line", "")));
-            if let (Some(ambient), Some(humidity)) = (p.ambient.as_ref(), p.humidity.as_ref())
-                && let Some(allowed) = figures::vent_allowed(case, ambient.si().k(), humidity.si().one())
-            {
-                let how = format!("the shop’s table at {} and {}", ambient.text(), humidity.text());
-                all.push(Step::new("the vent may be", temperature(allowed), how, "makers’ tables"));
-            }
+            all.extend(high_side(case, p));
+            all.extend(vent_may_be(case, p));
             all.extend(p.vent.as_ref().map(|v| Step::new("the vent was", v.text(), "as read", "")));
+            all.extend(Decided::of(case, p).map(|d| {
+                let signs = crate::checks::performance::pattern::speak_for(&d.signs, d.pattern).join("; ");
+                Step::new("the pattern", d.name(), signs, crate::checks::performance::GUIDE)
+            }));
             all
         })
         .collect()
+}
+
+/// The most that the high side may be.
+fn high_side(case: &Case<'_>, p: &Performance) -> Option<Step> {
+    let air = case.site.air(p.barometer.as_ref()).0.pressure.pa();
+    let (high, most) = (p.high_side.as_ref()?, crate::checks::performance::high_side::limit(case)?.pa());
+    Some(Step::new(
+        "the high side may be",
+        case.voice(high).pressure(air + most, air),
+        "in any weather; a setting of the shop for this refrigerant",
+        "makers’ high-pressure switches",
+    ))
+}
+
+/// How warm the vent may be.
+fn vent_may_be(case: &Case<'_>, p: &Performance) -> Vec<Step> {
+    let (Some(ambient), Some(humidity), Some(bounds)) = (p.ambient.as_ref(), p.humidity.as_ref(), vent::bounds(case, p)) else { return Vec::new() };
+    let temperature = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
+    match bounds.basis {
+        Basis::Table => {
+            let how = format!("the shop’s table at {} and {}", ambient.text(), humidity.text());
+            vec![Step::new("the vent may be", temperature(bounds.right_k), how, "makers’ tables")]
+        }
+        Basis::Heat => {
+            let how = |what: &str| {
+                let taken = format!("the {what} heat that the table’s rows take out of the air");
+                format!("{taken}, taken out of air of {} and {}", ambient.text(), humidity.text())
+            };
+            let source = "makers’ tables, carried over by ASHRAE Fundamentals, ch. 1";
+            vec![
+                Step::new("the vent is right up to", temperature(bounds.right_k), how("most"), source),
+                Step::new("the vent is warm above", temperature(bounds.warm_k), how("least"), source),
+            ]
+        }
+    }
 }

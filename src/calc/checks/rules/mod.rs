@@ -1,6 +1,7 @@
 //! The rules: each one function and one row beside it, listed here. A new rule is a row in its file and a line in the registry below.
 mod charge;
 mod conversion;
+mod cooling;
 mod evacuation;
 mod found;
 mod gas;
@@ -126,7 +127,10 @@ registry! {
     AirLeft = "air-left" => charge::AIR_LEFT;
     HoldNotSensitive = "hold-not-sensitive" => slow_leak::HOLD_NOT_SENSITIVE;
     PerformanceMissing = "performance-missing" => performance::PERFORMANCE_MISSING;
-    VentWarm = "vent-warm" => performance::VENT_WARM;
+    HighSideLimit = "high-side-limit" => cooling::HIGH_SIDE_LIMIT;
+    VentWarm = "vent-warm" => cooling::VENT_WARM;
+    CoolingFault = "cooling-fault" => cooling::COOLING_FAULT;
+    LiquidAtCompressor = "liquid-at-compressor" => cooling::LIQUID_AT_COMPRESSOR;
     FreezeRisk = "freeze-risk" => performance::FREEZE_RISK;
     CondensingHigh = "condensing-high" => performance::CONDENSING_HIGH;
     CapMissing = "cap-missing" => performance::CAP_MISSING;
