@@ -68,11 +68,8 @@ pub fn site(case: &Case<'_>) -> Vec<Step> {
         (_, Some(h)) => (format!("101325 Pa (1 - 0.0065 h/288.15)^5.25588, h = {}", show::length(Length::new(h.m()), case.units)), "ISO 2533"),
         _ => ("assumed: neither barometer nor elevation is recorded".to_owned(), "standard atmosphere at sea level"),
     };
-    let value = format!(
-        "{} ± {}",
-        show::pressure(air.pressure, case.units),
-        show::pressure_difference(PressureDifference::new(air.uncertainty_pa), case.units)
-    );
+    let value =
+        format!("{} ± {}", show::pressure(air.pressure, case.units), show::pressure_difference(PressureDifference::new(air.uncertainty_pa), case.units));
     vec![Step::new("the air’s pressure", value, how, source)]
 }
 
