@@ -214,6 +214,7 @@ async fn closed(b: &mut Bench<'_>, stage: Stage) -> Result<(), DemoError> {
             ("engine", "1500"),
             ("blower", "high"),
             ("recirculation", "yes"),
+            ("doors", "no"),
         ],
     )
     .await?;

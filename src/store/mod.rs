@@ -5,6 +5,7 @@ pub mod assessment;
 pub mod attachments;
 pub mod audit;
 pub mod backup;
+pub mod contaminated;
 pub mod customers;
 pub mod evidence;
 pub mod handovers;

@@ -1,16 +1,14 @@
 //! Builds an order's job record out of its evidence.
-use super::{Conn, Result, StoreError, evidence, evidence::Kind, evidence::Piece, evidence::Place, parts, parts::ComeBack, shop, stages};
-use crate::shop::OrderId;
+use super::{Conn, Result, StoreError, contaminated, evidence, evidence::Kind, evidence::Piece, evidence::Place, parts, parts::ComeBack, shop, stages};
+use crate::shop::{EvidenceId, OrderId};
 use chillwright_calc::{JobRecord, record::Stage};
 use serde_json::{Map, Value, json};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// The job record of an order: what `assess` is asked about.
 pub async fn order_record(conn: &mut Conn, order: OrderId) -> Result<JobRecord> {
-    let around = Around::of(conn, order).await?;
     let pieces = evidence::of_order(conn, order).await?;
-    let back = parts::come_back(conn, &pieces).await?;
-    from_pieces(&pieces, around, &back)
+    of_pieces(conn, order, &pieces).await
 }
 
 /// What a record has that is no evidence: the shop's limits and units, and how far the work is.
@@ -22,21 +20,30 @@ pub struct Around {
 }
 
 impl Around {
-    /// Of an order.
-    pub async fn of(conn: &mut Conn, order: OrderId) -> Result<Self> {
+    async fn of(conn: &mut Conn, order: OrderId) -> Result<Self> {
         let units = shop::get(conn).await?.map(|shop| shop.units).unwrap_or_default();
         Ok(Self { limits: shop::limits(conn).await?, units, stage: stages::of_order(conn, order).await? })
     }
 }
 
 /// The same from pieces already read.
-pub fn from_pieces(pieces: &[Piece], around: Around, back: &ComeBack) -> Result<JobRecord> {
-    let document = document(pieces, around, back);
+pub async fn of_pieces(conn: &mut Conn, order: OrderId, pieces: &[Piece]) -> Result<JobRecord> {
+    let around = Around::of(conn, order).await?;
+    let known = Known { back: parts::come_back(conn, pieces).await?, contaminated: contaminated::charges(conn, order, pieces).await? };
+    let document = document(pieces, around, &known);
     chillwright_calc::parse_value(document).map_err(|e| StoreError::stored("job record", e))
 }
 
+/// What the shop knows from other orders.
+pub struct Known {
+    /// Parts, donors and yards that came back.
+    pub back: ComeBack,
+    /// Charges out of a cylinder in which there was a mixture.
+    pub contaminated: HashSet<EvidenceId>,
+}
+
 /// The record as a JSON document.
-pub fn document(pieces: &[Piece], around: Around, back: &ComeBack) -> Value {
+pub fn document(pieces: &[Piece], around: Around, known: &Known) -> Value {
     let mut children: HashMap<_, Vec<&Piece>> = HashMap::new();
     for piece in pieces {
         if let Some(parent) = piece.parent {
@@ -63,8 +70,11 @@ pub fn document(pieces: &[Piece], around: Around, back: &ComeBack) -> Value {
             }
             Place::Listed => {
                 let mut entry = entry(piece);
-                if piece.kind == Kind::Part && back.knows(&piece.body) {
+                if piece.kind == Kind::Part && known.back.knows(&piece.body) {
                     entry.insert("seen_before".into(), json!(true));
+                }
+                if known.contaminated.contains(&piece.id) {
+                    entry.insert("contaminated".into(), json!(true));
                 }
                 for child in children.get(&piece.id).into_iter().flatten() {
                     push(&mut entry, child.kind.key(), Value::Object(self::entry(child)));

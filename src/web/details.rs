@@ -3,6 +3,7 @@ use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
     bench::Scene,
+    conversion,
     estimate::{Account, view},
     first::settle,
     form::{Typed, again, amount, to},
@@ -82,6 +83,7 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
     {
         label_into(&system.body, &mut label);
         in_force_into(&system.body, &mut label);
+        conversion::into(&system.body, &mut label);
         label.set("seen", system.seq.to_string());
     }
     if previous.is_empty()
@@ -121,6 +123,7 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
                 fields: label_set,
             },
             in_force_fields(&label),
+            conversion::fields(&label),
         ],
         previous_set: Fieldset {
             legend: "Last charged".into(),
@@ -174,6 +177,7 @@ fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
 async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let in_force = read_in_force(&mut form);
+    let converted = conversion::read(&mut form);
     if let (Some(mut label), Some(system)) = (read_label(&mut form), scene.of_kinds(&[Evidence::System]).next()) {
         // What this form does not ask stays as it was.
         for key in ["compressor_failed", "_volume"] {
@@ -182,6 +186,7 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
             }
         }
         label.extend(in_force.map(|c| ("charge_in_force".to_owned(), c)));
+        label.extend(converted);
         let mut version = as_version(system);
         version.body = label;
         let seen = form.get("seen").parse().unwrap_or(0);

@@ -166,6 +166,11 @@ impl Form {
         self.values.push((name.to_owned(), value.into()));
     }
 
+    /// One more value of a field that takes several.
+    pub fn add(&mut self, name: &str, value: impl Into<String>) {
+        self.values.push((name.to_owned(), value.into()));
+    }
+
     /// Gives fields other names, where `name` says one.
     pub fn rename(&mut self, name: impl Fn(&str) -> Option<String>) {
         for (key, _) in &mut self.values {

@@ -14,6 +14,7 @@ pub mod page;
 pub mod router;
 
 pub mod away;
+mod conversion;
 pub mod counter;
 pub mod details;
 pub mod devices;

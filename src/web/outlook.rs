@@ -8,7 +8,7 @@ use chillwright_calc::{
     UnitSystem,
     checks::{
         case::Case,
-        outlook::{Lost, NITROGEN_MOST, NITROGEN_USUAL, Test, begins_at, reads_pressure, reads_vacuum, shows, smallest_told, words},
+        outlook::{Lost, NITROGEN_USUAL, Test, begins_at, nitrogen_most, reads_pressure, reads_vacuum, shows, smallest_told, words},
         rules,
     },
     record::Gauge,
@@ -112,9 +112,9 @@ fn minutes(form: &mut Form) -> Option<Seconds> {
 fn nitrogen(ctx: &Ctx, case: &Case<'_>, form: &mut Form) -> GaugePressure {
     let Some(typed) = form.number("nitrogen").and_then(|n| n.to_f64()) else { return NITROGEN_USUAL };
     let pa = typed * if ctx.units == UnitSystem::Us { PSI } else { 1e3 };
-    if !(case.limits.pressure_hold_least.pa()..=NITROGEN_MOST.pa()).contains(&pa) {
+    if !(case.limits.pressure_hold_least.pa()..=nitrogen_most(case).pa()).contains(&pa) {
         let told = |pa: f64| if ctx.units == UnitSystem::Us { show::in_unit(pa, "psi").replace("psi", "psig") } else { show::in_unit(pa, "kPa") + " gauge" };
-        let (least, most) = (told(case.limits.pressure_hold_least.pa()), told(NITROGEN_MOST.pa()));
+        let (least, most) = (told(case.limits.pressure_hold_least.pa()), told(nitrogen_most(case).pa()));
         form.wrong("nitrogen", format!("Enter {least} to {most}. Less would show little; more is too much for a car’s low side."));
         return NITROGEN_USUAL;
     }

@@ -23,7 +23,12 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::extract::{Path, Query};
 use chillwright_calc::{
-    checks::{assess_case, sheet::proof},
+    checks::{
+        assess_case,
+        performance::vent::{self, Basis},
+        sheet::proof,
+        timeline::live,
+    },
     record::answer::{Finding, Weight},
     units::{Mass, Temperature, show},
 };
@@ -343,32 +348,7 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
                 .unwrap_or_default();
             all.push(Measured { what: format!("Charge, {}", scene.system("refrigerant")), was: show::mass(Mass::new(net), ctx.units), should, with: scale });
         }
-        if let Some(piece) = scene.of_kinds(&[Kind::Performance]).max_by_key(|p| p.at) {
-            let t = |key: &str| piece.text(key).parse::<chillwright_calc::units::Quantity<Temperature>>().ok().map(|q| q.si());
-            let allowed = t("ambient")
-                .zip(scene.record.performance.last().and_then(|p| p.humidity.as_ref()))
-                .and_then(|(a, h)| chillwright_calc::checks::figures::vent_allowed(case, a.k(), h.si().one()));
-            let conditions = [
-                t("ambient").map(|a| format!("{} outside", show::temperature(a, ctx.units))).unwrap_or_default(),
-                piece.text("humidity").replace(" %", " % humidity"),
-                piece.body.get("engine").map(|e| format!("{e} rpm")).unwrap_or_default(),
-            ];
-            let conditions = conditions.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ");
-            if let Some(vent) = t("vent") {
-                all.push(Measured {
-                    what: "Vent air temperature".into(),
-                    was: show::temperature(vent, ctx.units),
-                    should: allowed.map(|k| format!("at most {}", show::temperature_to(Temperature::new(k), 1, ctx.units))).unwrap_or_default(),
-                    with: conditions,
-                });
-            }
-            all.push(Measured {
-                what: "Pressures at the time".into(),
-                was: format!("low side {}, high side {}", told(piece.text("low_side")), told(piece.text("high_side"))),
-                should: "for information".into(),
-                with: String::new(),
-            });
-        }
+        all.extend(how_it_cooled(ctx, case));
     });
     for piece in scene.of_kinds(&[Kind::LeakCheck]) {
         let found = piece.body.get("found").and_then(Value::as_array).map_or(0, Vec::len);
@@ -382,6 +362,36 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
         });
     }
     all
+}
+
+/// The latest performance reading: the vent against what it may be in the weather of that same reading, and the pressures.
+fn how_it_cooled(ctx: &Ctx, case: &chillwright_calc::checks::case::Case<'_>) -> Vec<Measured> {
+    let Some((_, _, p)) = live(&case.record.performance, "performance").max_by_key(|(_, _, p)| p.at) else { return Vec::new() };
+    let degrees = |k: f64| show::temperature_to(Temperature::new(k), 1, ctx.units);
+    let should = match vent::bounds(case, p) {
+        Some(b) if b.basis == Basis::Table => format!("{} or less", degrees(b.right_k)),
+        Some(b) => format!("{} or less; warm above {}", degrees(b.right_k), degrees(b.warm_k)),
+        None => "not judged".into(),
+    };
+    let conditions = [
+        p.ambient.as_ref().map(|t| format!("{} outside", show::temperature(t.si(), ctx.units))),
+        p.humidity.as_ref().map(|h| format!("{} humidity", show::fraction(h.si()))),
+        p.engine.map(|rpm| format!("{rpm} rpm")),
+        p.blower.as_deref().filter(|b| !b.is_empty()).map(|b| format!("blower {b}")),
+        p.recirculation.map(|r| format!("recirculation {}", if r { "on" } else { "off" })),
+        p.doors_open.map(|open| format!("doors {}", if open { "open" } else { "closed" })),
+    ];
+    let with = conditions.into_iter().flatten().collect::<Vec<_>>().join(", ");
+    let vent = p.vent.as_ref().map(|vent| Measured { what: "Air at the vent".into(), was: show::temperature(vent.si(), ctx.units), should, with });
+    let text = |q: &Option<chillwright_calc::units::Quantity<chillwright_calc::units::Pressure>>| q.as_ref().map(|q| q.text().to_owned());
+    let sides: Vec<String> = [text(&p.low_side), text(&p.high_side)].into_iter().flatten().collect();
+    let pressures = (!sides.is_empty()).then(|| Measured {
+        what: "Pressures at the time".into(),
+        was: sides.join(" and "),
+        should: "for information".into(),
+        with: String::new(),
+    });
+    vent.into_iter().chain(pressures).collect()
 }
 
 fn used_parts(scene: &Scene) -> Vec<String> {

@@ -18,7 +18,7 @@ use axum::{
     response::Response,
 };
 use chillwright_calc::{
-    checks::limits::Limits,
+    checks::{limits::Limits, rules::pressure_test},
     physics::expansion::{Expansion, Measured, NoVolume},
     units::{AbsolutePressure, Pressure, Quantity, Resolution, Volume, show},
 };
@@ -80,8 +80,9 @@ async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, en
         form.field("circuit_before", "Circuit pressure before, gauge").number("").hint("0 if it was open; a vacuum with a minus.").required(),
         form.field("after", "Pressure in both after, gauge").number("").hint("Wait until it is steady: nitrogen is cold after expanding.").required(),
     ];
+    let stop = too_high(&scene, ctx, &form);
     let mut enter_fields = Vec::new();
-    if !enter_form.is_empty() {
+    if !enter_form.is_empty() && stop.is_none() {
         enter_fields.push(enter_form.field("volume", "Internal volume of the circuit").number("L").required());
         enter_fields.extend(READINGS.map(|name| enter_form.field(name, "").kind(Kind::Hidden)));
         enter_fields.push(Field {
@@ -97,7 +98,7 @@ async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, en
         page: Page::of(ctx, format!("Internal volume, order {number}"), "/orders"),
         number,
         on_record,
-        answer: measured.map(|m| told(ctx, m)),
+        answer: measured.map(|m| stop.unwrap_or_else(|| told(ctx, m))),
         sets: vec![Fieldset { fields, ..Fieldset::default() }],
         form,
         cautions: cautions::of(&scene, cautions::VOLUME),
@@ -134,6 +135,21 @@ fn reckon(form: &mut Form, air: AbsolutePressure) -> Option<Measured> {
         NoVolume::TooNear => ("after", "The readings are too close together for this gauge. Start with more pressure, or use a gauge with a finer resolution."),
     };
     expansion.volume().map_err(wrong).map_err(|(name, says)| form.wrong(name, says)).ok()
+}
+
+/// More pressure in the circuit than it may be tested at, before or after the nitrogen went in: what is done about that comes before any volume.
+fn too_high(scene: &Scene, ctx: &Ctx, form: &Form) -> Option<Answer> {
+    let unit = form.get("unit").to_owned();
+    let read = |name: &str| format!("{} {unit} gauge", form.get(name)).parse::<Quantity<Pressure>>().ok();
+    let gauge = |p: &Quantity<Pressure>| if let Pressure::Gauge(p) = p.si() { p.pa() } else { 0.0 };
+    let most = scene.ask(ctx, pressure_test::most)?;
+    let reached = ["circuit_before", "after"].into_iter().filter_map(read).max_by(|a, b| gauge(a).total_cmp(&gauge(b)))?;
+    let allowed = show::decimals(most.pa() / show::unit_size(&unit)?, if unit == "bar" { 1 } else { 0 });
+    (gauge(&reached) > most.pa()).then(|| Answer {
+        says: "Too much pressure in the circuit.".into(),
+        why: format!("It stands at {}; this circuit may be tested at no more than {allowed} {unit} gauge.", reached.text()),
+        next: "Keep clear. Let it off slowly, goggles on, and look over the low side before you go on.",
+    })
 }
 
 fn told(ctx: &Ctx, m: Measured) -> Answer {

@@ -1,5 +1,5 @@
 //! Deeds about evidence: a piece is added, corrected, withdrawn. Never overwritten.
-use super::{Command, Deed, DeedError};
+use super::{Command, Deed, DeedError, contaminated};
 use crate::{
     shop::{Actor, DeedId, EvidenceId, Instant, OrderId, Role, TabletClock},
     store::{
@@ -102,18 +102,33 @@ pub async fn apply(deed: &mut Deed, order: OrderId, changes: Vec<Change>) -> Res
     if changes.iter().any(|change| matches!(change, Change::Add(piece) if super::stage::is_work(piece.kind))) {
         super::stage::resume(deed, order, "new work entered").await?;
     }
+    let mut gas_moved = false;
     for change in changes {
+        gas_moved |= concerns_gas(&mut deed.tx, order, &change).await?;
         told.push(match change {
             Change::Add(piece) => add(&mut deed.tx, order, piece, entering).await?,
             Change::Revise { id, seen, version } => revise(&mut deed.tx, order, id, seen, version, entering).await?,
         });
     }
+    if gas_moved {
+        told.extend(contaminated::mark(&mut deed.tx, order).await?);
+    }
     Ok(Value::Array(told))
+}
+
+async fn concerns_gas(conn: &mut Conn, order: OrderId, change: &Change) -> Result<bool, DeedError> {
+    Ok(match change {
+        Change::Add(piece) => contaminated::concerns(piece.kind),
+        Change::Revise { id, .. } => evidence::of_order(conn, order).await?.iter().any(|p| p.id == *id && contaminated::concerns(p.kind)),
+    })
 }
 
 async fn add(conn: &mut Conn, order: OrderId, mut piece: NewPiece, by: Entering) -> Result<Value, DeedError> {
     if carries_pressure(piece.kind) {
         copy_barometer(conn, order, &mut piece.version, by).await?;
+    }
+    if piece.kind == Kind::Recovery {
+        contaminated::note(conn, order, piece.id, &mut piece.version, by).await?;
     }
     let mark = evidence::add(conn, piece.id, order, piece.kind, piece.parent, &piece.version, by).await?;
     tag_if_used(conn, piece.id, piece.kind, &piece.version).await?;
@@ -127,6 +142,9 @@ async fn revise(conn: &mut Conn, order: OrderId, id: EvidenceId, seen: i64, mut 
         return Err(DeedError::Outdated);
     }
     keep_copies(piece, &mut version);
+    if piece.kind == Kind::Recovery && !version.withdrawn {
+        contaminated::note(conn, order, id, &mut version, by).await?;
+    }
     evidence::add_version(conn, id, piece.kind, &version, by).await?;
     tag_if_used(conn, id, piece.kind, &version).await?;
     Ok(json!({ "revised": piece.mark, "seq": seen + 1, "withdrawn": version.withdrawn, "why": version.why, "at": version.at, "body": version.body }))

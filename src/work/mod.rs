@@ -3,6 +3,7 @@ pub mod assess;
 pub mod billing;
 pub mod codes;
 pub mod concessions;
+pub mod contaminated;
 pub mod deed;
 pub mod evidence;
 pub mod handover;

@@ -182,7 +182,7 @@ pub async fn evacuation_to_performance(b: &Browser) {
 
 pub async fn performance(b: &Browser, clock: &str, high: &str) {
     let measured = [("ambient", "27"), ("humidity", "50"), ("low", "32"), ("high", high), ("vent", "7"), ("engine", "1500")];
-    enter(b, "performance", clock, &measured, &[("unit", "psi"), ("blower", "high"), ("recirculation", "yes")]).await;
+    enter(b, "performance", clock, &measured, &[("unit", "psi"), ("blower", "high"), ("recirculation", "yes"), ("doors", "no")]).await;
 }
 
 async fn decide(b: &Browser, code: &str, words: &str) {

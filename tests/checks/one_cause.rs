@@ -36,7 +36,8 @@ const MISSING: &str = "hold-missing holds blocks";
 #[test]
 fn opened_only() {
     assert_eq!(opened(&[]), [MISSING]);
-    assert_eq!(opened(&[("recovery", json!([])), ("standing", json!([{ "pressure": "0 psig", "at": "2026-05-12T07:00:00Z" }]))]), [MISSING], "found empty");
+    let found_empty = [("recovery", json!([])), ("standing", json!([{ "pressure": "0 psig", "at": "2026-05-12T07:00:00Z" }]))];
+    assert_eq!(opened(&found_empty), [MISSING, "loss-unexplained recovery"], "found empty, and nobody found where it went");
     let stood_open = [("joints", json!([])), ("open_since", json!("2026-05-12T07:00:00Z"))];
     assert_eq!(opened(&stood_open), ["desiccant-not-renewed parts", MISSING], "found open, and for how long nobody knows");
     assert_eq!(opened(&[("evacuations", evacuation())]), [MISSING], "and evacuated");

@@ -24,7 +24,15 @@ fn what_gas_and_where_it_went() {
     assert_eq!(weight(&empty, "recovery-missing"), None, "an empty circuit has nothing to recover");
     fires("standing-pressure-high", Note, &[("/standing/0/pressure", json!("90 psig"))]);
     fires("mixture-unidentified", Concession, &[("/identification/0/sealant", json!(true))]);
+    let wrong = json!({ "R-134a": "95 %", "hydrocarbon": "4 %" });
+    fires("wrong-gas-found", Note, &[("/identification/0/gases", wrong.clone())]);
+    let not_evacuated = with(&[("/identification/0/gases", wrong), ("/evacuations", json!([]))]);
+    assert_eq!(weight(&not_evacuated, "wrong-gas-found"), Some(Blocks));
+    fires("contaminated-cylinder", Blocks, &[("/charging/0/contaminated", json!(true))]);
+    fires("conversion-incomplete", Concession, &[("/system/converted_from", json!("R-12"))]);
     fires("loss-unexplained", Concession, &[("/leaks", json!([]))]);
+    fires("overcharge-found", Note, &[("/recovery/0/after", json!("11.88 kg"))]);
+    fires("recovery-doubtful", Note, &[("/recovery/0/after", json!("11.22 kg"))]);
 }
 
 #[test]
@@ -39,6 +47,8 @@ fn parts() {
     fires("compressor-debris-unflushed", Blocks, &[("/system/compressor_failed", json!({ "debris": true }))]);
     fires("part-seen-before", Note, &[("/parts/0/seen_before", json!(true))]);
     fires("isolation-missing", Blocks, &[("/system/compressor_drive", json!("electric"))]);
+    let live = json!([{ "id": "hv1", "at": "2026-05-11T09:10:00Z", "measured": "400 V" }]);
+    fires("isolation-not-proved", Blocks, &[("/system/compressor_drive", json!("electric")), ("/isolation", live)]);
     cured("improvised-fixing", Concession, &[("/fixings/0/kind", json!("standard"))]);
 }
 
@@ -135,7 +145,13 @@ fn seals() {
 fn oil() {
     fires("oil-type-mismatch", Concession, &[("/oil_added", json!([{ "type": "PAG 100", "volume": "10 mL" }]))]);
     fires("oil-type-mismatch", Blocks, &[("/oil_added", json!([{ "type": "POE 68", "volume": "10 mL" }]))]);
-    fires("oil-balance", Note, &[("/oil_added", json!([{ "type": "PAG 46", "volume": "40 mL" }]))]);
+    // The evaporator calls for 20 mL, which drained, to 90; the drier for 6 to 30; 10 came out; the leak took up to 30: 36 mL and no more than the whole, 120.
+    let added = |ml: i32| [("/oil_added", json!([{ "type": "PAG 46", "volume": format!("{ml} mL") }]))];
+    assert_eq!(weight(&with(&added(110)), "oil-balance"), None, "140 mL: 20 too much, as well as oil is measured");
+    fires("oil-balance", Concession, &added(120));
+    let whole = |ml: i32| [("/system/oil_total", json!("300 mL")), added(ml)[0].clone()];
+    assert_eq!(weight(&with(&whole(130)), "oil-balance"), None, "160 mL, all that is called for");
+    fires("oil-not-recorded", Concession, &[("/parts/0/oil_added", Value::Null)]);
 }
 
 #[test]
@@ -146,6 +162,7 @@ fn evacuation() {
     fires("dryness-not-shown", Note, &[("/evacuations/0/coldest_metal", Value::Null)]);
     fires("evacuation-short", Note, &[("/evacuations/0/started_at", json!("2026-05-12T09:20:00Z"))]);
     fires("gauge-impossible", Note, &[("/evacuations/0/readings/0/pressure", json!("31 inHg vacuum"))]);
+    fires("elevation-missing", Note, &[("/site", json!({}))]);
     fires("barometer-doubtful", Note, &[("/site", json!({ "barometer": "101.3 kPa abs", "elevation": "1500 m" }))]);
 }
 
@@ -162,7 +179,15 @@ fn holds() {
     fires("hold-moisture", Concession, &[("/holds/0", water)]);
     let nitrogen = json!({ "id": "h0", "kind": "pressure", "ended_at": "2026-05-12T08:59:00Z", "gauge": { "resolution": "1 psi" }, "readings": [
         { "at": "2026-05-12T08:26:00Z", "pressure": "150 psig" }, { "at": "2026-05-12T08:58:00Z", "pressure": "150 psig" }] });
-    fires("hold-temperature-missing", Note, &[("/holds/-", nitrogen)]);
+    fires("hold-temperature-missing", Note, &[("/holds/-", nitrogen.clone())]);
+    let changed = |key: &str, value: Value| {
+        let mut hold = nitrogen.clone();
+        hold[key] = value;
+        hold
+    };
+    fires("test-gas-unsafe", Blocks, &[("/holds/-", changed("gas", json!("oxygen")))]);
+    let too_high = json!([{ "at": "2026-05-12T08:26:00Z", "pressure": "260 psig" }, { "at": "2026-05-12T08:58:00Z", "pressure": "260 psig" }]);
+    fires("test-pressure-high", Blocks, &[("/holds/-", changed("readings", too_high))]);
     let check = json!([{ "method": "electronic", "at": "2026-05-12T11:40:00Z", "sensitivity": "4 g/yr", "proved_on": "reference leak", "places": ["j1", "j2", "j3", "j4"] }]);
     cured("hold-not-sensitive", Concession, &[("/leak_checks", check)]);
 }
@@ -188,6 +213,8 @@ fn charge() {
     assert_eq!(weight(&with(&[("/charging/0/after", json!("9.4 kg"))]), "charge-mismatch"), Some(Blocks), "more than a fifth short");
     assert_eq!(weight(&with(&[("/charging/0/after", json!("9.15 kg"))]), "charge-mismatch"), Some(Blocks), "more than a tenth too much");
     fires("hose-not-recorded", Note, &[("/charging/0/left_in_hose", Value::Null)]);
+    fires("charge-unknown", Concession, &[("/evacuations", json!([])), ("/holds", json!([])), ("/joints", json!([])), ("/parts", json!([]))]);
+    fires("charge-not-shown", Note, &[("/charging/0/scale/resolution", json!("50 g"))]);
     fires("air-left", Note, &[("/holds/0/readings/1/pressure", json!("24 inHg vacuum"))]);
 }
 
@@ -197,7 +224,21 @@ fn performance() {
     fires("performance-missing", Concession, &[("/performance", json!([])), ("/performance_omitted", json!("too cold outside"))]);
     fires("vent-warm", Concession, &[("/performance/0/vent", json!("16 degC"))]);
     fires("vent-warm", Blocks, &[("/performance/0/vent", json!("22 degC"))]);
+    let side = |low: &str, high: &str| [("/performance/0/low_side", json!(low)), ("/performance/0/high_side", json!(high))];
+    fires("cooling-fault", Concession, &side("48 psig", "100 psig"));
+    fires("liquid-at-compressor", Concession, &[("/performance/0/suction_line", json!("3 degC"))]);
+    let orifice = with(&[("/performance/0/suction_line", json!("3 degC")), ("/system/metering", json!("orifice-tube"))]);
+    assert_eq!(weight(&orifice, "liquid-at-compressor"), None, "an accumulator keeps it back");
+    fires("high-side-limit", Blocks, &[("/performance/0/high_side", json!("412 psig"))]);
+    assert_eq!(weight(&with(&[("/performance/0/high_side", json!("409 psig"))]), "high-side-limit"), None);
     fires("freeze-risk", Note, &[("/performance/0/low_side", json!("18 psig"))]);
+    for not_flooded in [
+        vec![("/performance/0/low_side", json!("18 psig")), ("/performance/0/vent", json!("14 degC"))],
+        vec![("/performance/0/low_side", json!("18 psig")), ("/performance/0/suction_line", json!("12 degC"))],
+        vec![("/performance/0/low_side", json!("24 inHg vacuum"))],
+    ] {
+        assert_eq!(weight(&with(&not_flooded), "freeze-risk"), None, "{not_flooded:?}");
+    }
     fires("condensing-high", Note, &[("/performance/0/high_side", json!("240 psig"))]);
     fires("condensing-high", Concession, &[("/performance/0/high_side", json!("300 psig"))]);
     fires("cap-missing", Note, &[("/ports/0/cap", json!(false))]);

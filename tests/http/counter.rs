@@ -36,8 +36,8 @@ async fn a_car_at_the_desk_gets_its_sheet() {
         "380 g of 600 g came out: 220 g were lost.",
         "That is 110 g a year.",
         "an electronic check of every joint with D-1 (4 g a year)",
-        "dry nitrogen at 1034 kPa above the air on G-3 (steps of 1 psi), 30 min",
-        "a vacuum of 67 Pa on V-1 (steps of 10 micron), 15 min",
+        "dry nitrogen at 150 psig for 30 min on gauge G-3 (resolution 1 psi)",
+        "500 micron for 15 min on gauge V-1 (resolution 10 micron)",
         // The scenario's own figures: 29.3 inHg, 29.5 on this dial.
         "<td>29.3 inHg vacuum</td>",
         "<td>29.5 inHg vacuum</td>",
@@ -50,7 +50,7 @@ async fn a_car_at_the_desk_gets_its_sheet() {
     // Longer holds show more: the figure follows what is asked.
     fields.push(("held", "60"));
     let longer = ask(&mut shop, &fields).await.body;
-    assert!(longer.contains("on V-1 (steps of 10 micron), 60 min") && longer.contains("on G-3 (steps of 1 psi), 60 min"), "{longer}");
+    assert!(longer.contains("500 micron for 60 min on gauge V-1") && longer.contains("150 psig for 60 min on gauge G-3"), "{longer}");
 }
 
 #[tokio::test]
@@ -96,7 +96,12 @@ async fn what_is_wrong_is_said_beside_its_field_and_stays() {
 async fn the_hold_tells_what_each_test_would_show_before_it_is_begun() {
     let mut shop = equipped().await;
     let page = shop.browser.get("/orders/412/bench/hold?held=20").await.body;
-    assert!(page.contains("What each test would show") && page.contains("on G-1 (steps of 0.5 inHg), 20 min") && page.contains("class=\"reach\""), "{page}");
+    assert!(
+        page.contains("What each test would show")
+            && page.contains("inHg vacuum for 20 min on gauge G-1 (resolution 0.5 inHg)")
+            && page.contains("class=\"reach\""),
+        "{page}"
+    );
     let wrong = shop.browser.get("/orders/412/bench/hold?nitrogen=9000").await.body;
     assert!(wrong.contains("Enter 100.0 kPa gauge to"), "{wrong}");
     assert!(!shop.browser.get("/orders/412/bench/oil").await.body.contains("What each test would show"));

@@ -4,6 +4,7 @@ mod away;
 mod bad_input;
 mod before;
 mod bench;
+mod contaminated;
 mod counter;
 mod encrypted;
 mod frozen;

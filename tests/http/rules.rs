@@ -130,7 +130,11 @@ async fn opening() {
     ] {
         fires(&mut shop, code, weight).await;
     }
-    kept(&mut shop, "isolation", "07:05", &[("measured", "0")]).await;
+    kept(&mut shop, "isolation", "07:05", &[("waited", "10"), ("measured", "400")]).await;
+    silent(&mut shop, "isolation-missing").await;
+    fires(&mut shop, "isolation-not-proved", Weight::Blocks).await;
+    kept(&mut shop, "isolation", "07:06", &[("waited", "15"), ("measured", "0")]).await;
+    silent(&mut shop, "isolation-not-proved").await;
     silent(&mut shop, "isolation-missing").await;
 
     let mut shop = with_order().await;
@@ -172,7 +176,8 @@ async fn parts_and_oil() {
         ("donor-vin-doubtful", Weight::Note),
         ("desiccant-salvaged", Weight::Blocks),
         ("ports-open", Weight::Concession),
-        ("oil-balance", Weight::Note),
+        // A drier calls for 10 mL, which drained, to 30, and 10 mL came out with the refrigerant: 90 mL are far too much.
+        ("oil-balance", Weight::Concession),
     ] {
         fires(&mut shop, code, weight).await;
     }
@@ -276,8 +281,10 @@ async fn charging() {
     kept(&mut shop, "charging", "09:00", CHARGED).await;
     fires(&mut shop, "evacuation-missing", Weight::Blocks).await;
     fires(&mut shop, "performance-missing", Weight::Blocks).await;
-    fires(&mut shop, "charge-mismatch", Weight::Concession).await;
+    // What is inside is known only once it was evacuated before.
+    silent(&mut shop, "charge-mismatch").await;
     evacuation(&mut shop, "08:30", "08:50", "20", "22", "").await;
+    fires(&mut shop, "charge-mismatch", Weight::Concession).await;
     hold(&mut shop, &[("kind", "vacuum"), ("gauge", "G-1")], &[("09:05", "28", "22"), ("09:25", "28", "22")]).await;
     fires(&mut shop, "charged-before-hold", Weight::Concession).await;
     fires(&mut shop, "evacuation-does-not-dry", Weight::Concession).await;

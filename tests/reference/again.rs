@@ -5,17 +5,19 @@ use std::{
     process::{Command, Output},
 };
 
-const TABLES: [(&str, &str, usize); 11] = [
+const TABLES: [(&str, &str, usize); 13] = [
     ("refrigerants.py", include_str!("tables/refrigerants.csv"), 7),
     ("water.py", include_str!("tables/water.csv"), 50),
     ("curves.py", include_str!("tables/curves.csv"), 3),
     ("leak_and_gas.py", include_str!("tables/leak_and_gas.csv"), 2),
     ("moist_air.py", include_str!("tables/moist_air.csv"), 77),
+    ("cooled_air.py", include_str!("tables/cooled_air.csv"), 200),
     ("cylinders.py", include_str!("tables/cylinders.csv"), 16),
     ("leaks.py", include_str!("tables/leaks.csv"), 12),
     ("gases.py", include_str!("tables/gases.csv"), 4),
     ("real_vapour.py", include_str!("tables/real_vapour.csv"), 4),
     ("expansion.py", include_str!("tables/expansion.csv"), 20),
+    ("amounts.py", include_str!("tables/amounts.csv"), 85),
     ("vin.py", include_str!("tables/vin.csv"), 9),
 ];
 

@@ -83,3 +83,22 @@ fn moist_air_agrees_with_psychrolib() {
         largest.end();
     }
 }
+
+/// By psychrolib: the heat in air, and how warm it leaves a cold surface that takes some of it out. Dry and wet surfaces both.
+#[test]
+fn cooled_air_agrees_with_psychrolib() {
+    let (mut heat, mut leaves) = (Largest::new("enthalpy, J/kg", 60.0), Largest::new("leaves at, K", 0.03));
+    let table = rows(include_str!("tables/cooled_air.csv"));
+    assert!(table.len() > 400, "{}", table.len());
+    for row in &table {
+        let [k, humidity, pa, taken, enthalpy, out_k] = row.iter().map(|c| number(c)).collect::<Vec<_>>()[..] else { panic!("{row:?}") };
+        let (a, at) = (air(k, humidity, pa), format!("{k} K, {humidity}, {pa} Pa, {taken} J/kg"));
+        heat.see_difference(a.enthalpy(), enthalpy, &at);
+        leaves.see_difference(a.cooled_by(taken).expect("a temperature").k(), out_k, &at);
+    }
+    heat.end();
+    leaves.end();
+    // Nothing taken out: it leaves as it came.
+    within(air(303.15, 0.5, ATM).cooled_by(0.0).expect("a temperature").k(), 303.15, 1e-9);
+    assert_eq!(air(288.15, 0.2, ATM).cooled_by(200e3), None);
+}

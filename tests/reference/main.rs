@@ -2,6 +2,7 @@
 //! under tables/ that a kept script made with a general-purpose reference library.
 mod again;
 mod air;
+mod amounts;
 mod curves;
 mod cylinders;
 mod expansion;

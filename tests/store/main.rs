@@ -1,5 +1,6 @@
 //! The file itself: what it refuses, what survives, who may use whom.
 mod command_line;
+mod contaminated;
 mod encrypted;
 mod migrations;
 mod new_rules;

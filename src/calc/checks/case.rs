@@ -1,21 +1,21 @@
 //! The case: everything that the rules ask of a record, worked out once.
 use super::{
     circuit::{self, Target},
-    compared,
+    compared, contamination,
     evacuation::{self, Evacuated},
     gauge,
     hold::{Bench, Held},
+    ledger::{self, Charged, Contents, Ledger, Recovered, Span},
     limits::Limits,
     rules::Due,
     site::Site,
     state::State,
     timeline::{Rank, Stamp, live},
     voice::Voice,
-    weighed::{Charged, Recovered, charges, recoveries},
 };
 use crate::{
     JobRecord,
-    record::{Gas, HoldKind, Joint, Part, Role, Seal, ShopUnits, Stage},
+    record::{Gas, HoldKind, Joint, Part, Role, Seal, ShopUnits, Stage, answer::ChargeIs},
     units::{Pressure, Quantity, UnitSystem},
 };
 use std::collections::HashMap;
@@ -82,6 +82,8 @@ pub struct Case<'a> {
     pub gas_in: Vec<(Stamp, String)>,
     /// The charge in force.
     pub target: Option<Target>,
+    /// What was weighed in and out, and what is therefore inside.
+    pub ledger: Ledger,
 }
 
 impl<'a> Case<'a> {
@@ -91,12 +93,13 @@ impl<'a> Case<'a> {
         let mut case = Self {
             holds: bench.holds(record),
             evacuations: evacuation::all(record, limits, site),
-            charges: charges(record),
-            recoveries: recoveries(record),
+            charges: ledger::charges(record, limits),
+            recoveries: ledger::recoveries(record, limits),
             joints: Vec::new(),
             openings: Vec::new(),
             gas_in: Vec::new(),
             target: circuit::target(record, limits),
+            ledger: Ledger { contents: Contents::AsItCame, charged_since: false, runs: Vec::new() },
             record,
             limits,
             units,
@@ -106,6 +109,7 @@ impl<'a> Case<'a> {
         case.gas_in = case.gas_let_in();
         case.joints = case.joint_cases();
         case.openings = case.all_openings();
+        case.ledger = Ledger::of(&case);
         case.compare_holds();
         case.mark_stale();
         case
@@ -156,19 +160,26 @@ impl<'a> Case<'a> {
         entry.and_then(|(_, _, e)| Voice::of_readings(&e.readings, self.switched())).unwrap_or(Voice::vacuum(self.units))
     }
 
-    /// Whether what an identifier found inside is no pure gas of the label's kind.
+    /// Whether what is inside now is no pure gas of the label's kind, as far as that is known.
     pub fn mixed_inside(&self) -> bool {
-        let label = self.record.system.refrigerant.word();
-        live(&self.record.identification, "identification").any(|(_, _, x)| {
-            let pure = x.gases.is_empty() || x.gases.get(label).is_some_and(|share| share.si().one() >= self.limits.purity.one());
-            !pure || x.sealant == Some(true) || x.air.as_ref().is_some_and(|air| air.si().one() > self.limits.air_in_refrigerant.one())
-        })
+        contamination::traced(self).contents.mixed
     }
 
-    /// Whether what an identifier found inside may burn.
+    /// Whether what is inside now may burn, beyond what the label says.
     pub fn flammable_inside(&self) -> bool {
-        live(&self.record.identification, "identification")
-            .any(|(_, _, x)| x.gases.iter().any(|(gas, share)| share.si().one() > 0.0 && !matches!(gas.as_str(), "R-134a" | "R-12" | "R-744" | "air")))
+        contamination::traced(self).contents.flammable
+    }
+
+    /// What the circuit was last put under, in a word.
+    pub fn test_gas(&self) -> &'static str {
+        let Some((_, id)) = self.gas_in.last() else { return "nitrogen" };
+        let held = self.holds.iter().find(|h| h.id == *id).map(|h| h.gas);
+        let let_in = live(&self.record.gas_let_in, "gas_let_in").find(|(_, g, _)| g == id).and_then(|(_, _, g)| g.gas);
+        match held.or(let_in) {
+            Some(Gas::Air) => "air",
+            Some(Gas::Oxygen) => "oxygen",
+            _ => "nitrogen",
+        }
     }
 
     /// Whether work still goes on.
@@ -253,14 +264,20 @@ impl<'a> Case<'a> {
         }
     }
 
-    /// Net charge, kg: charged since the start of the last evacuation, less what was recovered after it.
+    /// What is inside by weight, with its uncertainty: charged since the circuit was emptied and evacuated, less what was taken out of it. `None` where
+    /// nothing was charged since, or nobody knows what it held before.
+    pub fn net(&self) -> Option<Span> {
+        self.ledger.net()
+    }
+
+    /// The same as weighed, kg.
     pub fn net_kg(&self) -> Option<f64> {
-        let charges = self.net_charges();
-        let first = charges.first()?;
-        let sum: f64 = charges.iter().map(|c| c.net_kg).sum::<Option<f64>>()?;
-        let from = self.last_evacuation().and_then(|e| e.start).or(first.at);
-        let out: f64 = self.recoveries.iter().filter(|r| from.is_some_and(|from| r.at.is_some_and(|at| at > from))).map(|r| r.kg).sum::<Option<f64>>()?;
-        Some(sum - out)
+        self.net().map(|net| net.kg)
+    }
+
+    /// Whether the charge is right; `None` where it, or what it should be, is not known.
+    pub fn charge_is(&self) -> Option<ChargeIs> {
+        Some(ledger::judged(self.net()?, self.target?))
     }
 
     /// `hold-missing` is to be reported; what follows from it is not reported again.

@@ -83,10 +83,9 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
         uncertainty_pa: lowest.map(|l| l.1.uncertainty_pa),
         water_boils_at_k: lowest.and_then(|l| water::saturation_temperature(AbsolutePressure::new(l.1.pa))).map(|t| t.k()),
         dries: lowest.zip(water_pa).and_then(|(l, psat)| {
-            let (p, u) = (l.1.pa, l.1.uncertainty_pa);
-            if p + u < psat {
+            if l.1.pa + l.1.uncertainty_pa < psat {
                 Some(true)
-            } else if p - u > psat {
+            } else if l.1.pa - l.1.below_pa > psat {
                 Some(false)
             } else {
                 None

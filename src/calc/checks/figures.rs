@@ -1,17 +1,13 @@
 //! The figures: what can be computed from what is recorded; `null` where it cannot.
-use super::{case::Case, gauge, timeline::live};
+use super::{case::Case, circuit, gauge, hose::Known, loss, oil, timeline::live};
 use crate::{
-    checks::circuit,
     physics::leak::R,
     record::{
         Performance, Standing,
-        answer::{Assumed, ChargeFigures, Figures, LossFigures, OilFigures, PerformanceFigures, StandingFigures},
+        answer::{Assumed, ChargeFigures, Figures, LossFigures, PerformanceFigures, StandingFigures},
     },
-    units::{AbsolutePressure, Temperature, TemperatureDifference},
+    units::{AbsolutePressure, Mass, Temperature, TemperatureDifference, UnitSystem, show},
 };
-
-/// Seconds of a year of 365.25 days.
-const YEAR_S: f64 = crate::physics::leak::YEAR_S;
 
 /// All figures.
 pub fn of(case: &Case<'_>) -> Figures {
@@ -24,11 +20,11 @@ pub fn of(case: &Case<'_>) -> Figures {
             })
             .collect(),
         recovered_kg: recovered(case),
-        loss: loss(case).map_or_else(LossFigures::default, |l| LossFigures { lost_kg: Some(l.lost_kg), kg_per_year: l.kg_per_year }),
+        loss: lost(case),
         evacuations: case.evacuations.iter().map(|e| e.figures.clone()).collect(),
         holds: case.holds.iter().map(|h| h.figures.clone()).collect(),
         charge: charge(case),
-        oil: oil(case),
+        oil: oil::figures(case),
         performance: live(&case.record.performance, "performance").map(|(_, _, p)| performance_of(case, p)).collect(),
         assumed: assumed(case),
     }
@@ -60,44 +56,39 @@ pub fn recovered(case: &Case<'_>) -> Option<f64> {
     if case.recoveries.is_empty() { None } else { case.recoveries.iter().map(|r| r.kg).sum() }
 }
 
-/// What had been lost before the car came.
-pub struct Loss {
-    /// kg.
-    pub lost_kg: f64,
-    /// What was in it once, kg.
-    pub charged_kg: f64,
-    /// Years since the previous charge.
-    pub years: Option<f64>,
-    /// kg a year.
-    pub kg_per_year: Option<f64>,
-}
-
-/// Found charge: the previous charge, else the label's, less what was recovered before the first charging.
-pub fn loss(case: &Case<'_>) -> Option<Loss> {
-    let previous = case.record.previous_charge.as_ref().filter(|p| !p.superseded);
-    let charged_kg = previous.and_then(|p| p.mass.as_ref()).or(case.record.system.charge.as_ref())?.si().kg();
-    let first_charge = case.charges.iter().filter_map(|c| c.at).min();
-    let before: Vec<_> = case.recoveries.iter().filter(|r| first_charge.is_none_or(|c| r.at.is_some_and(|at| at < c))).collect();
-    if before.is_empty() {
-        return None;
+/// What had been lost before the car came: by weight, else as far as a standing pressure bounds it.
+fn lost(case: &Case<'_>) -> LossFigures {
+    if let Some(l) = loss::loss(case) {
+        return LossFigures {
+            lost_kg: Some(l.lost_kg),
+            kg_per_year: l.kg_per_year,
+            charged_kg: Some(l.charged_kg),
+            at_least_kg: Some(l.lost.low),
+            at_most_kg: Some(l.lost.high),
+            over_kg: Some(l.recovered.kg - l.charged_kg).filter(|over| *over > 0.0),
+        };
     }
-    let recovered: f64 = before.iter().map(|r| r.kg).sum::<Option<f64>>()?;
-    let lost_kg = charged_kg - recovered;
-    let years = previous
-        .and_then(|p| p.at)
-        .zip(before.iter().filter_map(|r| r.at).min())
-        .map(|(then, now)| (now.ms - then.millis()) as f64 / 1e3 / YEAR_S)
-        .filter(|y| *y > 0.0);
-    Some(Loss { lost_kg, charged_kg, years, kg_per_year: years.map(|y| lost_kg / y) })
+    let bounded = if case.recoveries.is_empty() { loss::by_pressure(case) } else { None };
+    bounded.map_or_else(LossFigures::default, |b| LossFigures {
+        charged_kg: Some(b.charged_kg),
+        at_least_kg: Some(b.least_kg),
+        at_most_kg: Some(b.most_kg),
+        ..LossFigures::default()
+    })
 }
 
 /// The charge, and the air that the vacuum left.
 pub fn charge(case: &Case<'_>) -> ChargeFigures {
-    let net = case.net_kg();
+    let span = case.net();
+    let net = span.map(|n| n.kg);
     let air = air_left(case).map(|a| a.kg);
     let of = net.filter(|n| *n > 0.0).or(case.target.map(|t| t.kg)).filter(|kg| *kg > 0.0);
     ChargeFigures {
         net_in_kg: net,
+        net_uncertainty_kg: span.map(|n| n.uncertainty()),
+        net_low_kg: span.map(|n| n.low),
+        net_high_kg: span.map(|n| n.high),
+        is: case.charge_is(),
         difference_kg: net.zip(case.target).map(|(n, t)| n - t.kg),
         air_left_kg: air,
         air_left_ppm: air.zip(of).map(|(air, of)| air / of * 1e6),
@@ -138,17 +129,6 @@ pub fn air_left(case: &Case<'_>) -> Option<AirLeft> {
     Some(AirLeft { kg, at_k, assumed: if known.is_none() { Some(key) } else { None } })
 }
 
-/// The oil's way out and in; `None` where nothing is recorded.
-pub fn oil(case: &Case<'_>) -> OilFigures {
-    let parts: Vec<_> = live(&case.record.parts, "parts").map(|(_, _, p)| p).collect();
-    let sum = |values: Vec<f64>| if values.is_empty() { None } else { Some(values.iter().sum()) };
-    let removed = parts.iter().filter_map(|p| p.oil_drained.as_ref()).map(|v| v.si().m3());
-    let removed = removed.chain(live(&case.record.recovery, "recovery").filter_map(|(_, _, r)| r.oil.as_ref().map(|v| v.si().m3()))).collect();
-    let added = parts.iter().filter_map(|p| p.oil_added.as_ref()).map(|v| v.si().m3());
-    let added = added.chain(live(&case.record.oil_added, "oil_added").filter_map(|(_, _, o)| o.volume.as_ref().map(|v| v.si().m3()))).collect();
-    OilFigures { removed_m3: sum(removed), added_m3: sum(added) }
-}
-
 /// A performance reading's figures.
 pub fn performance_of(case: &Case<'_>, p: &Performance) -> PerformanceFigures {
     let air = case.site.air(p.barometer.as_ref()).0;
@@ -171,7 +151,8 @@ pub fn performance_of(case: &Case<'_>, p: &Performance) -> PerformanceFigures {
     }
 }
 
-/// The warmest air at the vent that is right, K: by the shop's table, straight between its rows; beyond them not judged.
+/// The warmest air at the vent that is right, K: by the shop's table, straight between its rows; `None` beyond them, where
+/// [`super::performance::vent`] goes on.
 pub fn vent_allowed(case: &Case<'_>, ambient_k: f64, humidity: f64) -> Option<f64> {
     let mut rows: Vec<_> = case
         .limits
@@ -219,11 +200,37 @@ fn assumed(case: &Case<'_>) -> Vec<Assumed> {
         span: None,
         why: "not recorded; a pressure hold is usually made with it".into(),
     }));
-    all.extend(case.charges.iter().filter(|c| c.entry.before.is_some() && c.entry.left_in_hose.is_none()).map(|c| Assumed {
-        key: format!("charging.{}.left_in_hose", c.id),
-        value: "0 g".into(),
-        span: Some("0 g to 69 g".into()),
-        why: "not recorded".into(),
-    }));
+    all.extend(weighing(case));
+    all
+}
+
+/// What the weighing rests on that is not recorded.
+fn weighing(case: &Case<'_>) -> Vec<Assumed> {
+    let typed = &case.record.limits;
+    let assumed = |key: String, limit: &str, why: &str| Assumed { key, value: typed.in_force(limit).to_owned(), span: None, why: why.into() };
+    let scale = |section: &str, id: &str| {
+        assumed(format!("{section}.{id}.scale.resolution"), "assumed_scale_resolution", "not recorded; that of a common refrigerant scale")
+    };
+    let mut all: Vec<Assumed> = case.recoveries.iter().filter(|r| r.resolution_assumed).map(|r| scale("recovery", &r.id)).collect();
+    all.extend(case.charges.iter().filter(|c| c.resolution_assumed).map(|c| scale("charging", &c.id)));
+    for c in &case.charges {
+        match c.hose.how {
+            Known::NotRecorded => {
+                let most = show::mass(Mass::new(c.hose.kg.high), UnitSystem::Si);
+                all.push(Assumed {
+                    key: format!("charging.{}.left_in_hose", c.id),
+                    value: "0 g".into(),
+                    span: Some(format!("0 g to {most}")),
+                    why: "not recorded: emptied, or a common hose full of liquid".into(),
+                });
+            }
+            Known::Hose(_, false) => all.push(assumed(
+                format!("charging.{}.hose.temperature", c.id),
+                "assumed_temperature",
+                "no temperature is on record before it; what the hose holds rests on it",
+            )),
+            Known::Hose(_, true) | Known::Weighed => {}
+        }
+    }
     all
 }

@@ -24,12 +24,13 @@ impl GaugeFacts {
         Self { resolution_pa: resolution.unwrap_or(limits.assumed_resolution.pa()), error_pa, assumed: resolution.is_none() }
     }
 
-    /// A reading, absolute: U = r/2 + error + w (w = 0 for an absolute gauge).
+    /// A reading, absolute: U = r/2 + error + w (w = 0 for an absolute gauge; upwards and downwards where the place is not known).
     pub fn read(&self, pressure: Pressure, air: Air, limits: &Limits) -> Absolute {
-        let w = if pressure.is_absolute() { 0.0 } else { air.uncertainty_pa };
-        let uncertainty_pa = 0.5 * self.resolution_pa + self.error_pa + w;
+        let (above, below) = if pressure.is_absolute() { (0.0, 0.0) } else { (air.uncertainty_pa, air.below_pa) };
+        let own = 0.5 * self.resolution_pa + self.error_pa;
+        let (uncertainty_pa, below_pa) = (own + above, own + below);
         let raw_pa = pressure.absolute(air.pressure).pa();
-        Absolute { pa: raw_pa.max(0.0), raw_pa, uncertainty_pa, impossible: raw_pa < -uncertainty_pa.max(limits.impossible.pa()) }
+        Absolute { pa: raw_pa.max(0.0), raw_pa, uncertainty_pa, below_pa, impossible: raw_pa < -uncertainty_pa.max(limits.impossible.pa()) }
     }
 }
 
@@ -40,8 +41,10 @@ pub struct Absolute {
     pub pa: f64,
     /// Pa as it comes out, perhaps below zero.
     pub raw_pa: f64,
-    /// Pa either way.
+    /// How far it may be above that, Pa; and below, but where nothing of the place is recorded.
     pub uncertainty_pa: f64,
+    /// How far it may be below that, Pa.
+    pub below_pa: f64,
     /// It cannot be: the gauge or the barometer is wrong.
     pub impossible: bool,
 }

@@ -1,7 +1,8 @@
 //! Every number in the rules, in one table: its key in the record's `limits`, its unit, its default and why.
 //!
 //! A shop may set each of them; what it leaves alone has the default. Nothing else in this crate holds a number
-//! that decides a finding, but for the statistics by which a hold's readings are told from noise (`course`): those were chosen on a grid, not by a shop.
+//! that decides a finding, but for the statistics by which a hold's readings are told from noise (`course`): those were chosen on a grid, not by a shop;
+//! and for the oil that makers print for each part (`oil`).
 use crate::{
     record::HoldKind,
     units::{show, *},
@@ -121,30 +122,40 @@ fn read<D: Dimension>(default: &str) -> D {
 limits! {
     barometer_uncertainty: PressureDifference = "0.1 kPa", "How far a barometer's reading may be off. Practice.";
     elevation_uncertainty: PressureDifference = "1.5 kPa", "How far the weather moves the air's pressure from what the elevation gives. Practice.";
-    assumed_site_uncertainty: PressureDifference = "10 kPa", "How far the air's pressure may be from sea level's where neither barometer nor elevation is recorded. Practice.";
+    assumed_site_uncertainty: PressureDifference = "48 kPa", "How far the air's pressure may be below sea level's where neither barometer nor elevation is recorded: as at 5100 m, where the highest towns lie (from memory). ISO 2533.";
+    assumed_site_above: PressureDifference = "5.3 kPa", "How far it may then be above sea level's: as at 430 m below the sea, where the lowest towns lie (from memory). ISO 2533.";
     barometer_doubtful: PressureDifference = "3 kPa", "A barometer this far above what the elevation gives was reduced to sea level. Weather services publish it so.";
     barometer_doubtful_elevation: Length = "250 m", "Below this elevation a barometer reduced to sea level cannot be told from the weather. Practice.";
     assumed_resolution: Resolution = "0.5 inHg", "What a gauge reads to where that is not recorded: the graduation of a common dial. Practice.";
     impossible: PressureDifference = "1 kPa", "How far below zero absolute a reading may be before it cannot be, where the gauge's own uncertainty is less. Practice.";
     assumed_temperature: Temperature = "22 degC", "The metal's temperature where it is not recorded. Practice.";
-    assumed_volume: Volume = "2.5 L", "The circuit's volume where it is not recorded. Practice.";
-    assumed_volume_low: Volume = "1.5 L", "The least that a car's circuit holds; with it the low figure of a leak is computed. Practice.";
-    assumed_volume_high: Volume = "3.5 L", "The most that a car's circuit holds; with it the high figure of a leak is computed. Practice.";
+    assumed_volume: Volume = "2.5 L", "The circuit's volume where it is not recorded, of a car with the charge that is named below. Practice.";
+    assumed_volume_low: Volume = "1.5 L", "The least that such a circuit holds; with it the low figure of a leak is computed. Practice.";
+    assumed_volume_high: Volume = "3.5 L", "The most that such a circuit holds; with it the high figure of a leak is computed. Practice.";
+    assumed_volume_charge: Mass = "600 g", "The charge of R-134a for which these volumes hold; those of another circuit are scaled by its charge and its refrigerant's liquid density. Practice.";
+    assumed_volume_evaporator: Volume = "1 L", "What a further evaporator with its pipes adds to the most that a circuit holds, and where no charge is recorded to all three volumes. Practice.";
     empty_within: PressureDifference = "10 kPa", "A standing pressure this near to the surrounding air's means an empty circuit. Practice.";
     standing_excess: PressureDifference = "5 psi", "How far a cold circuit may stand above saturation. SAE J2211 allows a standing cylinder as much.";
     standing_excess_temperature: TemperatureDifference = "2 K", "How far the ambient temperature may be from the refrigerant's. Practice.";
     purity: Fraction = "98 %", "The least share of one gas in refrigerant that may be reused. 40 CFR 82 subpart B, appendices.";
+    foreign_gas: Fraction = "1 %", "The share of hydrocarbons, or of a gas that is none of the car refrigerants, from which it counts. An identifier tells shares to about a percent. Practice.";
     air_in_refrigerant: Fraction = "2 %", "The most air in refrigerant that may be reused. Practice.";
+    assumed_scale_resolution: Mass = "5 g", "What a scale reads to where that is not recorded: the last digit of a common refrigerant scale. Practice.";
     loss_margin: Mass = "30 g", "How far a recovered mass may be off. 40 CFR 82 subpart B.";
+    recovery_share: Fraction = "95 %", "The least share of what is inside that a recovery brings out. 40 CFR 82 subpart B, appendix C (SAE J2788).";
     loss_share: Fraction = "20 %", "The share of the charge that may be missing where nobody knows when it was charged. Practice.";
     desiccant_age: Seconds = "P24M", "For how long desiccant may have been in use to be kept over a short opening. Practice.";
     desiccant_open: Seconds = "PT2H", "For how long a circuit may stand open without new desiccant. Practice.";
-    oil_balance: Volume = "30 mL", "How far the oil put in may differ from what came out. Practice.";
+    oil_balance: Volume = "30 mL", "How far the oil put in may lie outside what parts and recovery call for before it is remarked on. Practice.";
     oil_balance_share: Fraction = "20 %", "The same as a share of the whole circuit's oil; the larger of both counts. Practice.";
+    oil_off_share: Fraction = "30 %", "From this share of the oil that is called for on, too much or too little is for the owner. Practice.";
+    oil_measured: Volume = "20 mL", "How far measured oil may be off; less than this is never too much or too little. 40 CFR 82 subpart B, appendix C.";
+    oil_least: Volume = "10 mL", "Where parts and recovery call for less oil than this, none need be recorded. Practice.";
     evacuation_minimum: Seconds = "PT30M", "The shortest evacuation that is not remarked on. Practice.";
     air_left: Fraction = "0.05 %", "The most air left, as a share of the charge by mass (500 ppm). SAE J2099 allows 150 ppm in recycled HFC-134a (from memory).";
     hold_minimum: Seconds = "PT15M", "The shortest vacuum hold that counts. Practice.";
     pressure_hold_minimum: Seconds = "PT30M", "The shortest pressure hold that counts. Practice.";
+    test_pressure_most: PressureDifference = "250 psi", "The greatest pressure above the surrounding air for a test with nitrogen, where the circuit's own is not recorded; not for R-744. US Army TM 5-3810-307-24-1-2: at most 200 to 250 psi for leak finding.";
     pressure_hold_least: PressureDifference = "100 kPa", "The least pressure above the surrounding air that a pressure hold can be begun at. Practice.";
     vacuum_share: Fraction = "33.3333333333333333 %", "The share of the surrounding air's pressure above which it is no vacuum. Practice.";
     temperature_doubt: TemperatureDifference = "1 K", "How far the metal's temperature may drift unseen over a hold with both temperatures. Practice.";
@@ -166,7 +177,14 @@ limits! {
     longest_hold: Seconds = "PT3H", "Longer than that nobody waits for a gauge to tell. Practice.";
     leak_limit: LeakRate = "40 g/yr", "What a new car with one evaporator may lose. Directive 2006/40/EC.";
     leak_limit_two_evaporators: LeakRate = "60 g/yr", "What a new car with two evaporators may lose. Directive 2006/40/EC.";
+    leak_limit_low_gwp: LeakRate = "40 g/yr", "What a circuit with one evaporator may lose where its refrigerant has a GWP of 150 or less (R-1234yf, R-152a, R-744). The shop's own figure: Directive 2006/40/EC sets none.";
+    leak_limit_low_gwp_two_evaporators: LeakRate = "60 g/yr", "The same with two evaporators. The shop's own figure: Directive 2006/40/EC sets none.";
     check_sensitivity: LeakRate = "14 g/yr", "The leak that an electronic check must show. SAE J2791 and J2913.";
+    hose_length: Length = "1.8 m", "The length of a charging hose where it is not recorded. Practice.";
+    hose_bore_narrow: Length = "4.8 mm", "The narrowest bore of a common charging hose. Practice.";
+    hose_bore_wide: Length = "6.35 mm", "The widest bore of a common charging hose, a quarter of an inch. Practice.";
+    hose_share: Fraction = "10 %", "How far what a hose holds may be off from its length, bore and density. Practice.";
+    can_share: Fraction = "3 %", "How far a can's net mass may be off. Council Directive 76/211/EEC for 300 to 500 g (from memory).";
     charge_tolerance: Mass = "15 g", "The charge's give or take where the label has none. 40 CFR 82 subpart B, appendix C.";
     charge_tolerance_share: Fraction = "5 %", "The same as a share of the charge; the larger of both counts. Practice.";
     charge_under: Fraction = "20 %", "A charge short by more than this share blocks. Practice.";
@@ -176,8 +194,22 @@ limits! {
     freeze: Temperature = "-4 degC", "An evaporator colder than this freezes over. Practice.";
     freeze_long: Temperature = "-1 degC", "An evaporator colder than this for long freezes over. Practice.";
     freeze_time: Seconds = "PT2M", "How long that is. Practice.";
+    freeze_vent: Temperature = "10 degC", "With air from the vent warmer than this the evaporator is not cold enough to freeze over. Practice.";
+    superheat_least: TemperatureDifference = "2 K", "With less superheat before the compressor liquid may reach it. Practice.";
+    superheat_most: TemperatureDifference = "15 K", "With more superheat an evaporator behind an expansion valve gets too little. Practice.";
+    superheat_most_orifice: TemperatureDifference = "10 K", "The same behind an accumulator, which gives off vapour that is hardly superheated. Practice.";
+    subcooling_least: TemperatureDifference = "2 K", "With less subcooling there is vapour in the liquid line. Practice.";
+    subcooling_most: TemperatureDifference = "12 K", "With more subcooling liquid is held back in the condenser. Practice.";
+    weather_coldest: Temperature = "15 degC", "With colder air outside how it cools is not judged. Practice.";
+    weather_warmest: Temperature = "45 degC", "With warmer air outside the vent is not judged. Makers' tables of pressures end at 43 degC.";
+    condensing_least: TemperatureDifference = "13 K", "Condensing less than this above the ambient air is low. Makers' tables span 13 to 39 K.";
     condensing_note: TemperatureDifference = "33 K", "Condensing this far above the ambient air is remarked on. Makers' tables span 13 to 39 K.";
     condensing_concession: TemperatureDifference = "39 K", "Condensing further above the ambient air than in any maker's table. Makers' tables span 13 to 39 K.";
+    high_side_r134a: PressureDifference = "410 psi", "The most that the high side of R-134a may stand above the surrounding air. Makers' high-pressure switches open at 410 to 455 psi.";
+    high_side_r1234yf: PressureDifference = "410 psi", "The same for R-1234yf, which has the same switches. Practice.";
+    high_side_r152a: PressureDifference = "410 psi", "The same for R-152a. Practice.";
+    high_side_r12: PressureDifference = "380 psi", "The same for R-12. A maker's switch for it opens at 380 psi.";
+    high_side_r744: PressureDifference = "14 MPa", "The same for R-744. Practice.";
 }
 
 impl Limits {

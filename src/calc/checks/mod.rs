@@ -4,18 +4,25 @@
 //! and each rule of [`rules::ALL`] are worked out. It knows no clock: the same record always gives the same answer.
 pub mod case;
 pub mod circuit;
+pub mod clears;
 pub mod compared;
+pub mod contamination;
 pub mod course;
 pub mod evacuation;
 pub mod explain;
 pub mod figures;
 pub mod gauge;
 pub mod hold;
+pub mod hose;
 pub mod isolation;
+pub mod ledger;
+pub mod left;
 pub mod limits;
+pub mod loss;
+pub mod oil;
 pub mod outlook;
+pub mod performance;
 pub mod pressure_hold;
-pub mod pressures;
 pub mod readings;
 pub mod remedy;
 pub mod rules;
@@ -31,7 +38,6 @@ pub mod timeline;
 pub mod vacuum_hold;
 pub mod vin;
 pub mod voice;
-pub mod weighed;
 
 use crate::{
     Assessment, JobRecord, RULES_VERSION, UnitSystem,

@@ -1,18 +1,24 @@
 //! What a test would show before it is made: the smallest leak, and how soon such a leak would cost a tenth of the charge.
+pub use super::{
+    left::{Left, left},
+    loss::{Lost, lost},
+};
+
 use super::{
     case::Case,
+    clears::kind_can_clear,
     evacuation::{Needed, needed_on},
-    figures,
-    gauge::{GaugeFacts, loose},
+    gauge::GaugeFacts,
     hold::Held,
-    talk::{depth, leak},
+    rules::pressure_test,
+    talk::leak,
     timeline::live,
     voice::Voice,
 };
 use crate::{
     physics::{leak::YEAR_S, water},
     record::{Gauge, HoldKind, answer::Verdict},
-    units::{AbsolutePressure, GaugePressure, LeakRate, Mass, PressureDifference, Seconds, Temperature, show},
+    units::{AbsolutePressure, GaugePressure, LeakRate, Seconds, Temperature, show},
 };
 
 /// A test that a shop could make.
@@ -28,8 +34,11 @@ pub enum Test {
 
 /// Nitrogen for leak finding as it is usual: 150 psi above the air.
 pub const NITROGEN_USUAL: GaugePressure = GaugePressure::new(150.0 * 6894.757);
-/// The most for leak finding, 250 psi above the air (US Army TM 5-3810-307-24-1-2: at most 200 to 250 psi), and never more than the low side allows.
-pub const NITROGEN_MOST: GaugePressure = GaugePressure::new(250.0 * 6894.757);
+/// The most that nitrogen may reach in this circuit: its own greatest test pressure, else the shop's. For R-744, whose circuits stand far more, the shop's
+/// is taken for a test that is only proposed.
+pub fn nitrogen_most(case: &Case<'_>) -> GaugePressure {
+    pressure_test::most(case).unwrap_or(GaugePressure::new(case.limits.test_pressure_most.pa()))
+}
 
 /// Whether a vacuum can be watched on a gauge of this unit: one in psi, bar or MPa is too coarse for it (practice).
 pub fn reads_vacuum(unit: &str) -> bool {
@@ -105,13 +114,16 @@ pub fn depth_needed(case: &Case<'_>, gauge: &Gauge, unit: &str, absolute: bool, 
 
 /// The test that can clear a failed hold the soonest, with the name of its gauge: on a gauge of this record, as the record has it used (a vacuum
 /// where it read a vacuum, nitrogen where it read a pressure, begun where that began), for as long as it takes to rule out the failed hold's leak,
-/// but no longer than that hold or three hours. `None` where no gauge is on record that can.
+/// but no longer than that hold or three hours. A failed pressure hold is cleared by no vacuum. `None` where no gauge is on record that can.
 pub fn clearing(case: &Case<'_>, failed: &Held) -> Option<(Test, String)> {
     let most = failed.figures.duration_s?.max(LONGEST_S);
     let mut best: Option<(f64, Test, String)> = None;
     // The failed hold's own gauge first: between equals it is at hand.
     let own = tests_made(case).into_iter().partition::<Vec<_>, _>(|t| t.hold == failed.id);
     for made in own.0.into_iter().chain(own.1) {
+        if !kind_can_clear(Some(made.kind()), failed) {
+            continue;
+        }
         let Some(seconds) = made.seconds_to_clear(case, failed).filter(|s| *s <= most) else { continue };
         if best.as_ref().is_none_or(|(least, ..)| seconds < *least) {
             best = Some((seconds, made.test(Seconds::new(seconds)), made.name));
@@ -181,7 +193,7 @@ fn tests_made(case: &Case<'_>) -> Vec<Made> {
         let first = held.first_pa?;
         let begins = match held.kind? {
             HoldKind::Vacuum => Begins::Vacuum(AbsolutePressure::new(first)),
-            HoldKind::Pressure => Begins::Pressure(GaugePressure::new((first - held.air.pressure.pa()).min(NITROGEN_MOST.pa()))),
+            HoldKind::Pressure => Begins::Pressure(GaugePressure::new((first - held.air.pressure.pa()).min(nitrogen_most(case).pa()))),
         };
         Some(Made { name: named(&gauge, "hold", &id), hold: id, gauge, begins })
     });
@@ -193,113 +205,23 @@ fn tests_made(case: &Case<'_>) -> Vec<Made> {
     holds.chain(evacuations).collect()
 }
 
-/// What a standing pressure says of the charge that is left.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Left {
-    /// There may be liquid: the pressure is the refrigerant's own, whatever the mass; this much vapour at least, kg.
-    Liquid(f64),
-    /// All of it is vapour: between these masses, kg.
-    Vapour(f64, f64),
-}
-
-/// What is left in a circuit at rest, by its pressure: below 97 % of saturation all of it is vapour, whose density the equation of state gives.
-/// `None` where pressure, temperature or the refrigerant's properties are not known.
-pub fn left(case: &Case<'_>, pressure: AbsolutePressure, temperature: Temperature) -> Option<Left> {
-    let fluid = case.bench.fluid?;
-    let volume = case.bench.volume;
-    let psat = fluid.saturation_pressure(temperature)?;
-    if pressure.pa() >= case.limits.liquid_share.one() * psat.pa() {
-        return Some(Left::Liquid(fluid.saturated_vapour_density(temperature)?.kg_per_m3() * volume.low));
-    }
-    // What is not above the air's own pressure is taken for air.
-    if pressure.pa() <= case.site.air.pressure.pa() {
-        return Some(Left::Vapour(0.0, 0.0));
-    }
-    let density = fluid.vapour_density(temperature, pressure)?.kg_per_m3();
-    Some(Left::Vapour(density * volume.low, density * volume.high))
-}
-
-/// A test in words: "a vacuum of 6.1 kPa on G-2 (steps of 0.5 inHg), 20 min".
+/// A test in words: "28 inHg vacuum for 15 min on gauge G-2 (resolution 0.5 inHg)".
 pub fn words(case: &Case<'_>, test: &Test, gauge: &str) -> String {
-    let step = |g: &Gauge| {
-        g.resolution
-            .as_ref()
-            .map_or_else(|| show::pressure_difference(PressureDifference::new(case.limits.assumed_resolution.pa()), case.units), |r| r.text().to_owned())
+    let air = case.site.air.pressure.pa();
+    let on = |g: &Gauge, voice: Voice| {
+        let resolution = GaugeFacts::of(Some(g), case.limits).resolution_pa;
+        let name = if gauge.starts_with("the gauge") { gauge.to_owned() } else { format!("gauge {gauge}") };
+        format!("on {name} (resolution {})", voice.difference(resolution))
     };
     match test {
         Test::Vacuum(g, from, held) => {
-            let at = if from.pa() > 0.0 { "of" } else { "at" };
-            format!("a vacuum {at} {} on {gauge} (steps of {}), {}", depth(from.pa(), case.units), step(g), show::duration(*held))
+            let voice = Voice::of_gauge(g, HoldKind::Vacuum, case.units, case.switched());
+            format!("{} for {} {}", voice.pressure(from.pa(), air), show::duration(*held), on(g, voice))
         }
         Test::Nitrogen(g, p, held) => {
-            format!("dry nitrogen at {} on {gauge} (steps of {}), {}", show::gauge_pressure(*p, case.units), step(g), show::duration(*held))
+            let voice = Voice::of_gauge(g, HoldKind::Pressure, case.units, case.switched());
+            format!("dry nitrogen at {} for {} {}", voice.pressure(air + p.pa(), air), show::duration(*held), on(g, voice))
         }
         Test::Check(s) => format!("an electronic check of every joint with {gauge} ({})", show::leak_rate(*s, case.units)),
-    }
-}
-
-/// What was lost before a car came, as far as a standing pressure or a recovered mass tells.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Lost {
-    /// In sentences.
-    pub says: Vec<String>,
-    /// From this to this, kg a year, where the day of the last charge is known.
-    pub kg_per_year: Option<(f64, f64)>,
-}
-
-impl Lost {
-    /// Whether a test would show the leak: `Some(true)` surely, `Some(false)` surely not, `None` where it depends or nothing is known.
-    pub fn shown_by(&self, shows: Shows) -> Option<bool> {
-        let (low, high) = self.kg_per_year?;
-        match shows.smallest.kg_per_year() {
-            smallest if smallest <= low => Some(true),
-            smallest if smallest > high => Some(false),
-            _ => None,
-        }
-    }
-}
-
-/// What was lost: by a recovered mass where there is one, else by the first standing pressure.
-pub fn lost(case: &Case<'_>) -> Lost {
-    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let rate = |r: f64| show::leak_rate(LeakRate::new(r), case.units);
-    if let Some(loss) = figures::loss(case) {
-        let mut says = vec![format!("{} of {} came out: {} were lost.", mass(loss.charged_kg - loss.lost_kg), mass(loss.charged_kg), mass(loss.lost_kg))];
-        says.extend(loss.kg_per_year.map(|r| format!("That is {}.", rate(r))));
-        return Lost { says, kg_per_year: loss.kg_per_year.filter(|r| *r > 0.0).map(|r| (r, r)) };
-    }
-    let standing = live(&case.record.standing, "standing").next().map(|(_, _, s)| s);
-    let Some(s) = standing else { return Lost::default() };
-    let (Some(pressure), Some(ambient)) = (s.pressure.as_ref(), s.ambient.as_ref()) else { return Lost::default() };
-    let absolute = loose(pressure, case.site.air(s.barometer.as_ref()).0, case.limits);
-    let charged = case.record.previous_charge.as_ref().and_then(|p| p.mass.as_ref()).or(case.record.system.charge.as_ref()).map(|m| m.si().kg());
-    match left(case, AbsolutePressure::new(absolute.pa), ambient.si()) {
-        None => Lost::default(),
-        Some(Left::Liquid(vapour)) => Lost {
-            says: vec![
-                "The pressure is the refrigerant’s own at that temperature: there is liquid in the circuit, and no pressure tells how much.".into(),
-                format!("At least {} are left; recover it to know what was lost.", mass(vapour)),
-            ],
-            kg_per_year: None,
-        },
-        Some(Left::Vapour(low, high)) => {
-            let mut says = vec![match high > 0.0 {
-                true => format!("There is no liquid: {} to {} are left, all vapour.", mass(low), mass(high)),
-                false => "The circuit is empty.".to_owned(),
-            }];
-            let gone = charged.map(|c| ((c - high).max(0.0), (c - low).max(0.0)));
-            says.extend(gone.zip(charged).map(|((least, most), of)| match most - least < 1e-4 {
-                true => format!("{} were lost: all of it.", mass(of)),
-                false => format!("{} to {} of {} were lost.", mass(least), mass(most), mass(of)),
-            }));
-            let years =
-                case.record.previous_charge.as_ref().and_then(|p| p.at).zip(s.at).map(|(then, now)| (now.millis() - then.millis()) as f64 / 1e3 / YEAR_S);
-            let a_year = gone.zip(years.filter(|y| *y > 0.0)).map(|((least, most), y)| (least / y, most / y)).filter(|(least, _)| *least > 0.0);
-            says.extend(a_year.map(|(least, most)| match most - least < 1e-4 {
-                true => format!("That is {}, or more if it has been empty for a while.", rate(most)),
-                false => format!("That is {} to {}.", rate(least), rate(most)),
-            }));
-            Lost { says, kg_per_year: a_year }
-        }
     }
 }

@@ -5,6 +5,7 @@
 //! is done near a high-voltage compressor that is not isolated.
 use super::{
     case::Case,
+    contamination,
     state::{HighVoltage, Inside, State},
 };
 use crate::record::{Refrigerant, answer::WorkStep};
@@ -61,10 +62,22 @@ pub fn complete(case: &Case<'_>, remedy: &Remedy) -> (Vec<WorkStep>, String) {
         steps.push(next);
         state = after(next, state);
     }
-    let told = told.or_else(|| remedy.steps.last().map(|(_, says)| says.clone())).unwrap_or_default();
+    // There is nothing left to take out or to let off: what is left is the way back.
+    while told.is_none()
+        && !matches!(remedy.steps.last(), Some((WorkStep::Isolate, _)) | None)
+        && let Some(next) = on_the_way_back(state, &steps)
+    {
+        if before.is_empty() {
+            before.push(clause(case, next));
+        }
+        steps.push(next);
+        state = after(next, state);
+    }
     if steps.is_empty() {
         steps.extend(remedy.steps.last().map(|(step, _)| *step));
+        told = remedy.steps.last().map(|(_, says)| says.clone());
     }
+    let Some(told) = told else { return (steps, before.into_iter().map(|clause| clause + ".").collect()) };
     let says = match before.split_first() {
         None => told,
         Some((first, rest)) => {
@@ -85,6 +98,8 @@ pub fn missing(step: WorkStep, state: State) -> Option<WorkStep> {
         // A circuit of which it is known what it holds may be topped up.
         WorkStep::Charge if state.inside == (Inside::Charged { known: true }) => None,
         WorkStep::Charge => evacuated(state),
+        // A detector sees what is inside, or nothing at all.
+        WorkStep::Check if !matches!(state.inside, Inside::Charged { .. } | Inside::Nitrogen) => evacuated(state).or(Some(WorkStep::Charge)),
         WorkStep::Check | WorkStep::Measure | WorkStep::Identify | WorkStep::Isolate | WorkStep::Recover => None,
         WorkStep::Depressurise | WorkStep::Record | WorkStep::Accept => None,
     }
@@ -150,7 +165,7 @@ fn on_the_way_back(state: State, steps: &[WorkStep]) -> Option<WorkStep> {
 
 /// A step that comes first, as a clause: a capital, no full stop.
 fn clause(case: &Case<'_>, step: WorkStep) -> String {
-    let flammable = matches!(case.record.system.refrigerant, Refrigerant::R1234yf | Refrigerant::R152a) || case.flammable_inside();
+    let flammable = contamination::burns(case.record.system.refrigerant) || case.flammable_inside();
     match step {
         WorkStep::Recover if case.record.system.refrigerant == Refrigerant::R744 => {
             "Let the R-744 out as the maker and local law say, slowly and well ventilated".into()
@@ -161,7 +176,7 @@ fn clause(case: &Case<'_>, step: WorkStep) -> String {
             format!("Recover the refrigerant by weight{into}{with}")
         }
         WorkStep::Isolate => "Have the high voltage switched off, locked out and proved dead by somebody trained for it".into(),
-        WorkStep::Depressurise => "Let the nitrogen off slowly, goggles on".into(),
+        WorkStep::Depressurise => format!("Let the {} off slowly, goggles on", case.test_gas()),
         WorkStep::Evacuate => "Evacuate".into(),
         WorkStep::Hold => "Close off and hold".into(),
         WorkStep::Charge => "Charge by weight".into(),

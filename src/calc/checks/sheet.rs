@@ -2,13 +2,19 @@
 use super::{
     case::Case,
     figures,
-    rules::{self, Section, rule_of, rules_out},
+    ledger::Why,
+    performance::{
+        self,
+        vent::{self, Basis, Cooling},
+    },
+    rules::{self, Section, rule_of, rules_out, scope, weighed_in},
+    state::Inside,
     timeline::live,
 };
 use crate::{
     record::{
-        FixingKind, HoldKind, Source,
-        answer::{Assessment, Finding, Verdict, Weight},
+        Drive, FixingKind, HoldKind, Performance, Source,
+        answer::{Assessment, ChargeIs, Finding, Verdict, Weight},
     },
     units::{LeakRate, Mass, Seconds, Temperature, show},
 };
@@ -110,12 +116,15 @@ fn recovery(case: &Case<'_>) -> String {
         return String::new();
     }
     let f = figures::of(case);
-    let out = f.recovered_kg.map_or_else(|| "Recovered, not weighed.".to_owned(), |kg| format!("{} recovered.", show::mass(Mass::new(kg), case.units)));
+    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
+    let out = f.recovered_kg.map_or_else(|| "Recovered, not weighed.".to_owned(), |kg| format!("{} recovered.", mass(kg)));
     let lost = f.loss.lost_kg.filter(|l| *l > 0.005).map(|l| {
         let rate = f.loss.kg_per_year.map(|r| format!(", about {}", show::leak_rate(LeakRate::new(r), case.units))).unwrap_or_default();
-        format!("{} had been lost{rate}.", show::mass(Mass::new(l), case.units))
+        format!("{} had been lost{rate}.", mass(l))
     });
-    join(vec![out, lost.unwrap_or_default()])
+    let over = case.target.zip(f.loss.over_kg).filter(|(t, over)| *over > t.tolerance_kg + case.limits.loss_margin.kg());
+    let over = over.map(|(_, over)| format!("That is {} more than it should have held.", mass(over)));
+    join(vec![out, lost.or(over).unwrap_or_default()])
 }
 
 fn parts(case: &Case<'_>) -> String {
@@ -162,16 +171,23 @@ fn joints(case: &Case<'_>) -> String {
 }
 
 fn oil(case: &Case<'_>) -> String {
-    let f = figures::oil(case);
+    let f = super::oil::figures(case);
     let volume = |v: f64| show::volume(crate::units::Volume::new(v), case.units);
-    match (f.removed_m3, f.added_m3) {
+    let called = f.due_low_m3.zip(f.due_high_m3).filter(|_| f.due_usual_m3.is_some_and(|d| d > 0.0));
+    let called = called.map(|(low, high)| match high - low < 1e-9 {
+        true => format!("Parts and recovery call for {}.", volume(low)),
+        false => format!("Parts and recovery call for {} to {}.", volume(low), volume(high)),
+    });
+    let moved = match (f.removed_m3, f.added_m3) {
+        (None, None) if called.is_some() => "No oil is recorded.".to_owned(),
         (None, None) => String::new(),
         (removed, added) => format!(
             "{} came out, {} went in.",
             removed.map_or_else(|| "Nothing recorded".to_owned(), volume),
             added.map_or_else(|| "nothing recorded".to_owned(), volume)
         ),
-    }
+    };
+    join(vec![moved, called.unwrap_or_default()])
 }
 
 fn evacuation(case: &Case<'_>) -> String {
@@ -199,18 +215,36 @@ fn hold(case: &Case<'_>) -> String {
 
 fn leaks(case: &Case<'_>) -> String {
     let leaks = live(&case.record.leaks, "leaks").map(|(_, _, l)| {
-        let place = case.place(l.place.as_deref().unwrap_or("a place"));
+        let place = case.place(l.place.as_deref().unwrap_or("a place that is not recorded"));
         let by = l.found_by.as_deref().map(|b| format!(", found by {b}")).unwrap_or_default();
-        format!("Leak at {place}{by}, {}.", if l.repaired_at.is_some() { "dealt with" } else { "still there" })
+        format!("Leak at {place}{by}: {}.", if l.repaired_at.is_some() { "repaired" } else { "still there" })
     });
     let checks = live(&case.record.leak_checks, "leak_checks").map(|(_, _, c)| {
-        let method = c.method.map_or("a", crate::record::Method::word);
-        let fine = c.sensitivity.as_ref().map(|s| format!(" of {}", show::leak_rate(s.si(), case.units))).unwrap_or_default();
+        let places = match c.places.len() {
+            1 => "1 place".to_owned(),
+            n => format!("{n} places"),
+        };
+        let how = c.method.map_or_else(|| "checked".to_owned(), |m| format!("checked {}", checked_with(m)));
+        let set = c.sensitivity.as_ref().map(|s| format!("set to {}", show::leak_rate(s.si(), case.units)));
+        let proved = (c.proved_on == Some(crate::record::ProvedOn::ReferenceLeak)).then(|| "proved on a reference leak".to_owned());
+        let facts: Vec<String> = set.into_iter().chain(proved).collect();
+        let facts = if facts.is_empty() { String::new() } else { format!(" ({})", facts.join(", ")) };
         let found: Vec<String> = c.found.iter().map(|p| case.place(p)).collect();
-        let found = if found.is_empty() { "nothing found".to_owned() } else { format!("found at {}", found.join(", ")) };
-        format!("Check ({method}{fine}) of {} places: {found}.", c.places.len())
+        let found = if found.is_empty() { "no leak found".to_owned() } else { format!("leak at {}", found.join(", ")) };
+        format!("{places} {how}{facts}: {found}.")
     });
     join(leaks.chain(checks).collect())
+}
+
+fn checked_with(method: crate::record::Method) -> &'static str {
+    use crate::record::Method::{Bubbles, Dye, Electronic, Other, Ultrasonic};
+    match method {
+        Electronic => "with an electronic detector",
+        Dye => "with dye and a lamp",
+        Bubbles => "with soapy water",
+        Ultrasonic => "with an ultrasonic detector",
+        Other => "another way",
+    }
 }
 
 fn charge(case: &Case<'_>) -> String {
@@ -218,12 +252,18 @@ fn charge(case: &Case<'_>) -> String {
         return String::new();
     }
     let refrigerant = case.record.system.refrigerant;
-    let net = case
-        .net_kg()
-        .map_or_else(|| format!("{refrigerant} charged, not weighed."), |kg| format!("{} of {refrigerant} by weight.", show::mass(Mass::new(kg), case.units)));
+    let weighed: Option<f64> = case.charges.iter().map(|c| c.net_kg).sum();
+    let net = match (case.net(), weighed) {
+        (Some(net), _) => format!("{} of {refrigerant} by weight.", weighed_in(case, net)),
+        (None, None) => format!("{refrigerant} charged, not weighed."),
+        (None, Some(kg)) if !matches!(case.state().inside, Inside::Charged { .. }) => {
+            format!("{} of {refrigerant} went in, and is not inside any more.", show::mass(Mass::new(kg), case.units))
+        }
+        (None, Some(kg)) => format!("{} of {refrigerant} went in; how much is inside is not known.", show::mass(Mass::new(kg), case.units)),
+    };
     let target = case.target.map(|t| {
         format!(
-            "{} {}, give or take {}.",
+            "{} {} ± {}.",
             if t.instead { "In force:" } else { "Label:" },
             show::mass(Mass::new(t.kg), case.units),
             show::mass(Mass::new(t.tolerance_kg), case.units)
@@ -241,11 +281,24 @@ fn performance(case: &Case<'_>) -> String {
     let humidity = p.humidity.as_ref().map(|h| format!(", {} humidity", show::fraction(h.si()))).unwrap_or_default();
     let pressures = p.low_side.as_ref().zip(p.high_side.as_ref()).map(|(l, h)| format!(": {} and {}", l.text(), h.text())).unwrap_or_default();
     let vent = t(&p.vent).map(|v| format!(", vent {v}")).unwrap_or_default();
-    let right = p.ambient.as_ref().zip(p.humidity.as_ref()).and_then(|(a, h)| figures::vent_allowed(case, a.si().k(), h.si().one()));
-    let right = right.map(|k| format!(" On a day like this up to {} is right.", show::temperature_to(Temperature::new(k), 1, case.units))).unwrap_or_default();
-    let water = super::pressures::water_in_the_air(case, p).unwrap_or_default();
-    let points = super::pressures::points_to(case, p).into_iter().filter(|x| x.fault).map(|x| format!("{} ({})", x.points.trim_end_matches('.'), x.from) + ".");
+    let right = vent_right(case, p).map(|says| format!(" {says}")).unwrap_or_default();
+    let water = performance::water_in_the_air(case, p).unwrap_or_default();
+    let points = performance::points_to(case, p).into_iter().filter(|x| x.fault).map(|x| format!("{} ({})", x.points.trim_end_matches('.'), x.from) + ".");
     join([format!("{ambient}{humidity}{pressures}{vent}.{right}"), water].into_iter().chain(points).collect())
+}
+
+/// How warm the vent may be on such a day, in a sentence; nothing where it was not measured.
+fn vent_right(case: &Case<'_>, p: &Performance) -> Option<String> {
+    p.vent.as_ref()?;
+    let shown = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
+    Some(match vent::bounds(case, p) {
+        Some(b) if b.basis == Basis::Table => format!("On a day like this up to {} is right.", shown(b.right_k)),
+        Some(b) => {
+            format!("Makers’ tables do not reach this weather; by the heat in the air up to {} is right, above {} is warm.", shown(b.right_k), shown(b.warm_k))
+        }
+        None if p.humidity.is_none() => "Without the humidity the vent is not judged.".into(),
+        None => "In such weather the vent is not judged.".into(),
+    })
 }
 
 fn ports(case: &Case<'_>) -> String {
@@ -275,17 +328,21 @@ pub struct Proof {
 pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     let has = |code: &str| assessment.findings.iter().any(|f| f.code == code);
     let mut proof = Proof::default();
-    let charged = !case.charges.is_empty() && case.net_kg().is_some() && case.target.is_some();
-    match (charged && !emptied_since(case), has("charge-mismatch") || has("charge-missing") || has("wrong-refrigerant")) {
-        (true, false) => proof.proves.push("The charge is right by weight.".into()),
-        (true, true) => proof.does_not.push("That the charge is right: it differs from what it should be.".into()),
-        (false, _) => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
+    match case.charge_is() {
+        Some(_) if has("wrong-refrigerant") => proof.does_not.push("That the charge is right: it is not the refrigerant on the label.".into()),
+        Some(ChargeIs::Right) if !has("charge-missing") => proof.proves.push("The charge is right by weight.".into()),
+        Some(ChargeIs::CannotTell) => proof.does_not.push("That the charge is right: it was not weighed finely enough to tell.".into()),
+        Some(_) => proof.does_not.push("That the charge is right: it differs from what it should be.".into()),
+        None if case.ledger.unknown() == Some(Why::ToppedUp) => {
+            proof.does_not.push("That the charge is right: it was topped up, and how much was inside is not known.".into())
+        }
+        None => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
     }
-    let measured = live(&case.record.performance, "performance").next().is_some();
-    if measured && !emptied_since(case) && !has("performance-missing") && !has("vent-warm") {
-        proof.proves.push("It cooled as it should on the day when it was measured.".into());
+    let (proves, says) = cooled(case, assessment);
+    if proves {
+        proof.proves.push(says)
     } else {
-        proof.does_not.push("That it cools as it should.".into());
+        proof.does_not.push(says)
     }
     let current = case.current_evacuations();
     match current.last().and_then(|e| e.figures.dries) {
@@ -305,13 +362,46 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     }
     if let Some(h) = case.current_holds().into_iter().rfind(|h| h.says == Verdict::Held) {
         let by_itself = if h.kind == Some(HoldKind::Vacuum) { "The vacuum hold by itself shows little. " } else { "" };
-        proof.hold = rules_out(case, h).map(|s| format!("{by_itself}{s}"));
+        proof.hold = rules_out(case, h).map(|s| format!("{by_itself}{s} {}", scope(h.kind)));
     }
     proof.does_not.push("That it holds on the road as it does at rest: a running high side loses 3 to 7 times as much through the same hole.".into());
     proof
 }
 
+/// Whether it is shown that it cools, and the sentence: only a vent that was judged, under conditions that are on record, shows it.
+fn cooled(case: &Case<'_>, assessment: &Assessment) -> (bool, String) {
+    let has = |code: &str| assessment.findings.iter().chain(&assessment.to_do).any(|f| f.code == code);
+    let not = |why: &str| (false, if why.is_empty() { "That it cools as it should.".to_owned() } else { format!("That it cools as it should: {why}.") });
+    let Some((_, p)) = performance::counted(case).filter(|_| !emptied_since(case) && !has("performance-missing")) else { return not("") };
+    match vent::judged(case, p) {
+        Cooling::Warm => return not("the air at the vent was warm"),
+        Cooling::NotJudged if p.vent.is_none() => return not("the air at the vent was not measured"),
+        Cooling::NotJudged if p.humidity.is_none() || p.ambient.is_none() => return not("without temperature and humidity outside the vent cannot be judged"),
+        Cooling::NotJudged => return not("in such weather the vent cannot be judged"),
+        Cooling::Between => return not("in such weather it cannot be told whether the vent was cold enough"),
+        Cooling::Right => {}
+    }
+    if ["cooling-fault", "high-side-limit", "liquid-at-compressor"].into_iter().any(has) {
+        return not("the air was cold, but the pressures point to a fault");
+    }
+    let belt = case.record.system.compressor_drive != Some(Drive::Electric);
+    let missing: Vec<&str> = [
+        (p.engine.is_none() && belt, "the engine’s speed"),
+        (p.blower.as_deref().is_none_or(|b| b.trim().is_empty()), "the blower’s step"),
+        (p.recirculation.is_none(), "recirculation on or off"),
+        (p.doors_open.is_none(), "doors open or closed"),
+    ]
+    .into_iter()
+    .filter_map(|(missing, what)| missing.then_some(what))
+    .collect();
+    match missing.split_last() {
+        None => (true, "It cooled as it should on the day when it was measured.".into()),
+        Some((last, [])) => not(&format!("{last} was not recorded")),
+        Some((last, rest)) => not(&format!("{} and {last} were not recorded", rest.join(", "))),
+    }
+}
+
 /// Refrigerant was recovered after the last charge: what was weighed and measured before says nothing of the circuit now.
 fn emptied_since(case: &Case<'_>) -> bool {
-    case.last_charge().is_some_and(|c| case.recoveries.iter().any(|r| r.at > c.at))
+    case.last_charge().is_some_and(|c| case.recoveries.iter().enumerate().any(|(i, r)| r.at > c.at && !case.ledger.is_part(i)))
 }

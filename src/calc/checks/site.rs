@@ -12,8 +12,27 @@ use crate::{
 pub struct Air {
     /// Absolute.
     pub pressure: AbsolutePressure,
-    /// Pa either way.
+    /// How far it may be above that, Pa; and below, but where nothing of the place is recorded.
     pub uncertainty_pa: f64,
+    /// How far it may be below that, Pa: further than above where nothing of the place is recorded, for towns lie much higher above the sea than below it.
+    pub below_pa: f64,
+}
+
+impl Air {
+    /// Known to so much either way, Pa.
+    pub const fn known(pressure: AbsolutePressure, uncertainty_pa: f64) -> Self {
+        Self { pressure, uncertainty_pa, below_pa: uncertainty_pa }
+    }
+
+    /// The least that it may be, Pa.
+    pub fn least_pa(self) -> f64 {
+        self.pressure.pa() - self.below_pa
+    }
+
+    /// The most that it may be, Pa.
+    pub fn most_pa(self) -> f64 {
+        self.pressure.pa() + self.uncertainty_pa
+    }
 }
 
 /// A barometer that was not used: it shows more than the place can have.
@@ -48,8 +67,11 @@ impl<'a> Site<'a> {
         let elevation = record.site.elevation.as_ref().map(Quantity::si);
         let standard = elevation.and_then(atmosphere::standard_pressure);
         let fallback = match standard {
-            Some(pressure) => Air { pressure, uncertainty_pa: limits.elevation_uncertainty.pa() },
-            None => Air { pressure: atmosphere::STANDARD, uncertainty_pa: limits.assumed_site_uncertainty.pa() },
+            Some(pressure) => Air::known(pressure, limits.elevation_uncertainty.pa()),
+            None => {
+                let (above, below) = (limits.assumed_site_above.pa(), limits.assumed_site_uncertainty.pa());
+                Air { pressure: atmosphere::STANDARD, uncertainty_pa: above.min(below), below_pa: below }
+            }
         };
         let mut site = Self { elevation, standard, unread: fallback, limits, air: fallback, doubtful: None, assumed: standard.is_none() };
         if let Some(barometer) = &record.site.barometer {
@@ -83,12 +105,22 @@ impl<'a> Site<'a> {
                 return Err(Some(Doubtful { barometer_pa: pressure.pa(), standard_pa: standard.pa(), elevation_m: elevation.m() }));
             }
         }
-        Ok(Air { pressure, uncertainty_pa: self.limits.barometer_uncertainty.pa() })
+        Ok(Air::known(pressure, self.limits.barometer_uncertainty.pa()))
     }
 
     /// The figures.
     pub fn figures(&self) -> SiteFigures {
-        SiteFigures { barometer_pa: self.air.pressure.pa(), uncertainty_pa: self.air.uncertainty_pa }
+        SiteFigures {
+            barometer_pa: self.air.pressure.pa(),
+            uncertainty_pa: self.air.uncertainty_pa.max(self.air.below_pa),
+            least_pa: Some(self.air.least_pa()),
+            most_pa: Some(self.air.most_pa()),
+        }
+    }
+
+    /// Neither barometer nor elevation says what the air's pressure is.
+    pub fn unknown(&self) -> bool {
+        self.assumed
     }
 
     /// What was assumed of it.
@@ -96,12 +128,8 @@ impl<'a> Site<'a> {
         self.assumed.then(|| Assumed {
             key: "site.barometer".into(),
             value: format!("{} kPa abs", show::decimals(self.air.pressure.pa() / 1e3, 3)),
-            span: Some(format!(
-                "{} to {} kPa abs",
-                show::decimals((self.air.pressure.pa() - self.air.uncertainty_pa) / 1e3, 1),
-                show::decimals((self.air.pressure.pa() + self.air.uncertainty_pa) / 1e3, 1)
-            )),
-            why: "neither barometer nor elevation is recorded".into(),
+            span: Some(format!("{} to {} kPa abs", show::decimals(self.air.least_pa() / 1e3, 1), show::decimals(self.air.most_pa() / 1e3, 1))),
+            why: "neither barometer nor elevation is recorded: from the highest town to the lowest".into(),
         })
     }
 }

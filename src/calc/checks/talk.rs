@@ -3,12 +3,13 @@ use super::{
     case::Case,
     evacuation::Evacuated,
     hold::{Doubt, Held},
-    rules::{needed, rules_out},
+    rules::{needed, pressure_test, rules_out, scope},
+    voice::Voice,
 };
 use crate::{
     physics::{refrigerant::Fluid, water},
     record::{HoldKind, answer::Verdict},
-    units::{AbsolutePressure, LeakRate, PressureDifference, Seconds, Temperature, UnitSystem, show},
+    units::{AbsolutePressure, LeakRate, Seconds, Temperature, UnitSystem, show},
 };
 
 /// The answer that stands above an entry.
@@ -40,6 +41,16 @@ pub fn depth(pa: f64, units: UnitSystem) -> String {
     if pa > 0.0 { show::pressure(AbsolutePressure::new(pa), units) } else { "the limit of the gauge".to_owned() }
 }
 
+/// How soon a leak empties the system, with no more digits than one feels: "40 min", "8.1 hours", "17 hours", "12 days", "3 years".
+pub fn empties_in(hours: f64) -> String {
+    let told = show::duration(Seconds::new(hours * 3600.0));
+    match told.strip_suffix(" hours") {
+        Some(_) if hours >= 9.95 => format!("{} hours", show::decimals(hours, 0)),
+        Some(number) => format!("{} hours", number.trim_end_matches('0').trim_end_matches('.')),
+        None => told,
+    }
+}
+
 /// A rate that was converted from a test into refrigerant in service: of R-744 the least that it may be, see [`real_vapour`].
 pub fn leak(case: &Case<'_>, kg_per_year: f64) -> String {
     let rate = show::leak_rate(LeakRate::new(kg_per_year), case.units);
@@ -49,11 +60,14 @@ pub fn leak(case: &Case<'_>, kg_per_year: f64) -> String {
 /// Why a converted rate is the least that it may be: at 25 degC R-744 is nearly critical, and its vapour is denser than the ideal gas that the
 /// conversion reckons with.
 pub fn real_vapour(case: &Case<'_>) -> Option<&'static str> {
-    (case.bench.fluid == Some(Fluid::R744)).then_some("the real vapour of R-744 carries up to a third more than is reckoned here")
+    (case.bench.fluid == Some(Fluid::R744)).then_some("the real vapour of R-744 carries up to a third more than is calculated here")
 }
 
 /// A hold's answer.
 pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
+    if let Some(stop) = pressure_test::stop(case, held) {
+        return stop;
+    }
     let minimum = show::duration(case.limits.least_hold(held.kind));
     let (verdict, why, next) = verdict(case, held, &minimum);
     if held.ended {
@@ -182,28 +196,41 @@ pub fn hold_rows(case: &Case<'_>, held: &Held) -> Vec<RulesOut> {
     rows
 }
 
-/// What would show a smaller leak, and how long this gauge would have to be watched for the limit.
+/// Longer than this nobody watches a gauge (practice).
+const NOBODY_WAITS_S: f64 = 3.0 * 3600.0;
+
+/// What would show a smaller leak; a time that nobody would wait is not proposed. And what the figure speaks of.
 pub fn hold_beyond(case: &Case<'_>, held: &Held) -> Option<String> {
     let (duration, smallest) = (held.figures.duration_s.filter(|d| *d > 0.0)?, held.figures.smallest_leak_shown_kg_per_year?);
     let limit = super::rules::leak_limit(case);
-    let needed = show::duration(Seconds::new(duration * smallest / limit));
-    let needed = if real_vapour(case).is_some() { format!("at least {needed}") } else { needed };
-    let site = case.site.air;
-    let nitrogen = case.bench.nitrogen_would_show(6894.757, site.pressure.pa() + 150.0 * 6894.757, 3600.0, site);
-    let nitrogen = nitrogen
-        .map(|rate| {
-            format!(
-                " Dry nitrogen at {}, an hour, on a gauge of 1 psi: {}.",
-                if case.units == crate::UnitSystem::Us { "150 psig" } else { "1030 kPa" },
-                leak(case, rate)
-            )
-        })
-        .unwrap_or_default();
+    let limit_told = show::leak_rate(LeakRate::new(limit), case.units);
+    let needed = duration * smallest / limit;
+    let this = match needed {
+        n if n <= duration => String::new(),
+        n if n <= NOBODY_WAITS_S => {
+            let least = if real_vapour(case).is_some() { "at least " } else { "" };
+            format!(" For {limit_told} this gauge would take {least}{}.", show::duration(Seconds::new(n)))
+        }
+        _ => format!(" No hold on this gauge shows {limit_told} in a time that anybody waits."),
+    };
     Some(format!(
-        "Nothing smaller. For {} this gauge would take {needed}.{nitrogen} An electronic check of the joints after charging: {}.",
-        show::leak_rate(LeakRate::new(limit), case.units),
-        show::leak_rate(case.limits.check_sensitivity, case.units)
+        "A smaller leak would not have shown.{this}{} An electronic check of the joints after charging shows {}. {}",
+        nitrogen_shows(case).unwrap_or_default(),
+        show::leak_rate(case.limits.check_sensitivity, case.units),
+        scope(held.kind)
     ))
+}
+
+/// What an hour of nitrogen shows on a gauge of 1 psi, at the usual pressure or the most that this circuit stands.
+fn nitrogen_shows(case: &Case<'_>) -> Option<String> {
+    const PSI: f64 = 6894.757;
+    let air = case.site.air;
+    let most = pressure_test::most(case).map_or(f64::MAX, |p| p.pa());
+    let pa = super::outlook::NITROGEN_USUAL.pa().min(most);
+    let rate = case.bench.nitrogen_would_show(PSI, air.pressure.pa() + pa, 3600.0, air)?;
+    let voice = Voice::gauge(case.units);
+    let at = voice.pressure(air.pressure.pa() + pa, air.pressure.pa());
+    Some(format!(" Dry nitrogen at {at} for an hour, on a gauge with a resolution of {}, shows {}.", voice.difference(PSI), leak(case, rate)))
 }
 
 /// An evacuation's answer.

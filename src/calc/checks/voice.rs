@@ -5,7 +5,7 @@
 //! unit of the same kind. No sentence mixes two references or two systems.
 use crate::{
     UnitSystem,
-    record::Reading,
+    record::{Gauge, HoldKind, Reading},
     units::{Pressure, Quantity, show},
 };
 
@@ -47,6 +47,19 @@ impl Voice {
     pub fn named(unit: &str, absolute: bool, switched: Option<UnitSystem>) -> Option<Self> {
         let unit = show::unit_symbol(unit)?;
         Some(Self { unit, from: if absolute { From::Nothing } else { From::Vacuum } }.carried_over(switched))
+    }
+
+    /// Of a gauge by the unit of its graduations, in which a vacuum or a pressure is to be read; in the reader's units where its graduations are not known.
+    pub fn of_gauge(gauge: &Gauge, kind: HoldKind, units: UnitSystem, switched: Option<UnitSystem>) -> Self {
+        let Some(unit) = gauge.resolution.as_ref().map(Quantity::unit) else {
+            return if kind == HoldKind::Vacuum { Self::vacuum(units) } else { Self::gauge(units) };
+        };
+        let from = match (kind, unit) {
+            (HoldKind::Pressure, _) => From::Air,
+            (HoldKind::Vacuum, "micron" | "Torr" | "Pa") => From::Nothing,
+            (HoldKind::Vacuum, _) => From::Vacuum,
+        };
+        Self { unit, from }.carried_over(switched)
     }
 
     /// For a vacuum that no gauge of the record has read: a dial's, in the reader's units.

@@ -1,4 +1,4 @@
-//! Moist air as a mixture of ideal gases (ASHRAE Handbook, Fundamentals, ch. 1): dew point, humidity ratio, wet bulb.
+//! Moist air as a mixture of ideal gases (ASHRAE Handbook, Fundamentals, ch. 1): dew point, humidity ratio, wet bulb, heat content.
 //!
 //! Saturation is that of [`super::water`]: below 0.01 degC over ice, so that a dew point down there is a frost point.
 use super::water;
@@ -40,6 +40,42 @@ impl MoistAir {
         ratio(self.vapour_pa, self.pressure)
     }
 
+    /// Its heat content: enthalpy per mass of dry air, J/kg, counted from dry air and liquid water at 0 degC (ASHRAE Fundamentals, ch. 1:
+    /// h = 1.006 t + W (2501 + 1.86 t), kJ/kg).
+    pub fn enthalpy(self) -> f64 {
+        enthalpy(self.dry_bulb.celsius(), self.humidity_ratio())
+    }
+
+    /// The same air, no water gained or lost, at another temperature; `None` where it could not hold its water there, or outside of what is told here.
+    pub fn at_temperature(self, dry_bulb: Temperature) -> Option<Self> {
+        let fits = (COLDEST..=WARMEST).contains(&dry_bulb) && water::saturation_pressure(dry_bulb)?.pa() >= self.vapour_pa;
+        fits.then_some(Self { dry_bulb, ..self })
+    }
+
+    /// The temperature at which this air leaves a cold surface that took so much heat out of it, J per kg of dry air: its water stays in it as long as
+    /// it is not saturated, and what condenses leaves it at 100 % humidity. The heat that runs off with the condensate (under 1 % of the whole) is not
+    /// counted. `None` where the answer is colder than any air here.
+    pub fn cooled_by(self, heat: f64) -> Option<Temperature> {
+        let (wanted, water) = (self.enthalpy() - heat, self.humidity_ratio());
+        let dry = (wanted / 1e3 - 2501.0 * water) / (1.006 + 1.86 * water);
+        let holds = |celsius: f64| Some(ratio(water::saturation_pressure(Temperature::from_celsius(celsius))?.pa(), self.pressure));
+        if dry < COLDEST.celsius() {
+            return None;
+        }
+        if holds(dry).is_some_and(|most| most >= water) {
+            return Some(Temperature::from_celsius(dry));
+        }
+        let (mut low, mut high) = (COLDEST.celsius(), self.dry_bulb.celsius());
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            match holds(middle) {
+                Some(w) if enthalpy(middle, w) < wanted => low = middle,
+                _ => high = middle,
+            }
+        }
+        Some(Temperature::from_celsius(0.5 * (low + high)))
+    }
+
     /// What a thermometer in a wet wick shows in moving air: the thermodynamic wet-bulb temperature. Where air would suit a wick of ice a little
     /// below 0 degC as well as one of water a little above, it is water: a wick that is still wet has not frozen.
     pub fn wet_bulb(self) -> Temperature {
@@ -75,6 +111,11 @@ impl MoistAir {
 enum Wick {
     Water,
     Ice,
+}
+
+/// J per kg of dry air.
+fn enthalpy(celsius: f64, ratio: f64) -> f64 {
+    (1.006 * celsius + ratio * (2501.0 + 1.86 * celsius)) * 1e3
 }
 
 fn ratio(vapour_pa: f64, pressure: AbsolutePressure) -> f64 {

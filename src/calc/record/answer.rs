@@ -203,8 +203,14 @@ answer! {
     pub struct SiteFigures {
         /// Pa absolute.
         pub barometer_pa: f64,
-        /// Pa.
+        /// How far it may be off, Pa; the greater of both ways.
         pub uncertainty_pa: f64,
+        /// The least that it may be, Pa absolute.
+        #[serde(default)]
+        pub least_pa: Option<f64>,
+        /// The most that it may be, Pa absolute.
+        #[serde(default)]
+        pub most_pa: Option<f64>,
     }
 }
 
@@ -225,6 +231,18 @@ answer! {
         pub lost_kg: Option<f64>,
         /// kg a year since the previous charge.
         pub kg_per_year: Option<f64>,
+        /// The charge that it is measured by, kg: the last one on record, else the label's.
+        #[serde(default)]
+        pub charged_kg: Option<f64>,
+        /// At least, kg: by the weighing, or where nothing was recovered by the standing pressure.
+        #[serde(default)]
+        pub at_least_kg: Option<f64>,
+        /// At most, kg.
+        #[serde(default)]
+        pub at_most_kg: Option<f64>,
+        /// More came out than that charge, kg.
+        #[serde(default)]
+        pub over_kg: Option<f64>,
     }
 }
 
@@ -336,13 +354,37 @@ pub struct HoldFigures {
     pub stale_because: Option<String>,
 }
 
+/// What a net charge is against the charge in force.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum ChargeIs {
+    /// All that the weighing allows lies within the tolerance.
+    Right,
+    /// All of it lies outside.
+    Wrong,
+    /// Some of it lies within and some outside.
+    CannotTell,
+}
+
 answer! {
     /// What is in the circuit now.
     pub struct ChargeFigures {
-        /// Charged since the start of the last evacuation, less what was recovered after it, kg.
+        /// Charged since the start of the last evacuation, less what was recovered after it, kg; `null` where the circuit was not emptied before.
         pub net_in_kg: Option<f64>,
-        /// That less the charge in force, kg.
+        /// How far that may be off either way, kg: the scales' steps, what stayed in hoses, cans.
+        #[serde(default)]
+        pub net_uncertainty_kg: Option<f64>,
+        /// The least that it may be, kg.
+        #[serde(default)]
+        pub net_low_kg: Option<f64>,
+        /// The most that it may be, kg.
+        #[serde(default)]
+        pub net_high_kg: Option<f64>,
+        /// The net charge less the charge in force, kg.
         pub difference_kg: Option<f64>,
+        /// Whether the net charge is right; `null` where it or the charge in force is not known.
+        #[serde(default)]
+        pub is: Option<ChargeIs>,
         /// Air left by the vacuum, kg.
         pub air_left_kg: Option<f64>,
         /// Air left in parts per million of the charge by mass.
@@ -357,6 +399,15 @@ answer! {
         pub removed_m3: Option<f64>,
         /// Put in, m3.
         pub added_m3: Option<f64>,
+        /// What parts, flushes and recovery call for at least, m3; `null` where they call for none.
+        #[serde(default)]
+        pub due_low_m3: Option<f64>,
+        /// What they usually call for, m3.
+        #[serde(default)]
+        pub due_usual_m3: Option<f64>,
+        /// What they call for at most, m3.
+        #[serde(default)]
+        pub due_high_m3: Option<f64>,
     }
 }
 

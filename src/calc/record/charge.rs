@@ -1,6 +1,6 @@
 //! Charging, performance and the service ports.
 use super::circuit::Refrigerant;
-use crate::units::{Fraction, Instant, Mass, Pressure, Quantity, Seconds, Temperature};
+use crate::units::{Fraction, Instant, Length, Mass, Pressure, Quantity, Seconds, Temperature};
 
 words! {
     /// A side of the circuit.
@@ -44,6 +44,28 @@ evidence! {
     }
 }
 
+words! {
+    /// What fills a charging hose when it is closed off.
+    pub enum HoseState {
+        /// Liquid.
+        Liquid = "liquid",
+        /// Vapour.
+        Vapour = "vapour",
+    }
+}
+
+section! {
+    /// A charging hose.
+    pub struct Hose {
+        /// How long it is.
+        pub length: Option<Quantity<Length>>,
+        /// How wide it is inside.
+        pub bore: Option<Quantity<Length>>,
+        /// What filled it when it was closed off; without it, somewhere between vapour and liquid.
+        pub state: Option<HoseState>,
+    }
+}
+
 evidence! {
     /// Refrigerant put in, from a cylinder by weight or from cans.
     pub struct Charging {
@@ -63,6 +85,10 @@ evidence! {
         pub left_in_hose: Option<Quantity<Mass>>,
         /// The cans that it came from.
         pub cans: Vec<Can>,
+        /// The shop knows that a mixture or another gas had gone into that cylinder.
+        pub contaminated: Option<bool>,
+        /// The hose, where what stayed in it was not weighed: what it holds follows from it.
+        pub hose: Option<Hose>,
     }
 }
 
@@ -95,6 +121,8 @@ evidence! {
         pub low_below_freezing_for: Option<Quantity<Seconds>>,
         /// The barometer at that time, where it is not the site's.
         pub barometer: Option<Quantity<Pressure>>,
+        /// Doors or windows stood open.
+        pub doors_open: Option<bool>,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Where the car stands and what circuit it has.
 use super::evidence::absent;
-use crate::units::{Instant, Length, Mass, Pressure, Quantity, Volume};
+use crate::units::{GaugePressure, Instant, Length, Mass, Pressure, Quantity, Volume};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -88,6 +88,15 @@ pub struct System {
     /// The compressor failed, and how.
     #[serde(default, skip_serializing_if = "absent")]
     pub compressor_failed: Option<CompressorFailed>,
+    /// The greatest pressure above the surrounding air at which the circuit may be tested, by its label or the maker: that of its low side.
+    #[serde(default, skip_serializing_if = "absent")]
+    pub test_pressure_most: Option<Quantity<GaugePressure>>,
+    /// The refrigerant that the circuit was made for, where it was converted to the present one.
+    #[serde(default, skip_serializing_if = "absent")]
+    pub converted_from: Option<Refrigerant>,
+    /// What was done for that conversion.
+    #[serde(default, skip_serializing_if = "absent")]
+    pub conversion: Option<Conversion>,
 }
 
 impl System {
@@ -105,6 +114,9 @@ impl System {
             metering: None,
             evaporators: None,
             compressor_failed: None,
+            test_pressure_most: None,
+            converted_from: None,
+            conversion: None,
         }
     }
 }
@@ -126,6 +138,22 @@ section! {
     pub struct CompressorFailed {
         /// It came apart and shed debris into the circuit.
         pub debris: Option<bool>,
+    }
+}
+
+section! {
+    /// What a conversion from one refrigerant to another takes.
+    pub struct Conversion {
+        /// The label of the old refrigerant is covered by one of the new.
+        pub label: Option<bool>,
+        /// The service ports have the fittings of the new refrigerant.
+        pub fittings: Option<bool>,
+        /// The oil suits the new refrigerant.
+        pub oil: Option<bool>,
+        /// The receiver-drier or accumulator has a desiccant that suits the new refrigerant.
+        pub desiccant: Option<bool>,
+        /// A switch cuts the compressor out before the high side lets refrigerant off.
+        pub cut_out: Option<bool>,
     }
 }
 

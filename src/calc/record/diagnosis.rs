@@ -1,7 +1,7 @@
 //! What was found before the circuit was opened.
 use super::charge::Scale;
 use super::circuit::Refrigerant;
-use crate::units::{Fraction, Instant, Mass, Pressure, Quantity, Temperature, Volume};
+use crate::units::{Fraction, Instant, Mass, Pressure, Quantity, Seconds, Temperature, Volume};
 use std::collections::BTreeMap;
 
 evidence! {
@@ -43,6 +43,8 @@ evidence! {
         pub at: Option<Instant>,
         /// What was measured, such as `0 V`.
         pub measured: Option<String>,
+        /// How long was waited for the capacitors to discharge before it was measured.
+        pub waited: Option<Quantity<Seconds>>,
     }
 }
 

@@ -13,8 +13,8 @@ mod parts;
 mod proving;
 mod read;
 
-pub use charge::{Can, Charging, Performance, Port, PortCore, Scale, Side};
-pub use circuit::{ChargeInForce, CompressorFailed, Drive, Metering, PreviousCharge, Refrigerant, Site, System};
+pub use charge::{Can, Charging, Hose, HoseState, Performance, Port, PortCore, Scale, Side};
+pub use circuit::{ChargeInForce, CompressorFailed, Conversion, Drive, Metering, PreviousCharge, Refrigerant, Site, System};
 pub use diagnosis::{Identification, Isolation, Leak, Recovery, Standing};
 pub use evidence::Evidence;
 pub use parts::{

@@ -20,6 +20,8 @@ words! {
         Nitrogen = "nitrogen",
         /// The circuit's own refrigerant.
         Refrigerant = "refrigerant",
+        /// Oxygen: never to be used, and on record where it was.
+        Oxygen = "oxygen",
     }
 }
 

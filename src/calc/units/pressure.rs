@@ -67,3 +67,18 @@ impl Dimension for Pressure {
         Ok((pressure, symbol))
     }
 }
+
+impl Dimension for GaugePressure {
+    const NAME: &'static str = "PressureAboveTheAir";
+    const WRITTEN: &'static str = "a pressure above the surrounding air: a number, a space and a unit, such as \"250 psig\", \"1700 kPa gauge\" or \"250 psi\"";
+    fn read(text: &str) -> Result<(Self, &'static str), QuantityError> {
+        // What a circuit may be tested at is always told above the air: a bare unit is no doubt here.
+        if let Ok((bare, unit)) = PressureDifference::read(text) {
+            return Ok((Self::new(bare.pa()), unit));
+        }
+        match Pressure::read(text)? {
+            (Pressure::Gauge(p), unit) => Ok((p, unit)),
+            _ => Err(QuantityError::new(format!("{text}: it is told above the surrounding air; write psig or gauge"))),
+        }
+    }
+}

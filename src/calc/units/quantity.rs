@@ -143,7 +143,7 @@ macro_rules! linear {
 
 linear!(Mass, "a mass", table::MASS, "a mass: a number, a space and kg, g, lb or oz, such as \"600 g\"", false);
 linear!(Volume, "a volume", table::VOLUME, "a volume: a number, a space and L, mL, floz (US fluid ounce) or m3, such as \"120 mL\"", false);
-linear!(Length, "a length", table::LENGTH, "a length: a number, a space and m or ft, such as \"120 m\"", true);
+linear!(Length, "a length", table::LENGTH, "a length: a number, a space and m, ft, mm or in, such as \"120 m\"", true);
 linear!(Fraction, "a fraction", table::FRACTION, "a fraction: a number, a space and %, such as \"50 %\"", false);
 linear!(LeakRate, "a leak rate", table::LEAK_RATE, "a leak rate: a number, a space and g/yr or oz/yr, such as \"14 g/yr\"", false);
 linear!(Torque, "a torque", table::TORQUE, "a torque: a number, a space and N m or lbf ft, such as \"10 N m\"", false);

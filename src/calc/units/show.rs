@@ -200,9 +200,13 @@ pub fn duration_short(d: Seconds) -> String {
     }
 }
 
-/// A length: `120 m`, `394 ft`.
+/// A length: `120 m`, `394 ft`; `1.8 m`, `5.9 ft`; `6.3 mm`, `0.25 in`.
 pub fn length(l: Length, units: UnitSystem) -> String {
     match units {
+        UnitSystem::Si if l.m() != 0.0 && l.m().abs() < 0.1 => format!("{} mm", short(l.m() * 1e3)),
+        UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 0.1 => format!("{} in", short(l.m() / 0.0254)),
+        UnitSystem::Si if l.m() != 0.0 && l.m().abs() < 10.0 => format!("{} m", decimals(l.m(), 1)),
+        UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 10.0 => format!("{} ft", decimals(l.m() / 0.3048, 1)),
         UnitSystem::Si => format!("{} m", decimals(l.m(), 0)),
         UnitSystem::Us => format!("{} ft", decimals(l.m() / 0.3048, 0)),
     }

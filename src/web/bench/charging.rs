@@ -119,6 +119,7 @@ pub fn performance_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset
         form.field("engine", "Engine speed").number("rpm"),
         form.tiles("blower", "Blower", [("high", "high"), ("middle", "middle"), ("low", "low")]),
         form.tiles("recirculation", "Recirculation", [("yes", "on"), ("no", "off")]),
+        form.tiles("doors", "Doors and windows", [("no", "closed"), ("yes", "open")]),
     ];
     fields.extend(time_fields(form, "Measured at"));
     let mut sets = one(fields);
@@ -166,7 +167,7 @@ pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Dra
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let body = json!({
         "low_below_freezing_for": froze, "ambient": ambient?, "humidity": humidity, "low_side": low?, "high_side": high?, "vent": vent?, "suction_line": suction, "liquid_line": liquid,
-        "engine": engine, "blower": form.get("blower"), "recirculation": yes_no(form, "recirculation"),
+        "engine": engine, "blower": form.get("blower"), "recirculation": yes_no(form, "recirculation"), "doors_open": yes_no(form, "doors"),
     });
     Some(vec![Draft::new(Kind::Performance, body).at("at", at, form)])
 }

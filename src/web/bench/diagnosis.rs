@@ -158,6 +158,7 @@ pub fn percent(form: &mut Form, name: &str) -> Option<String> {
 
 pub fn isolation_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
+        form.field("waited", "Waited after switching off").number("min").hint("The maker’s discharge time, or longer.").required(),
         form.field("measured", "Voltage measured between HV+ and HV−")
             .number("V")
             .required()
@@ -169,8 +170,16 @@ pub fn isolation_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
 
 pub fn read_isolation(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let measured = form.need_quantity("measured", "V", "Enter the voltage measured. Without it the car does not count as isolated.");
+    if form.get("waited").is_empty() {
+        form.wrong("waited", "Enter how long was waited after switching off; 0 if nobody waited.");
+    }
+    let waited = form.number("waited").filter(|w| !w.is_sign_negative() && *w <= rust_decimal::Decimal::from(7 * 24 * 60));
+    if waited.is_none() && form.error("waited").is_none() {
+        form.wrong("waited", "Enter minutes, from zero up to a week.");
+    }
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    Some(vec![Draft::new(Kind::Isolation, json!({ "measured": measured? })).at("at", at, form)])
+    let waited = (waited? * rust_decimal::Decimal::from(60)).round();
+    Some(vec![Draft::new(Kind::Isolation, json!({ "measured": measured?, "waited": format!("PT{waited}S") })).at("at", at, form)])
 }
 
 /// What the last measurement means: at the task itself, and where something of a high-voltage car is touched that was not measured dead.
@@ -313,13 +322,14 @@ pub fn read_leak(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
 }
 
 pub fn gas_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
-    let mut fields = vec![form.tiles("gas", "Gas let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant")]).required()];
+    let mut fields =
+        vec![form.tiles("gas", "Gas let in", [("nitrogen", "dry nitrogen"), ("air", "air"), ("refrigerant", "refrigerant"), ("oxygen", "oxygen")]).required()];
     fields.extend(time_fields(form, "At"));
     one(fields)
 }
 
 pub fn read_gas(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let gas = form.choice("gas", "Choose what it was.", |g| matches!(g, "nitrogen" | "air" | "refrigerant").then(|| g.to_owned()));
+    let gas = form.choice("gas", "Choose what it was.", |g| matches!(g, "nitrogen" | "air" | "refrigerant" | "oxygen").then(|| g.to_owned()));
     let at = form.when("at", &ctx.zone, ctx.now)?;
     Some(vec![Draft::new(Kind::GasLetIn, json!({ "gas": gas? })).at("at", at, form)])
 }

@@ -7,7 +7,7 @@ use super::{
     tasks::{Draft, time_fields},
 };
 use crate::store::evidence::Kind;
-use chillwright_calc::checks::{pressures, timeline::live};
+use chillwright_calc::checks::{performance, timeline::live};
 use serde_json::json;
 
 /// What the last performance reading says of the air outside and points to, with the source of each; under the performance task only.
@@ -17,8 +17,8 @@ pub fn points_to(ctx: &Ctx, scene: &Scene, task: &str) -> Vec<(String, &'static 
     }
     scene.ask(ctx, |case| {
         let Some((_, _, last)) = live(&case.record.performance, "performance").max_by_key(|(_, _, p)| p.at) else { return Vec::new() };
-        let water = pressures::water_in_the_air(case, last).map(|says| (says, "ASHRAE Fundamentals, ch. 1"));
-        water.into_iter().chain(pressures::points_to(case, last).into_iter().map(|p| (p.says(), p.source))).collect()
+        let water = performance::water_in_the_air(case, last).map(|says| (says, "ASHRAE Fundamentals, ch. 1"));
+        water.into_iter().chain(performance::points_to(case, last).into_iter().map(|p| (p.says(), p.source))).collect()
     })
 }
 

@@ -8,7 +8,7 @@ use crate::{
         evidence::{self, Kind, Piece},
         handovers,
         orders::Order,
-        parts, record,
+        record,
         shop::{self, Barometer},
         things::{self, Cylinder, Instrument, Yard},
     },
@@ -67,10 +67,7 @@ impl Scene {
         let frozen = if order.state == "handed-over" { handovers::last_record(&mut conn, order.id).await? } else { None };
         let mut record = match frozen {
             Some(text) => chillwright_calc::parse(&text).map_err(|e| StoreError::stored("frozen job record", e))?,
-            None => {
-                let back = parts::come_back(&mut conn, &pieces).await?;
-                record::from_pieces(&pieces, record::Around::of(&mut conn, order.id).await?, &back)?
-            }
+            None => record::of_pieces(&mut conn, order.id, &pieces).await?,
         };
         if !order.is_open() {
             record.stage = None;

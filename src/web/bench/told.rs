@@ -223,7 +223,8 @@ fn isolation(left: &mut Left<'_>) -> Vec<Said> {
         Proved::Dead => "isolated",
         Proved::Live(_) | Proved::NotMeasured => "NOT isolated",
     };
-    vec![Some(measured.map_or_else(|| "no voltage measured".to_owned(), |m| format!("{m} between HV+ and HV−"))), Some(verdict.to_owned())]
+    let waited = left.with("waited", "waited {}");
+    vec![waited, Some(measured.map_or_else(|| "no voltage measured".to_owned(), |m| format!("{m} between HV+ and HV−"))), Some(verdict.to_owned())]
 }
 
 fn recovery(left: &mut Left<'_>) -> Vec<Said> {

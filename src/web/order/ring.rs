@@ -14,7 +14,7 @@ use chillwright_calc::{
         case::Case,
         rules::{self, rule_of},
     },
-    record::answer::{Finding, Weight},
+    record::answer::{ChargeIs, Finding, Weight},
     units::{Mass, show},
 };
 
@@ -46,8 +46,10 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], 
     let ways = Ways::of(ctx, scene);
     let metering = if scene.system("metering") == "orifice-tube" { Metering::Orifice } else { Metering::Valve };
     let (net, target) = (case.net_kg(), case.target);
-    let charge = net.map(|kg| match target.map(|t| (kg - t.kg, t.tolerance_kg)).filter(|(d, tolerance)| d.abs() > tolerance + 1e-9) {
-        Some((d, _)) => {
+    // Short or over is told only where the weighing shows it.
+    let wrong = case.charge_is() == Some(ChargeIs::Wrong);
+    let charge = net.map(|kg| match target.map(|t| kg - t.kg).filter(|_| wrong) {
+        Some(d) => {
             format!("{}, {} {}", show::mass(Mass::new(kg), ctx.units), show::mass(Mass::new(d.abs()), ctx.units), if d < 0.0 { "short" } else { "over" })
         }
         None => show::mass(Mass::new(kg), ctx.units),

@@ -1,4 +1,5 @@
 //! Explanations: how each figure comes about, and why a finding stands. Page, command line and report take their text from here.
+mod amounts;
 mod holds;
 pub mod steps;
 mod text;

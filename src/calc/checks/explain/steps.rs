@@ -1,8 +1,20 @@
 //! The figures of each section, step by step.
+pub use super::amounts::{charge, found, inside, loss, oil, recovered};
 use super::{Step, holds};
 use crate::{
-    checks::{case::Case, evacuation::Evacuated, figures, rules::leak_limit, talk, timeline::live},
-    record::answer::Finding,
+    checks::{
+        case::Case,
+        evacuation::Evacuated,
+        figures,
+        performance::{
+            Decided,
+            vent::{self, Basis},
+        },
+        rules::{leak_limit, leak_limit_source},
+        talk,
+        timeline::live,
+    },
+    record::{Performance, answer::Finding},
     units::{AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds, Temperature, TemperatureDifference, Volume, show},
 };
 
@@ -29,7 +41,12 @@ pub fn of_standing(case: &Case<'_>, _: &Finding) -> Vec<Step> {
 
 /// What was recovered, and what had been lost.
 pub fn of_loss(case: &Case<'_>, _: &Finding) -> Vec<Step> {
-    recovered(case).into_iter().chain(loss(case)).collect()
+    recovered(case).into_iter().chain(loss(case)).chain(found(case)).collect()
+}
+
+/// What was recovered, and what was inside.
+pub fn of_recovery(case: &Case<'_>, _: &Finding) -> Vec<Step> {
+    recovered(case).into_iter().chain(inside(case)).collect()
 }
 
 /// The oil's way out and in.
@@ -55,7 +72,7 @@ pub fn of_performance(case: &Case<'_>, _: &Finding) -> Vec<Step> {
 /// What a hold shows, and the limit that it is measured by.
 pub fn of_limit(case: &Case<'_>, f: &Finding) -> Vec<Step> {
     let how = "one evaporator, or two; a setting of the shop";
-    let limit = Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, "Directive 2006/40/EC");
+    let limit = Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, leak_limit_source(case));
     of_evidence(case, f).into_iter().chain([limit]).collect()
 }
 
@@ -66,10 +83,18 @@ pub fn site(case: &Case<'_>) -> Vec<Step> {
     let (how, source) = match (&case.record.site.barometer, elevation) {
         (Some(b), _) if case.site.doubtful.is_none() => (format!("by the barometer, {}", b.text()), ""),
         (_, Some(h)) => (format!("101325 Pa (1 - 0.0065 h/288.15)^5.25588, h = {}", show::length(Length::new(h.m()), case.units)), "ISO 2533"),
-        _ => ("assumed: neither barometer nor elevation is recorded".to_owned(), "standard atmosphere at sea level"),
+        _ => (
+            "sea level is assumed, for neither barometer nor elevation is recorded; the highest town lies at 5100 m, the lowest 430 m below the sea".to_owned(),
+            "ISO 2533",
+        ),
     };
-    let value =
-        format!("{} ± {}", show::pressure(air.pressure, case.units), show::pressure_difference(PressureDifference::new(air.uncertainty_pa), case.units));
+    let value = if case.site.unknown() {
+        let pressure = |pa: f64| show::pressure(AbsolutePressure::new(pa), case.units);
+        format!("{}; anything from {} to {}", pressure(air.pressure.pa()), pressure(air.least_pa()), pressure(air.most_pa()))
+    } else {
+        let about = show::pressure_difference(PressureDifference::new(air.uncertainty_pa), case.units);
+        format!("{} ± {about}", show::pressure(air.pressure, case.units))
+    };
     vec![Step::new("the air’s pressure", value, how, source)]
 }
 
@@ -91,27 +116,6 @@ pub fn standing(case: &Case<'_>) -> Vec<Step> {
             ))
         })
         .collect()
-}
-
-/// What was recovered.
-pub fn recovered(case: &Case<'_>) -> Vec<Step> {
-    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let Some(kg) = figures::recovered(case) else { return Vec::new() };
-    let each: Vec<String> = case.recoveries.iter().filter_map(|r| r.kg).map(mass).collect();
-    vec![Step::new("recovered", mass(kg), format!("the cylinder after less before: {}", each.join(" + ")), "")]
-}
-
-/// What was lost before the car came.
-pub fn loss(case: &Case<'_>) -> Vec<Step> {
-    let Some(loss) = figures::loss(case) else { return Vec::new() };
-    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let how = format!("{} once charged, less {} recovered before the first charging", mass(loss.charged_kg), mass(loss.charged_kg - loss.lost_kg));
-    let mut all = vec![Step::new("lost", mass(loss.lost_kg), how, "")];
-    if let (Some(rate), Some(years)) = (loss.kg_per_year, loss.years) {
-        let how = format!("over {} since the previous charge", show::duration(Seconds::new(years * crate::physics::leak::YEAR_S)));
-        all.push(Step::new("a year", show::leak_rate(LeakRate::new(rate), case.units), how, ""));
-    }
-    all
 }
 
 /// An evacuation: how deep, and what that boils.
@@ -165,29 +169,6 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
     all
 }
 
-/// The charge.
-pub fn charge(case: &Case<'_>) -> Vec<Step> {
-    let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let mut all = Vec::new();
-    if let Some(net) = case.net_kg() {
-        let each: Vec<String> = case.net_charges().iter().filter_map(|c| c.net_kg).map(mass).collect();
-        all.push(Step::new(
-            "net charge",
-            mass(net),
-            format!("since the start of the last evacuation: {}; less what was recovered after it", each.join(" + ")),
-            "",
-        ));
-    }
-    if let Some(t) = case.target {
-        let how = if t.instead { "the charge in force, with its reason" } else { "the label" };
-        all.push(Step::new("it should be", format!("{}, give or take {}", mass(t.kg), mass(t.tolerance_kg)), how, "SAE J639 label"));
-        if let Some(net) = case.net_kg() {
-            all.push(Step::new("difference", mass(net - t.kg), "net charge less what it should be", ""));
-        }
-    }
-    all
-}
-
 /// The air that the vacuum left.
 pub fn air(case: &Case<'_>) -> Vec<Step> {
     let figures = figures::charge(case);
@@ -201,15 +182,6 @@ pub fn air(case: &Case<'_>) -> Vec<Step> {
         .air_left_ppm
         .map(|ppm| Step::new("of the charge", format!("{} ppm", show::significant(ppm, 3)), "by mass", "SAE J2099 as a yardstick (150 ppm, from memory)"));
     [Step::new("air left", show::mass(Mass::new(air.kg), case.units), how, "ideal gas law")].into_iter().chain(of_charge).collect()
-}
-
-/// The oil’s way out and in.
-pub fn oil(case: &Case<'_>) -> Vec<Step> {
-    let oil = figures::oil(case);
-    let volume = |v: f64| show::volume(Volume::new(v), case.units);
-    let out = oil.removed_m3.map(|v| Step::new("oil out", volume(v), "drained from old parts, and with the recovered refrigerant", ""));
-    let back = oil.added_m3.map(|v| Step::new("oil in", volume(v), "put into parts, and by itself", ""));
-    out.into_iter().chain(back).collect()
 }
 
 /// Performance readings.
@@ -232,14 +204,49 @@ pub fn performance(case: &Case<'_>) -> Vec<Step> {
             all.extend(f.condensing_above_ambient_k.map(|k| Step::new("condensing above ambient", difference(k), "the difference of the two", "")));
             all.extend(f.superheat_k.map(|k| Step::new("superheat", difference(k), "suction line less evaporating", "")));
             all.extend(f.subcooling_k.map(|k| Step::new("subcooling", difference(k), "condensing less liquid line", "")));
-            if let (Some(ambient), Some(humidity)) = (p.ambient.as_ref(), p.humidity.as_ref())
-                && let Some(allowed) = figures::vent_allowed(case, ambient.si().k(), humidity.si().one())
-            {
-                let how = format!("the shop’s table at {} and {}", ambient.text(), humidity.text());
-                all.push(Step::new("the vent may be", temperature(allowed), how, "makers’ tables"));
-            }
+            all.extend(high_side(case, p));
+            all.extend(vent_may_be(case, p));
             all.extend(p.vent.as_ref().map(|v| Step::new("the vent was", v.text(), "as read", "")));
+            all.extend(Decided::of(case, p).map(|d| {
+                let signs = crate::checks::performance::pattern::speak_for(&d.signs, d.pattern).join("; ");
+                Step::new("the pattern", d.name(), signs, crate::checks::performance::GUIDE)
+            }));
             all
         })
         .collect()
+}
+
+/// The most that the high side may be.
+fn high_side(case: &Case<'_>, p: &Performance) -> Option<Step> {
+    let air = case.site.air(p.barometer.as_ref()).0.pressure.pa();
+    let (high, most) = (p.high_side.as_ref()?, crate::checks::performance::high_side::limit(case)?.pa());
+    Some(Step::new(
+        "the high side may be",
+        case.voice(high).pressure(air + most, air),
+        "in any weather; a setting of the shop for this refrigerant",
+        "makers’ high-pressure switches",
+    ))
+}
+
+/// How warm the vent may be.
+fn vent_may_be(case: &Case<'_>, p: &Performance) -> Vec<Step> {
+    let (Some(ambient), Some(humidity), Some(bounds)) = (p.ambient.as_ref(), p.humidity.as_ref(), vent::bounds(case, p)) else { return Vec::new() };
+    let temperature = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
+    match bounds.basis {
+        Basis::Table => {
+            let how = format!("the shop’s table at {} and {}", ambient.text(), humidity.text());
+            vec![Step::new("the vent may be", temperature(bounds.right_k), how, "makers’ tables")]
+        }
+        Basis::Heat => {
+            let how = |what: &str| {
+                let taken = format!("the {what} heat that the table’s rows take out of the air");
+                format!("{taken}, taken out of air of {} and {}", ambient.text(), humidity.text())
+            };
+            let source = "makers’ tables, carried over by ASHRAE Fundamentals, ch. 1";
+            vec![
+                Step::new("the vent is right up to", temperature(bounds.right_k), how("most"), source),
+                Step::new("the vent is warm above", temperature(bounds.warm_k), how("least"), source),
+            ]
+        }
+    }
 }

@@ -13,7 +13,7 @@ pub fn text(case: &Case<'_>) -> String {
     section(&mut out, "The air", &steps::site(case));
     section(&mut out, "Standing pressure", &steps::standing(case));
     section(&mut out, "Recovered", &steps::recovered(case));
-    section(&mut out, "Lost before it came", &steps::loss(case));
+    section(&mut out, "Lost before it came", &steps::loss(case).into_iter().chain(steps::found(case)).collect::<Vec<_>>());
     for e in &case.evacuations {
         section(&mut out, &format!("Evacuation {}", e.id), &steps::evacuation(case, e));
     }

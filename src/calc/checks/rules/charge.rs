@@ -1,12 +1,20 @@
 //! The charge: of the right refrigerant, by weight, as much as it should be, at the right time.
-use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task};
+use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task, holds, leaks};
 use crate::{
-    checks::{case::Case, explain::steps, figures, remedy::Remedy, timeline::Stamp},
+    checks::{
+        case::Case,
+        explain::steps,
+        figures,
+        hose::{self, Known},
+        remedy::Remedy,
+        state::Inside,
+        timeline::Stamp,
+    },
     record::answer::{Weight, WorkStep},
     units::{Fraction, Mass, UnitSystem, show},
 };
 
-fn mass(kg: f64, units: UnitSystem) -> String {
+pub(super) fn mass(kg: f64, units: UnitSystem) -> String {
     show::mass(Mass::new(kg), units)
 }
 
@@ -84,10 +92,10 @@ fn wrong(case: &Case<'_>) -> Vec<Found> {
         .collect()
 }
 
-/// Nothing was charged after the last opening, although something is due.
-fn nothing_charged(case: &Case<'_>) -> bool {
+/// Nothing is inside, although something is due: recovered, opened, evacuated or under nitrogen, and not charged since.
+pub(super) fn nothing_charged(case: &Case<'_>) -> bool {
     let recovered: f64 = case.recoveries.iter().filter_map(|r| r.kg).sum();
-    (recovered > 0.0 || case.was_opened()) && !case.charges.iter().any(|c| c.at.is_some() && case.after_opening(c.at))
+    (recovered > 0.0 || case.was_opened()) && !matches!(case.state().inside, Inside::Charged { .. })
 }
 
 /// The row of `charge-missing`.
@@ -107,7 +115,8 @@ pub const CHARGE_MISSING: Rule = Rule {
 };
 
 fn missing(case: &Case<'_>) -> Vec<Found> {
-    if !nothing_charged(case) || case.hold_missing() {
+    // Nobody charges a circuit that is not known to be tight: that is what is told then.
+    if !nothing_charged(case) || case.hold_missing() || !holds::failed(case).is_empty() || !leaks::found(case).is_empty() {
         return Vec::new();
     }
     let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().collect();
@@ -138,13 +147,14 @@ fn unweighed(case: &Case<'_>) -> Vec<Found> {
         .iter()
         .filter(|c| c.net_kg.is_none())
         .map(|c| {
-            Found::new(
-                c.id.clone(),
-                Weight::Concession,
-                "A charge was not weighed: nobody can say how much is in the circuit.",
-                Remedy::new(WorkStep::Record, "Enter the cylinder’s weight before and after; if it was not taken, recover and charge again by weight."),
-            )
-            .resting_on([c.id.clone()])
+            let (says, next) = if c.backwards {
+                let next = "Correct the cylinder’s weights, before and after; if they were not taken, recover and charge again by weight.";
+                ("The cylinder is heavier after charging than before: one of the two weights is wrong, and nobody can say how much went in.", next)
+            } else {
+                let next = "Enter the cylinder’s weight before and after; if it was not taken, recover and charge again by weight.";
+                ("A charge was not weighed: nobody can say how much is in the circuit.", next)
+            };
+            Found::new(c.id.clone(), Weight::Concession, says, Remedy::new(WorkStep::Record, next)).resting_on([c.id.clone()])
         })
         .collect()
 }
@@ -180,54 +190,6 @@ fn unspecified(case: &Case<'_>) -> Vec<Found> {
     ]
 }
 
-/// The row of `charge-mismatch`.
-pub const CHARGE_MISMATCH: Rule = Rule {
-    code: RuleCode::ChargeMismatch,
-    weights: &[Weight::Blocks, Weight::Concession],
-    section: Section::Charge,
-    task: Task::Charging,
-    short: "charge differs",
-    law: "Too little charge cools badly and starves the compressor of oil; too much raises its pressures. A service machine has to come within 15 g (40 CFR 82 subpart B, appendix C).",
-    doubt: "The scale’s steps and what stayed in the hose; the label’s tolerance is the limit; without one, {charge_tolerance} or {charge_tolerance_share}, whichever is more.",
-    change: "Added or recovered by weight, or another charge put in force with its reason.",
-    source: "the label; 40 CFR 82 subpart B, appendix C: within 15 g",
-    due: Due::Now,
-    find: mismatch,
-    why: steps::of_charge,
-};
-
-fn mismatch(case: &Case<'_>) -> Vec<Found> {
-    let (Some(target), Some(net)) = (case.target, case.net_kg()) else { return Vec::new() };
-    let difference = net - target.kg;
-    if nothing_charged(case) || difference.abs() <= target.tolerance_kg + 1e-9 {
-        return Vec::new();
-    }
-    let share = difference / target.kg;
-    let far = share < -case.limits.charge_under.one() - 1e-9 || share > case.limits.charge_over.one() + 1e-9;
-    let short = difference < 0.0;
-    let says = format!(
-        "The charge is {} {}. {} went in; {} says {}, give or take {}.",
-        mass(difference.abs(), case.units),
-        if short { "short" } else { "too much" },
-        mass(net, case.units),
-        if target.instead { "the charge in force" } else { "the label" },
-        mass(target.kg, case.units),
-        mass(target.tolerance_kg, case.units)
-    );
-    let next = if short {
-        Remedy::new(WorkStep::Charge, format!("Add {}.", mass(-difference, case.units)))
-    } else {
-        Remedy::new(WorkStep::Recover, format!("Recover {} by weight.", mass(difference, case.units))).partly()
-    };
-    vec![
-        Found::new("charging", if far { Weight::Blocks } else { Weight::Concession }, says, next)
-            .resting_on(case.net_charges().iter().map(|c| c.id.clone()))
-            .value("net_in_kg", net)
-            .value("in_force_kg", target.kg)
-            .value("tolerance_kg", target.tolerance_kg),
-    ]
-}
-
 /// The row of `hose-not-recorded`.
 pub const HOSE_NOT_RECORDED: Rule = Rule {
     code: RuleCode::HoseNotRecorded,
@@ -235,28 +197,29 @@ pub const HOSE_NOT_RECORDED: Rule = Rule {
     section: Section::Charge,
     task: Task::Charging,
     short: "hose not recorded",
-    law: "What stays in the hose was weighed and is not in the car.",
-    doubt: "A hose filled with liquid holds 39 to 69 g, one with vapour a gram or two.",
-    change: "What stayed in it entered, also where it is 0 g.",
-    source: "geometry and liquid density: a liquid-filled hose holds 39 to 69 g",
+    law: "What stays in the hose was weighed and is not in the car: its length times the area of its bore times the density of what fills it.",
+    doubt: "A common hose is {hose_length} long, {hose_bore_narrow} to {hose_bore_wide} wide inside. Full of vapour it holds very little.",
+    change: "What stayed in it entered, also where it is 0 g; or the hose’s length, bore and what filled it.",
+    source: "geometry, and the liquid’s density at 25 °C by the refrigerant’s equation of state",
     due: Due::Now,
-    find: hose,
+    find: hose_missing,
     why: steps::of_charge,
 };
 
-fn hose(case: &Case<'_>) -> Vec<Found> {
-    let (least, most) = (mass(0.039, case.units), mass(0.069, case.units));
+fn hose_missing(case: &Case<'_>) -> Vec<Found> {
     case.charges
         .iter()
-        .filter(|c| c.entry.before.is_some() && c.entry.left_in_hose.is_none())
+        .filter(|c| c.hose.how == Known::NotRecorded)
         .map(|c| {
-            Found::new(
-                c.id.clone(),
-                Weight::Note,
-                format!("It is not recorded what stayed in the hose; filled with liquid it holds {least} to {most}."),
-                Remedy::new(WorkStep::Record, "Enter what stayed in the hose, or 0 if it was emptied into the system."),
-            )
-            .resting_on([c.id.clone()])
+            let (least, most) = hose::usual(case, c.entry);
+            let says = format!(
+                "It is not recorded what stayed in the hose. A common one full of liquid holds {} to {} of {}.",
+                mass(least, case.units),
+                mass(most, case.units),
+                c.entry.refrigerant.unwrap_or(case.record.system.refrigerant)
+            );
+            let next = Remedy::new(WorkStep::Record, "Enter what stayed in the hose, or 0 if it was emptied into the system.");
+            Found::new(c.id.clone(), Weight::Note, says, next).resting_on([c.id.clone()]).value("liquid_low_kg", least).value("liquid_high_kg", most)
         })
         .collect()
 }

@@ -28,7 +28,7 @@ pub const EVACUATION_MISSING: Rule = Rule {
     why: steps::of_evidence,
 };
 
-fn missing(case: &Case<'_>) -> Vec<Found> {
+pub fn missing(case: &Case<'_>) -> Vec<Found> {
     let Some(charge) = case.last_charge() else { return Vec::new() };
     let Some(charged_at) = charge.at else { return Vec::new() };
     let opening = case.openings.iter().rfind(|o| o.at < charged_at).map(|o| (o.at, o.says.clone(), o.about.clone()));

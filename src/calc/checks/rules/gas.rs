@@ -1,8 +1,12 @@
 //! What gas is in the circuit, and where it went.
-use super::{Due, Found, Rule, RuleCode, Section, Task};
+use super::{
+    Due, Found, Rule, RuleCode, Section, Task,
+    wrong_gas::{is_converted_away, recovered_and_evacuated},
+};
 use crate::{
     checks::{
         case::Case,
+        contamination::{self, Identified},
         explain::steps,
         figures,
         remedy::Remedy,
@@ -70,38 +74,23 @@ pub const MIXTURE_UNIDENTIFIED: Rule = Rule {
 
 fn mixture(case: &Case<'_>) -> Vec<Found> {
     let first_recovery = case.recoveries.iter().filter_map(|r| r.at).min();
-    let cured = |after: Option<Stamp>| {
-        let recovered = case.recoveries.iter().filter_map(|r| r.at).find(|at| after.is_none_or(|a| *at > a));
-        recovered.is_some_and(|r| case.evacuations.iter().any(|e| e.counts() && e.start.is_some_and(|s| s > r)))
-    };
+    let cured = |after: Option<Stamp>| recovered_and_evacuated(case, after).is_some();
     let mut all: Vec<Found> = live(&case.record.identification, "identification")
         .filter_map(|(i, id, x)| {
-            let most = x.gases.values().map(|f| f.si().one()).fold(None, |m: Option<f64>, v| Some(m.map_or(v, |m| m.max(v))));
-            let impure = most.is_some_and(|m| m < case.limits.purity.one());
-            let air = x.air.as_ref().map(|a| a.si().one());
-            let airy = air.is_some_and(|a| a > case.limits.air_in_refrigerant.one());
-            let sealant = x.sealant == Some(true);
-            if !(impure || airy || sealant) {
+            let shown = contamination::identified(case, x);
+            // Another gas is a finding of its own, which tells all of it but the sealant.
+            if !(shown.sealant || (shown.is_mixed() && !shown.is_wrong())) {
                 return None;
             }
-            let weight = if !sealant && cured(x.at.map(|at| Stamp::new(at, Rank::Found, i))) { Weight::Note } else { Weight::Concession };
-            let mut what = Vec::new();
-            if let Some(most) = most.filter(|_| impure) {
-                what.push(format!("only {} of one gas", show::fraction(Fraction::new(most))));
-            }
-            if let Some(air) = air.filter(|_| airy) {
-                what.push(format!("{} of air", show::fraction(Fraction::new(air))));
-            }
-            if sealant {
-                what.push("leak sealant".into());
-            }
-            let says = format!("The identification shows {}.", what.join(" and "));
-            let next = if sealant {
-                "Use the machine and the cylinder that are kept for sealant, and renew what it has fouled."
-            } else {
-                "Recover it into a cylinder kept for mixtures, then evacuate."
-            };
-            Some(Found::new(id.clone(), weight, says, Remedy::new(WorkStep::Recover, next)).resting_on([id]).maybe("most_of_one_gas", most).maybe("air", air))
+            let gone = cured(x.at.map(|at| Stamp::new(at, Rank::Found, i)));
+            let weight = if !shown.sealant && gone { Weight::Note } else { Weight::Concession };
+            let most = shown.main.as_ref().map(|(_, share)| *share);
+            Some(
+                Found::new(id.clone(), weight, mixture_says(&shown), mixture_remedy(&shown, gone))
+                    .resting_on([id])
+                    .maybe("most_of_one_gas", most)
+                    .maybe("air", shown.air),
+            )
         })
         .collect();
     let identified = live(&case.record.identification, "identification").any(|(_, _, x)| match (x.at, first_recovery) {
@@ -109,18 +98,43 @@ fn mixture(case: &Case<'_>) -> Vec<Found> {
         (_, None) => true,
         (None, Some(_)) => false,
     });
-    if !identified {
+    // Before it is recovered it can still be identified: until then the pressure is told, and no more.
+    if !identified && first_recovery.is_some() {
         all.extend(standing_high(case).into_iter().map(|f| {
             let weight = if cured(None) { Weight::Note } else { Weight::Concession };
             Found {
                 weight,
-                says: "The standing pressure is higher than the refrigerant’s own, and nobody identified the gas before recovery.".into(),
+                says: "The standing pressure is higher than the refrigerant’s own, and the gas was not identified before recovery.".into(),
                 remedy: Remedy::new(WorkStep::Identify, "Treat what was recovered as a mixture until it is identified."),
                 ..f
             }
         }));
     }
     all
+}
+
+fn mixture_says(shown: &Identified) -> String {
+    let percent = |share: f64| show::fraction(Fraction::new(share));
+    let mut what = Vec::new();
+    if let Some((_, most)) = shown.main.as_ref().filter(|_| shown.impure && !shown.is_wrong()) {
+        what.push(format!("only {} of one gas", percent(*most)));
+    }
+    what.extend(shown.air.filter(|_| !shown.is_wrong()).map(|air| format!("{} of air", percent(air))));
+    if shown.sealant {
+        what.push("leak sealant".into());
+    }
+    format!("The identifier shows {}.", what.join(" and "))
+}
+
+fn mixture_remedy(shown: &Identified, gone: bool) -> Remedy {
+    let rated = if shown.flammable { ", with equipment rated for flammable gas" } else { "" };
+    match (shown.sealant, gone) {
+        (true, true) => Remedy::new(WorkStep::Accept, "Renew what the sealant has fouled, or let the owner accept it."),
+        (true, false) => Remedy::new(WorkStep::Recover, format!("Recover it with the machine and the cylinder that are kept for sealant{rated}."))
+            .then(WorkStep::OpenRepair, "Renew what the sealant has fouled."),
+        (false, true) => Remedy::new(WorkStep::Record, "Keep the cylinder that took it for mixtures, and do not charge from it."),
+        (false, false) => Remedy::new(WorkStep::Recover, format!("Recover it into a cylinder kept for mixtures{rated}.")).then(WorkStep::Evacuate, "Evacuate."),
+    }
 }
 
 /// The row of `recovery-missing`.
@@ -183,7 +197,7 @@ pub const RECOVERED_OTHER: Rule = Rule {
     task: Task::Recovery,
     short: "cylinder mixed",
     law: "A cylinder is for one refrigerant. What another one was recovered into is a mixture from then on.",
-    doubt: "None: the two names differ.",
+    doubt: "None: the two names differ. What a circuit held before it was converted is no other gas.",
     change: "Nothing undoes it; the cylinder goes to reclaim.",
     source: "40 CFR 82 subpart B",
     due: Due::Now,
@@ -194,10 +208,12 @@ pub const RECOVERED_OTHER: Rule = Rule {
 fn recovered_other(case: &Case<'_>) -> Vec<Found> {
     let system = case.record.system.refrigerant;
     live(&case.record.recovery, "recovery")
-        .filter_map(|(_, id, r)| {
-            let other = r.refrigerant.filter(|x| *x != system)?;
-            let cylinder = r.cylinder.as_deref().unwrap_or("that cylinder");
-            let says = format!("{other} was recovered from a circuit labelled {system}: what is in {cylinder} is contaminated.");
+        .filter_map(|(i, id, r)| {
+            let at = r.at.map(|at| Stamp::new(at, Rank::Recovered, i));
+            let other = r.refrigerant.filter(|x| *x != system && !is_converted_away(case, *x, at))?;
+            let name = if other == Refrigerant::Other { "Another gas".to_owned() } else { other.to_string() };
+            let cylinder = r.cylinder.as_deref().map_or_else(|| "the cylinder that took it".to_owned(), |c| format!("cylinder {c}"));
+            let says = format!("{name} was recovered from a circuit labelled {system}: what is in {cylinder} is contaminated.");
             Some(
                 Found::new(
                     id.clone(),

@@ -1,20 +1,21 @@
 //! Holds: made, passed, able to show what matters.
-use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task, loss::leak_limit};
+use super::{Due, Found, PRACTICE, Rule, RuleCode, Section, Task, slow_leak::checked_all_joints};
 use crate::{
     checks::{
         case::Case,
+        clears,
         explain::steps,
-        hold::Held,
+        hold::{Doubt, Held},
         outlook::{self, Test},
         remedy::Remedy,
-        talk::{leak, real_vapour},
-        timeline::{Rank, Stamp, live},
+        state::Inside,
+        talk::{empties_in, leak},
     },
     record::{
-        HoldKind, Method, ProvedOn,
+        HoldKind,
         answer::{Verdict, Weight, WorkStep},
     },
-    units::{LeakRate, PressureDifference, Seconds, show},
+    units::{LeakRate, Seconds, show},
 };
 
 /// The row of `hold-missing`.
@@ -39,7 +40,7 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
     }
     let stale = case.holds.iter().filter(|h| h.counts()).max_by_key(|h| h.start);
     let unreadable = case.holds.iter().filter(|h| h.ended && !h.counts() && case.after_opening(h.start)).max_by_key(|h| h.start);
-    let running = case.holds.iter().any(|h| !h.ended);
+    let running = running(case);
     let says = match (unreadable, stale.and_then(|h| h.figures.stale_because.as_deref())) {
         (Some(h), _) => format!("There is no hold that can be read: {}.", h.why(case.units).unwrap_or_else(|| "it shows nothing".into())),
         (None, Some(why)) => format!("The hold does not count any more. {why}"),
@@ -47,13 +48,24 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
         (None, None) => "The circuit was evacuated, and no hold was made.".into(),
     };
     let next = match running {
-        true => Remedy::new(WorkStep::Hold, "Finish the hold that is running."),
-        false => {
+        Some(HoldKind::Vacuum) => Remedy::new(WorkStep::Hold, "Finish the vacuum hold that is running."),
+        Some(HoldKind::Pressure) => Remedy::new(WorkStep::Nitrogen, "Finish the pressure hold that is running."),
+        None => {
             Remedy::new(WorkStep::Hold, format!("Close off, and read the gauge at the start and after at least {}.", show::duration(case.limits.hold_minimum)))
         }
     };
     let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().chain(unreadable.or(stale).map(|h| h.id.clone())).collect();
     vec![Found::new("holds", Weight::Blocks, says, next).resting_on(evidence)]
+}
+
+/// The kind of the hold that is running, where the circuit still is what it was begun on.
+fn running(case: &Case<'_>) -> Option<HoldKind> {
+    let kind = case.holds.iter().filter(|h| !h.ended).max_by_key(|h| h.start)?.kind?;
+    let fits = match kind {
+        HoldKind::Vacuum => case.state().inside == Inside::Evacuated,
+        HoldKind::Pressure => case.state().inside == Inside::Nitrogen,
+    };
+    fits.then_some(kind)
 }
 
 /// The row of `hold-failed`.
@@ -63,30 +75,28 @@ pub const HOLD_FAILED: Rule = Rule {
     section: Section::Hold,
     task: Task::Hold,
     short: "hold failed",
-    law: "A closed volume at one temperature keeps its pressure. What moved it beyond the gauge’s graduation and the temperature’s doubt is a leak.",
+    law: "A closed volume at one temperature keeps its pressure. Any change larger than one gauge division plus the temperature allowance counts as a leak. A seal can hold against a vacuum and leak under pressure: a failed pressure hold is cleared by no vacuum hold.",
     doubt: "The bound is one graduation and what {temperature_doubt} makes of the pressure ({temperature_doubt_missing} where a temperature is missing). The leak is a range: the path’s kind and the volume are not known.",
-    change: "The leak found and repaired, and a later hold that could have shown it.",
+    change: "The leak found and repaired, and a later hold that could have shown it (after a failed pressure hold a pressure hold), or a check of every joint, proved on a reference leak and at least as fine as the leak.",
     source: "gas law: a pressure that moves by more than the gauge and the temperature explain",
     due: Due::Now,
     find: failed,
     why: steps::of_evidence,
 };
 
-fn failed(case: &Case<'_>) -> Vec<Found> {
+pub(super) fn failed(case: &Case<'_>) -> Vec<Found> {
     case.holds
         .iter()
-        .filter(|h| h.ended && h.says == Verdict::Leak && !cleared(case, h))
+        .filter(|h| h.ended && h.says == Verdict::Leak && !clears::hold_cleared(case, h))
         .map(|h| {
             let moved = h.figures.change_pa.unwrap_or(0.0);
-            let low = h.figures.leak_low_kg_per_year.map(|r| leak(case, r));
-            let high = h.figures.leak_high_kg_per_year.map(|r| show::leak_rate(LeakRate::new(r), case.units));
             let how = if h.kind == Some(HoldKind::Pressure) { "lost" } else { "rose by" };
-            let rate = low.zip(high).map(|(low, high)| format!(": a leak of {low} to {high}")).unwrap_or_default();
             let says = format!(
-                "The {} hold {how} {} in {}{rate}.",
+                "The {} hold {how} {} in {}{}.",
                 h.kind.map_or("", HoldKind::word),
-                show::pressure_difference(PressureDifference::new(moved), case.units),
-                show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0)))
+                case.voice_of_hold(h).difference(moved),
+                show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0))),
+                size_told(case, h)
             );
             Found::new(h.id.clone(), Weight::Blocks, says, what_clears(case, h))
                 .resting_on([h.id.clone()])
@@ -98,31 +108,55 @@ fn failed(case: &Case<'_>) -> Vec<Found> {
         .collect()
 }
 
-/// What to do about a failed hold, and which test of the shop's own clears it.
-fn what_clears(case: &Case<'_>, h: &Held) -> Remedy {
-    let proof = match outlook::clearing(case, h) {
-        None => format!(
-            "hold again for at least {} on a gauge with a resolution of {} or finer",
-            show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0))),
-            show::pressure_difference(PressureDifference::new(h.resolution_pa), case.units)
-        ),
-        Some((test, gauge)) => format!("hold {}, and read the metal temperature at the start and the end", outlook::words(case, &test, &gauge)),
-    };
-    let search = "Find the leak with dry nitrogen and soapy water or an ultrasonic detector, repair it";
-    let vacuum = matches!(outlook::clearing(case, h), Some((Test::Vacuum(..), _)) | None);
-    let then = if vacuum { ", then evacuate" } else { "" };
-    Remedy::new(WorkStep::Nitrogen, format!("{search}{then}. To prove the repair: {proof}.")).then(WorkStep::OpenRepair, "Repair it.")
+/// How large a leak is, first as what it does: ": a leak that would empty the system in 8 to 41 hours (130 kg a year to 656 kg a year)".
+fn size_told(case: &Case<'_>, h: &Held) -> String {
+    let Some((low, high)) = h.figures.leak_low_kg_per_year.zip(h.figures.leak_high_kg_per_year) else { return String::new() };
+    let (least, most) = (leak(case, low), show::leak_rate(LeakRate::new(high), case.units));
+    let rates = range(&least, &most);
+    let Some(kg) = case.target.map(|t| t.kg).filter(|_| low > 0.0) else { return format!(": a leak of {rates}") };
+    let hours = |rate: f64| empties_in(kg / rate * crate::physics::leak::YEAR_S / 3600.0);
+    let (soonest, latest) = (hours(high), hours(low));
+    let time = range(&soonest, &latest);
+    format!(": a leak that would empty the system in {time} ({rates})")
 }
 
-/// Cleared only by a later hold that could have shown it.
-fn cleared(case: &Case<'_>, failed: &Held) -> bool {
-    case.holds.iter().filter(|h| h.passed() && h.start > failed.start).any(|h| match failed.figures.leak_high_kg_per_year {
-        Some(high) => h.figures.smallest_leak_shown_kg_per_year.is_some_and(|shown| shown <= high),
-        None => {
-            let slope = failed.figures.slope_pa_per_s.map(f64::abs);
-            h.kind == failed.kind && h.shown_pa_per_s.zip(slope).is_some_and(|(shown, slope)| shown <= slope)
-        }
-    })
+/// "398 to 40100 kg a year", each with its unit where the two differ.
+fn range(least: &str, most: &str) -> String {
+    let unit = |text: &str| text.rfind(|c: char| c.is_ascii_digit()).map(|i| text[i + 1..].to_owned()).unwrap_or_default();
+    match least.strip_suffix(&unit(most)) {
+        _ if least == most => most.to_owned(),
+        Some(number) if unit(least) == unit(most) => format!("{number} to {most}"),
+        _ => format!("{least} to {most}"),
+    }
+}
+
+fn finer(a: LeakRate, b: LeakRate) -> LeakRate {
+    if a.kg_per_year() < b.kg_per_year() { a } else { b }
+}
+
+/// What to do about a failed hold, and which test of the shop's own clears it.
+fn what_clears(case: &Case<'_>, h: &Held) -> Remedy {
+    let fine = show::leak_rate(finer(clears::check_for(case, h), case.limits.check_sensitivity), case.units);
+    // With refrigerant inside a detector finds it, and if it finds nothing at any joint, that clears the hold.
+    if matches!(case.state().inside, Inside::Charged { .. }) && !case.joints.is_empty() {
+        let check = format!("Check every joint with an electronic detector set to {fine} or finer, proved on a reference leak. Repair what it finds.");
+        return Remedy::new(WorkStep::Check, check);
+    }
+    let test = outlook::clearing(case, h);
+    let proof = match &test {
+        None => format!(
+            "hold {} again for at least {} on a gauge with a resolution of {} or finer",
+            if h.kind == Some(HoldKind::Pressure) { "dry nitrogen at the same pressure" } else { "the vacuum" },
+            show::duration(Seconds::new(h.figures.duration_s.unwrap_or(0.0))),
+            case.voice_of_hold(h).difference(h.resolution_pa)
+        ),
+        Some((test, gauge)) => format!("hold {}", outlook::words(case, test, gauge)),
+    };
+    let search = "Find the leak with dry nitrogen and soapy water, an ultrasonic detector, or a trace gas that the detector responds to";
+    let vacuum = matches!(test, Some((Test::Vacuum(..), _))) || (test.is_none() && h.kind != Some(HoldKind::Pressure));
+    let then = if vacuum { "; repair it, then evacuate" } else { "; repair it" };
+    let says = format!("{search}{then}. To prove the repair: {proof}, and read the metal temperature at the start and the end.");
+    Remedy::new(WorkStep::Nitrogen, says).then(WorkStep::OpenRepair, "Repair it.")
 }
 
 /// The row of `hold-moisture`.
@@ -147,7 +181,7 @@ fn moisture(case: &Case<'_>) -> Vec<Found> {
     let says = match h.level_pa() {
         Some(level) => format!(
             "The vacuum rose and came to rest at {}, as water makes it: there is water in the circuit.",
-            show::pressure(crate::units::AbsolutePressure::new(level), case.units)
+            case.voice_of_hold(h).pressure(level, h.air.pressure.pa())
         ),
         None => "The vacuum stands where water holds it: there is water in the circuit.".into(),
     };
@@ -170,6 +204,14 @@ fn last_unpassed<'a>(case: &'a Case<'_>) -> Option<&'a Held> {
     if current.iter().any(|h| h.passed()) { None } else { current.last().copied() }
 }
 
+/// A hold of the same kind, made again.
+fn hold_again(h: &Held, how: impl std::fmt::Display) -> Remedy {
+    match h.kind {
+        Some(HoldKind::Pressure) => Remedy::new(WorkStep::Nitrogen, format!("Hold dry nitrogen again {how}.")),
+        _ => Remedy::new(WorkStep::Hold, format!("Hold again {how}.")),
+    }
+}
+
 /// The row of `hold-too-short`.
 pub const HOLD_TOO_SHORT: Rule = Rule {
     code: RuleCode::HoldTooShort,
@@ -190,9 +232,10 @@ fn too_short(case: &Case<'_>) -> Vec<Found> {
     let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::TooShort) else { return Vec::new() };
     let minimum = case.limits.least_hold(h.kind);
     let took = h.figures.duration_s.unwrap_or(0.0);
-    let says = format!("The hold took {}; it counts from {}.", show::duration_so_far(Seconds::new(took)), show::duration(minimum));
+    let kind = h.kind.map_or("", HoldKind::word);
+    let says = format!("The hold lasted {}. A {kind} hold counts from {}.", show::duration_so_far(Seconds::new(took)), show::duration(minimum));
     vec![
-        Found::new(h.id.clone(), Weight::Concession, says, Remedy::new(WorkStep::Hold, format!("Hold again for at least {}.", show::duration(minimum))))
+        Found::new(h.id.clone(), Weight::Concession, says, hold_again(h, format!("for at least {}", show::duration(minimum))))
             .since(h.start)
             .resting_on([h.id.clone()])
             .value("duration_s", took)
@@ -219,15 +262,39 @@ pub const HOLD_INCONCLUSIVE: Rule = Rule {
 fn inconclusive(case: &Case<'_>) -> Vec<Found> {
     let Some(h) = last_unpassed(case).filter(|h| h.says == Verdict::Inconclusive) else { return Vec::new() };
     let weight = if checked_all_joints(case) { Weight::Note } else { Weight::Concession };
-    let moved = show::pressure_difference(PressureDifference::new(h.figures.change_pa.unwrap_or(0.0)), case.units);
-    let (says, next) = if h.stillness_not_shown() {
+    let moved = case.voice_of_hold(h).difference(h.figures.change_pa.unwrap_or(0.0).abs());
+    // With refrigerant inside a detector settles it; another hold would take a recovery first.
+    let charged = matches!(case.state().inside, Inside::Charged { .. });
+    let detector = || {
+        let fine = show::leak_rate(case.limits.check_sensitivity, case.units);
+        Remedy::new(WorkStep::Check, format!("Check every opened joint with an electronic detector of {fine} or finer, proved on a reference leak."))
+    };
+    let (says, next) = if h.doubt == Some(Doubt::Levelling) {
         (
-            format!("The gauge moved by {moved}: that may be how it was read, or a leak; these readings cannot tell."),
-            Remedy::new(WorkStep::Hold, "Hold again, and read the gauge eight times or more, or read a finer one."),
+            format!(
+                "The vacuum rose by {moved} and settled, but not where water settles: gas from oil or desiccant, or water in the oil; this hold cannot tell which."
+            ),
+            if charged {
+                detector()
+            } else {
+                Remedy::new(WorkStep::Evacuate, format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation)))
+            },
+        )
+    } else if h.doubt == Some(Doubt::Temperature) {
+        (
+            format!("The gauge moved by {moved}. The temperature may have done that, or hidden a leak: these readings cannot tell."),
+            if charged { detector() } else { hold_again(h, "with the metal temperature read at the start and the end") },
+        )
+    } else if charged {
+        (format!("The gauge moved by {moved}. That may be how it was read, gas from oil and rubber, or a leak: this hold cannot tell."), detector())
+    } else if h.stillness_not_shown() {
+        (
+            format!("The gauge moved by {moved}. That may be how it was read, or a leak: these readings cannot tell."),
+            hold_again(h, "and read the gauge eight times or more, or read a finer one"),
         )
     } else {
         (
-            format!("The deep vacuum rose by {moved}: a leak, or gas that leaves oil and rubber; one hold cannot tell them apart."),
+            format!("The deep vacuum rose by {moved}. That is a leak, or gas that leaves oil and rubber: one hold cannot tell them apart."),
             Remedy::new(
                 WorkStep::Evacuate,
                 format!(
@@ -271,95 +338,10 @@ fn temperature_missing(case: &Case<'_>) -> Vec<Found> {
             Found::new(
                 h.id.clone(),
                 Weight::Note,
-                format!("The pressure hold has no temperature at both ends: a change of {doubt} looks like a leak, or hides one."),
+                format!("The pressure hold has no metal temperature at both ends. A change of {doubt} in between looks like a leak, or hides one."),
                 Remedy::new(WorkStep::Measure, "Read the metal temperature at the first and the last reading."),
             )
             .resting_on([h.id.clone()])
         })
         .collect()
-}
-
-/// The row of `hold-not-sensitive`.
-pub const HOLD_NOT_SENSITIVE: Rule = Rule {
-    code: RuleCode::HoldNotSensitive,
-    weights: &[Weight::Concession],
-    section: Section::Leaks,
-    task: Task::Checks,
-    short: "slow leak not excluded",
-    law: "No hold of usual length on a usual gauge shows a leak as small as the law lets a new car have (Directive 2006/40/EC: 40 g a year, 60 with two evaporators). A detector does.",
-    doubt: "The smallest leak is reckoned at the worst: largest volume, the form of flow that makes most of it.",
-    change: "An electronic check of {check_sensitivity} or finer, proved on a reference leak, of every opened joint after the last charging.",
-    source: "Directive 2006/40/EC: 40 g a year, 60 g with two evaporators; SAE J2791 and J2913 for detectors",
-    due: Due::AtReady,
-    find: not_sensitive,
-    why: steps::of_limit,
-};
-
-fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
-    if case.charges.is_empty() || checked_all_joints(case) {
-        return Vec::new();
-    }
-    let current = case.current_holds();
-    let shown = |h: &&&Held| h.figures.smallest_leak_shown_kg_per_year;
-    let Some(h) =
-        current.iter().filter(|h| h.passed() && shown(h).is_some()).min_by(|a, b| shown(a).unwrap_or(f64::MAX).total_cmp(&shown(b).unwrap_or(f64::MAX)))
-    else {
-        return Vec::new();
-    };
-    let (smallest, limit) = (shown(&h).unwrap_or(f64::MAX), leak_limit(case));
-    if smallest <= limit {
-        return Vec::new();
-    }
-    let says = format!(
-        "Nothing done so far would find a slow leak. {} The limit is {}.",
-        rules_out(case, h).unwrap_or_default(),
-        show::leak_rate(LeakRate::new(limit), case.units)
-    );
-    let next = Remedy::new(
-        WorkStep::Check,
-        format!(
-            "Check every opened joint with an electronic detector of {} or finer, proved on a reference leak.",
-            show::leak_rate(case.limits.check_sensitivity, case.units)
-        ),
-    );
-    vec![
-        Found::new("leak_checks", Weight::Concession, says, next)
-            .resting_on([h.id.clone()])
-            .value("smallest_leak_shown_kg_per_year", smallest)
-            .maybe("hours_to_empty_at_smallest", h.figures.hours_to_empty_at_smallest)
-            .value("limit_kg_per_year", limit),
-    ]
-}
-
-/// What a hold rules out, in one sentence: "The hold rules out a leak of 309 kg a year and more, one that would empty the car within 17.0 hours."
-/// Of R-744 the figure is the least that it may be, and the sentence says so.
-pub fn rules_out(case: &Case<'_>, h: &Held) -> Option<String> {
-    let smallest = h.figures.smallest_leak_shown_kg_per_year?;
-    let kind = h.kind.map_or("", HoldKind::word);
-    let empty = h
-        .figures
-        .hours_to_empty_at_smallest
-        .map(|hours| format!(", one that would empty the car within {}", show::duration(Seconds::new(hours * 3600.0))))
-        .unwrap_or_default();
-    let rate = leak(case, smallest);
-    Some(match real_vapour(case) {
-        None => format!("The {kind} hold rules out a leak of {rate} and more{empty}, and nothing smaller."),
-        Some(why) => format!("The smallest leak that the {kind} hold rules out is {rate}{empty}; {why}."),
-    })
-}
-
-/// An electronic check, fine enough and proved on a reference leak, of every opened joint after the last charging.
-fn checked_all_joints(case: &Case<'_>) -> bool {
-    let Some(charged) = case.last_charge().and_then(|c| c.at) else { return false };
-    let mut covered: Vec<String> = Vec::new();
-    let mut any = false;
-    for (i, _, check) in live(&case.record.leak_checks, "leak_checks") {
-        let later = check.at.is_some_and(|at| Stamp::new(at, Rank::LeakCheck, i) > charged);
-        let fine = check.sensitivity.as_ref().is_some_and(|s| s.si().kg_per_year() <= case.limits.check_sensitivity.kg_per_year() + 1e-12);
-        if later && fine && check.method == Some(Method::Electronic) && check.proved_on == Some(ProvedOn::ReferenceLeak) {
-            any = true;
-            covered.extend(check.places.iter().map(|p| case.place_key(p)));
-        }
-    }
-    any && case.joints.iter().filter(|j| j.opened.is_some()).all(|j| covered.contains(&j.id))
 }

@@ -287,7 +287,7 @@ const SECTIONS: [(&str, Role); 3] =
 
 /// The sections that a flush names: by their own names where it has them, and only else by what its words may mean. What may mean two of them
 /// names none, so that it is asked for.
-fn sections_named(flush: &Flush) -> Vec<&'static str> {
+pub fn sections_named(flush: &Flush) -> Vec<&'static str> {
     let words: Vec<String> = flush.section.as_deref().unwrap_or_default().split_whitespace().map(str::to_lowercase).collect();
     let text = words.join(" ");
     if matches!(text.as_str(), "whole circuit" | "all" | "circuit") {
@@ -299,6 +299,10 @@ fn sections_named(flush: &Flush) -> Vec<&'static str> {
     }
     let has = |word: &str| text.contains(word);
     let [discharge, liquid, suction] = SECTIONS.map(|(section, _)| section);
+    // What lies between condenser and evaporator names that section.
+    if !has("compressor") && ["receiver-drier", "receiver drier", "expansion", "orifice"].iter().any(|w| has(w)) {
+        return vec![liquid];
+    }
     match (has("compressor"), has("condenser"), has("evaporator")) {
         (true, true, true) => return Vec::new(),
         (true, true, false) => return vec![discharge],

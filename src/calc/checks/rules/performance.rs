@@ -5,25 +5,16 @@ use crate::{
         case::Case,
         explain::steps,
         figures,
+        performance::{self, Decided, pattern::Pattern},
         remedy::Remedy,
-        timeline::{Rank, Stamp, live},
+        timeline::live,
     },
     record::{
-        Performance, PortCore, Side,
+        PortCore, Side,
         answer::{Weight, WorkStep},
     },
     units::{Temperature, TemperatureDifference, show},
 };
-
-fn readings<'a>(case: &'a Case<'_>) -> impl Iterator<Item = (Option<Stamp>, String, &'a Performance)> {
-    live(&case.record.performance, "performance").map(|(i, id, p)| (p.at.map(|at| Stamp::new(at, Rank::Performance, i)), id, p))
-}
-
-/// The last reading after the last charging; it is the one that the customer gets.
-fn last<'a>(case: &'a Case<'_>) -> Option<(String, &'a Performance)> {
-    let charged = case.last_charge().and_then(|c| c.at);
-    readings(case).filter(|(at, ..)| charged.is_none_or(|c| at.is_some_and(|at| at > c))).max_by_key(|(at, ..)| *at).map(|(_, id, p)| (id, p))
-}
 
 /// The row of `performance-missing`.
 pub const PERFORMANCE_MISSING: Rule = Rule {
@@ -43,7 +34,7 @@ pub const PERFORMANCE_MISSING: Rule = Rule {
 
 fn missing(case: &Case<'_>) -> Vec<Found> {
     let Some(charge) = case.last_charge() else { return Vec::new() };
-    let measured = readings(case).any(|(at, ..)| at.zip(charge.at).is_some_and(|(at, c)| at > c));
+    let measured = performance::readings(case).any(|(at, ..)| at.zip(charge.at).is_some_and(|(at, c)| at > c));
     if measured {
         return Vec::new();
     }
@@ -64,47 +55,6 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
     vec![found.resting_on([charge.id.clone()])]
 }
 
-/// The row of `vent-warm`.
-pub const VENT_WARM: Rule = Rule {
-    code: RuleCode::VentWarm,
-    weights: &[Weight::Blocks, Weight::Concession],
-    section: Section::Performance,
-    task: Task::Performance,
-    short: "vent warm",
-    law: "Makers give the warmest air that a sound system blows, for the outside temperature and humidity.",
-    doubt: "The makers’ tables differ by some kelvins; the warm end of each is taken, straight between rows, and beyond them nothing is judged.",
-    change: "What makes it warm found, or the table changed to the maker’s of this car.",
-    source: "makers’ tables",
-    due: Due::Now,
-    find: vent_warm,
-    why: steps::of_performance,
-};
-
-fn vent_warm(case: &Case<'_>) -> Vec<Found> {
-    let Some((id, p)) = last(case) else { return Vec::new() };
-    let (Some(vent), Some(ambient)) = (p.vent.as_ref().map(|t| t.si().k()), p.ambient.as_ref().map(|t| t.si().k())) else { return Vec::new() };
-    let hot = ambient >= case.limits.vent_drop_ambient.k() && ambient - vent < case.limits.vent_drop.k();
-    let allowed = p.humidity.as_ref().and_then(|h| figures::vent_allowed(case, ambient, h.si().one()));
-    if !hot && allowed.is_none_or(|a| vent <= a + 1e-9) {
-        return Vec::new();
-    }
-    let show_t = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
-    let right = allowed.map(|a| format!("; up to {} is right on a day like this", show_t(a))).unwrap_or_default();
-    let says = format!("The air at the vent was {} at {} outside{right}.", show_t(vent), show_t(ambient));
-    vec![
-        Found::new(
-            id.clone(),
-            if hot { Weight::Blocks } else { Weight::Concession },
-            says,
-            Remedy::new(WorkStep::Measure, "Look at charge, condenser airflow, expansion device, blend door and cabin filter, then measure again."),
-        )
-        .resting_on([id])
-        .value("vent_k", vent)
-        .value("ambient_k", ambient)
-        .maybe("allowed_k", allowed),
-    ]
-}
-
 /// The row of `freeze-risk`.
 pub const FREEZE_RISK: Rule = Rule {
     code: RuleCode::FreezeRisk,
@@ -112,8 +62,8 @@ pub const FREEZE_RISK: Rule = Rule {
     section: Section::Performance,
     task: Task::Performance,
     short: "may freeze",
-    law: "Below freezing the evaporator ices over and lets no air through.",
-    doubt: "The pressure is read at the port, not in the evaporator: it evaporates a little warmer there.",
+    law: "An evaporator full of refrigerant below freezing ices over and lets no air through. One that gets too little is not cold all over, however low its pressure.",
+    doubt: "The pressure is read at the port, not in the evaporator: it evaporates a little warmer there. Told where the air at the vent is not above {freeze_vent}.",
     change: "The switch, sensor or valve that should have kept it from freezing set right, and measured again.",
     source: PRACTICE,
     due: Due::Now,
@@ -122,15 +72,20 @@ pub const FREEZE_RISK: Rule = Rule {
 };
 
 fn freeze(case: &Case<'_>) -> Vec<Found> {
-    let Some((id, p)) = last(case) else { return Vec::new() };
-    let Some(k) = figures::performance_of(case, p).evaporating_k else { return Vec::new() };
+    let Some((id, p)) = performance::counted(case) else { return Vec::new() };
+    let figures = figures::performance_of(case, p);
+    let Some(k) = figures.evaporating_k else { return Vec::new() };
     let long = p.low_below_freezing_for.as_ref().is_some_and(|d| d.si().s() > case.limits.freeze_time.s());
-    if k >= case.limits.freeze.k() && !(long && k < case.limits.freeze_long.k()) {
+    let cold = k < case.limits.freeze.k() || (long && k < case.limits.freeze_long.k());
+    let air_cold = p.vent.as_ref().is_some_and(|vent| vent.si().k() <= case.limits.freeze_vent.k());
+    let starved = performance::signs::Signs::of(case, p).superheat == Some(performance::signs::Level::High);
+    let other = Decided::of(case, p).is_some_and(|d| matches!(d.pattern, Pattern::ChargeLow | Pattern::Blockage | Pattern::ValveClosed));
+    if !cold || !air_cold || starved || other {
         return Vec::new();
     }
-    let says = format!("The evaporator boils at {}: it may freeze over.", show::temperature(Temperature::new(k), case.units));
+    let says = format!("The refrigerant in the evaporator boils at {}: it may freeze over.", show::temperature(Temperature::new(k), case.units));
     vec![
-        Found::new(id.clone(), Weight::Note, says, Remedy::new(WorkStep::Measure, "Look at the evaporator’s sensor or switch and at the blower."))
+        Found::new(id.clone(), Weight::Note, says, Remedy::new(WorkStep::Measure, "Check the evaporator’s sensor or switch, the blower and the cabin filter."))
             .resting_on([id])
             .value("evaporating_k", k),
     ]
@@ -153,15 +108,17 @@ pub const CONDENSING_HIGH: Rule = Rule {
 };
 
 fn condensing(case: &Case<'_>) -> Vec<Found> {
-    let Some((id, p)) = last(case) else { return Vec::new() };
+    let Some((id, p)) = performance::counted(case) else { return Vec::new() };
     let Some(k) = figures::performance_of(case, p).condensing_above_ambient_k.filter(|k| *k > case.limits.condensing_note.k()) else { return Vec::new() };
-    let weight = if k > case.limits.condensing_concession.k() { Weight::Concession } else { Weight::Note };
-    let says = format!("The condenser works {} above the air outside.", show::temperature_difference(TemperatureDifference::new(k), case.units));
-    vec![
-        Found::new(id.clone(), weight, says, Remedy::new(WorkStep::Measure, "Look at fans, dirt on the condenser, too much charge, air in the circuit."))
-            .resting_on([id])
-            .value("condensing_above_ambient_k", k),
-    ]
+    // Where the cause is told as a fault already, the owner is not asked about the figure again.
+    let decided = Decided::of(case, p);
+    let weight = if k > case.limits.condensing_concession.k() && decided.is_none() { Weight::Concession } else { Weight::Note };
+    let says = format!("The refrigerant condenses {} above the air outside.", show::temperature_difference(TemperatureDifference::new(k), case.units));
+    let remedy = decided.map_or_else(
+        || Remedy::new(WorkStep::Measure, "Check that the fans run and the condenser is clean; then think of too much refrigerant or air inside."),
+        |d| d.remedy(case),
+    );
+    vec![Found::new(id.clone(), weight, says, remedy).resting_on([id]).value("condensing_above_ambient_k", k)]
 }
 
 /// The row of `cap-missing`.

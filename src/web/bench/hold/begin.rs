@@ -96,7 +96,11 @@ pub fn read_evacuation(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<
 pub fn hold_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
         form.tiles("kind", "Kind of hold", [("vacuum", "vacuum"), ("pressure", "pressure")]).required(),
-        form.tiles("gas", "Gas of a pressure hold", [("nitrogen", "dry nitrogen"), ("refrigerant", "refrigerant")]),
+        form.tiles(
+            "gas",
+            "Gas of a pressure hold",
+            [("nitrogen", "dry nitrogen"), ("refrigerant", "refrigerant"), ("air", "compressed air"), ("oxygen", "oxygen")],
+        ),
         form.tiles("gauge", "Gauge", gauges(scene)).required(),
     ];
     fields.extend(start_fields(form));
@@ -115,10 +119,12 @@ pub fn read_hold(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>
     let (gauge, reference) = gauge_body(&instrument, vacuum);
     let gas = if vacuum {
         "air"
-    } else if form.get("gas") == "refrigerant" {
-        "refrigerant"
     } else {
-        "nitrogen"
+        // What must not be is on record all the same where it was, and then it blocks.
+        match form.get("gas") {
+            gas @ ("refrigerant" | "air" | "oxygen") => gas,
+            _ => "nitrogen",
+        }
     };
     let body = json!({ "kind": kind, "gas": gas, "gauge": gauge, "_unit": instrument.unit, "_reference": reference, "_gauge_kind": instrument.kind, "_started_at": at.rfc3339() });
     let mut draft = Draft::new(Kind::Hold, with_what_was(scene, form, body));
