@@ -207,6 +207,7 @@ fn leaks() {
 fn charge() {
     fires("charged-before-hold", Concession, &[("/charging/0/at", json!("2026-05-12T09:50:00Z"))]);
     fires("charge-missing", Blocks, &[("/charging", json!([]))]);
+    fires("charge-missing", Blocks, &[("/charging", json!([])), ("/performance", json!([]))]);
     fires("charge-unweighed", Concession, &[("/charging/0/after", Value::Null)]);
     fires("charge-unspecified", Concession, &[("/system/charge", Value::Null)]);
     cured("charge-mismatch", Concession, &[("/charging/0/after", json!("9.235 kg"))]);

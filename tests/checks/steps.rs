@@ -218,6 +218,10 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
                 "performance",
                 json!({ "id": format!("pf{i}"), "at": now, "ambient": "27 degC", "humidity": "50 %", "low_side": "32 psig", "high_side": if *warm { "320 psig" } else { "190 psig" }, "vent": if *warm { "23 degC" } else { "7 degC" } }),
             );
+            // What runs under pressure has refrigerant in it, whatever is on record; how much, nobody knows.
+            if !charged {
+                (model.inside, *untouched) = (Inside::Charged { known: false }, false);
+            }
             model.live = model.electric;
         }
         Deed::Flush => push(record, "flushes", json!({ "section": "condenser to evaporator", "at": now, "by": "flushed" })),

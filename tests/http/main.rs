@@ -5,6 +5,7 @@ mod bad_input;
 mod before;
 mod bench;
 mod contaminated;
+mod cooling;
 mod counter;
 mod encrypted;
 mod frozen;

@@ -194,6 +194,12 @@ pub const ROWS: &[Row] = &[
     ),
     row(ValveClosed, 5, |s| s.valve() && low_is(s, LowSide::Low) && not_high_side_up(s) && right(s) && !flooded(s), "low side low, the charge right: practice"),
     row(
+        ValveClosed,
+        5,
+        |s| s.valve() && low_is(s, LowSide::Within) && not_high_side_up(s) && right(s) && starved(s) && s.subcooling != Some(Low),
+        "much superheat, the charge right: texts",
+    ),
+    row(
         ValveOpen,
         5,
         |s| s.valve() && low_is(s, LowSide::High) && high_in(s, HighSide::Within, HighSide::Within) && flooded(s),

@@ -8,7 +8,7 @@ use crate::{
         timeline::{Rank, Stamp, live},
     },
     physics::{moist_air::MoistAir, refrigerant::Fluid},
-    record::{Metering, Performance, Refrigerant, answer::PerformanceFigures},
+    record::{Metering, Performance, Refrigerant, answer::ChargeIs, answer::PerformanceFigures},
     units::{AbsolutePressure, Fraction, Temperature},
 };
 
@@ -225,9 +225,11 @@ fn heavy(case: &Case<'_>, p: &Performance) -> bool {
     let heat = |t: Temperature, humidity: f64| MoistAir::new(t, Fraction::new(humidity), air).map(MoistAir::enthalpy);
     let most = case.limits.vent_table.iter().filter_map(|row| heat(row.ambient.si(), row.humidity_to.si().one())).fold(0.0, f64::max);
     let from_outside = p.recirculation == Some(false) || p.doors_open == Some(true);
+    // Warm outside air through open doors and the fresh-air flap is more than any table was measured with.
+    let open = p.recirculation == Some(false) && p.doors_open == Some(true) && ambient.k() >= case.limits.vent_drop_ambient.k();
     let more = p.humidity.as_ref().and_then(|h| heat(ambient, h.si().one())).is_some_and(|h| h > most);
     let (last, ..) = LOW_SIDE_R134A[LOW_SIDE_R134A.len() - 1];
-    ambient.k() * 1.8 - 459.67 > last || (more && from_outside)
+    ambient.k() * 1.8 - 459.67 > last || (more && from_outside) || open
 }
 
 /// When this reading was taken.
@@ -239,18 +241,15 @@ fn stamp(case: &Case<'_>, p: &Performance) -> Option<Stamp> {
 fn by_weight(case: &Case<'_>, at: Option<Stamp>) -> ByWeight {
     let after = case.last_charge().and_then(|c| c.at).zip(at).is_some_and(|(charged, at)| at > charged);
     let known = at.is_some() && State::at(case, at).inside == Inside::Charged { known: true };
-    let charges = case.net_charges();
-    let hose = charges.iter().any(|c| c.entry.before.is_some() && c.entry.left_in_hose.is_none());
-    let other = charges.iter().any(|c| c.entry.refrigerant.is_some_and(|r| r != case.record.system.refrigerant));
+    let other = case.net_charges().iter().any(|c| c.entry.refrigerant.is_some_and(|r| r != case.record.system.refrigerant));
     let (Some(net), Some(target)) = (case.net_kg(), case.target) else { return ByWeight::Unknown };
     let off = net - target.kg;
-    match off {
+    match case.charge_is() {
         _ if !after || !known || other => ByWeight::Unknown,
-        _ if off > target.tolerance_kg + 1e-9 && hose => ByWeight::Unknown,
-        _ if off < -target.tolerance_kg - 1e-9 => ByWeight::Short(-off),
-        _ if hose => ByWeight::Unknown,
-        _ if off > target.tolerance_kg + 1e-9 => ByWeight::Over(off),
-        _ => ByWeight::Right,
+        Some(ChargeIs::Right) => ByWeight::Right,
+        Some(ChargeIs::Wrong) if off < 0.0 => ByWeight::Short(-off),
+        Some(ChargeIs::Wrong) => ByWeight::Over(off),
+        _ => ByWeight::Unknown,
     }
 }
 

@@ -95,7 +95,8 @@ fn wrong(case: &Case<'_>) -> Vec<Found> {
 /// Nothing is inside, although something is due: recovered, opened, evacuated or under nitrogen, and not charged since.
 pub(super) fn nothing_charged(case: &Case<'_>) -> bool {
     let recovered: f64 = case.recoveries.iter().filter_map(|r| r.kg).sum();
-    (recovered > 0.0 || case.was_opened()) && !matches!(case.state().inside, Inside::Charged { .. })
+    let on_record = || case.charges.iter().any(|c| c.at.is_some() && case.after_opening(c.at));
+    (recovered > 0.0 || case.was_opened()) && !(matches!(case.state().inside, Inside::Charged { .. }) && on_record())
 }
 
 /// The row of `charge-missing`.
@@ -116,14 +117,19 @@ pub const CHARGE_MISSING: Rule = Rule {
 
 fn missing(case: &Case<'_>) -> Vec<Found> {
     // Nobody charges a circuit that is not known to be tight: that is what is told then.
-    if !nothing_charged(case) || case.hold_missing() || !holds::failed(case).is_empty() || !leaks::found(case).is_empty() {
+    if !nothing_charged(case) || case.hold_missing() || !holds::failed(case).is_empty() || leaks::still_there(case) {
         return Vec::new();
     }
     let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().collect();
-    vec![
-        Found::new("charging", Weight::Blocks, "Not charged since the system was opened or emptied.", Remedy::new(WorkStep::Charge, "Charge by weight."))
-            .resting_on(evidence),
-    ]
+    // It ran under pressure: something was put in that nobody entered.
+    let (says, remedy) = match case.state().inside {
+        Inside::Charged { .. } => (
+            "The system ran under pressure, and no charge is on record since it was opened or emptied.",
+            Remedy::new(WorkStep::Record, "Enter the charge by its weights; if it was not weighed, recover and charge again by weight."),
+        ),
+        _ => ("Not charged since the system was opened or emptied.", Remedy::new(WorkStep::Charge, "Charge by weight.")),
+    };
+    vec![Found::new("charging", Weight::Blocks, says, remedy).resting_on(evidence)]
 }
 
 /// The row of `charge-unweighed`.

@@ -54,10 +54,8 @@ fn vent_warm(case: &Case<'_>) -> Vec<Found> {
     let decided = Decided::of(case, p);
     let remedy = decided.as_ref().map_or_else(
         || {
-            Remedy::new(
-                WorkStep::Measure,
-                "Measure suction and liquid line too. Check condenser airflow, blend door, blower and cabin filter, then measure again.",
-            )
+            let lines = if p.suction_line.is_none() || p.liquid_line.is_none() { "Measure suction and liquid line too. " } else { "" };
+            Remedy::new(WorkStep::Measure, format!("{lines}Check condenser airflow, blend door, blower and cabin filter, then measure again."))
         },
         |d| d.remedy(case),
     );

@@ -34,7 +34,7 @@ pub const LEAK_FOUND: Rule = Rule {
     why: steps::of_evidence,
 };
 
-pub(super) fn found(case: &Case<'_>) -> Vec<Found> {
+fn found(case: &Case<'_>) -> Vec<Found> {
     let mut all: Vec<Found> = live(&case.record.leaks, "leaks").filter_map(|(i, id, leak)| entered(case, i, id, leak)).collect();
     all.extend(by_checks(case));
     all
@@ -175,4 +175,9 @@ fn clears(case: &Case<'_>, (i, check): (usize, &LeakCheck), (j, later): (usize, 
     };
     let as_proved = !is_proved(check) || is_proved(later);
     after && as_fine && as_proved && names(case, &later.places, key) && !names(case, &later.found, key)
+}
+
+/// Whether a leak is on record that nobody has repaired.
+pub(super) fn still_there(case: &Case<'_>) -> bool {
+    live(&case.record.leaks, "leaks").any(|(_, _, leak)| leak.repaired_at.is_none())
 }
