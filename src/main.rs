@@ -106,6 +106,28 @@ enum Command {
     },
 }
 
+impl Command {
+    /// As it is typed.
+    fn word(&self) -> &'static str {
+        match self {
+            Self::Serve { .. } => "serve",
+            Self::Demo { .. } => "demo",
+            Self::Assess { .. } => "assess",
+            Self::Rules { .. } => "rules",
+            Self::Schema => "schema",
+            Self::Backup { .. } => "backup",
+            Self::Restore { .. } => "restore",
+            Self::Audit { .. } => "audit",
+            Self::Person { .. } => "person",
+        }
+    }
+}
+
+/// Entries of the audit trail, counted.
+fn entries_told(n: i64) -> String {
+    if n == 1 { "1 audit entry".to_owned() } else { format!("{n} audit entries") }
+}
+
 #[derive(Clone, Copy, ValueEnum)]
 enum Units {
     Si,
@@ -131,7 +153,9 @@ fn way(text: &str) -> Result<Way, String> {
 }
 
 fn main() -> ExitCode {
-    let result = match Cli::parse().command {
+    let command = Cli::parse().command;
+    let word = command.word();
+    let result = match command {
         Command::Serve { listen, file, tls, name } => serve(listen, &file, tls.map(|TlsMode::Auto| name)),
         Command::Demo { listen, file, fresh } => demo(listen, &file, fresh),
         Command::Assess { record, units, explain } => return assess(&record, units, explain),
@@ -145,7 +169,7 @@ fn main() -> ExitCode {
     match result {
         Ok(()) => ExitCode::SUCCESS,
         Err(e) => {
-            eprintln!("chillwright: {e:#}");
+            eprintln!("chillwright {word}: {e:#}");
             ExitCode::FAILURE
         }
     }
@@ -353,13 +377,13 @@ fn backup(folder: &Path, file: &Path) -> anyhow::Result<()> {
     there(file)?;
     let name = format!("chillwright-{}", clock().rfc3339().replace([':', '-'], "").replace('.', "-"));
     let copied = runtime()?.block_on(chillwright::store::backup::backup(file, &files_beside(file), folder, &name))?;
-    println!("{}: {} entries, {} photographs, audit head {}", copied.folder.display(), copied.entries, copied.photographs, copied.head);
+    println!("{}: {}, {} photographs, audit head {}", copied.folder.display(), entries_told(copied.entries), copied.photographs, copied.head);
     Ok(())
 }
 
 fn restore(folder: &Path, file: &Path) -> anyhow::Result<()> {
     let (entries, head) = runtime()?.block_on(chillwright::store::backup::restore(folder, file, &files_beside(file)))?;
-    println!("{}: {entries} entries, audit head {head}", file.display());
+    println!("{}: {}, audit head {head}", file.display(), entries_told(entries));
     Ok(())
 }
 
@@ -372,7 +396,7 @@ fn audit(file: &Path) -> anyhow::Result<()> {
             (chillwright::store::audit::verify(&mut conn).await?, chillwright::store::audit::head(&mut conn).await?)
         };
         store.close().await;
-        println!("{entries} entries, each linked to the one before; audit head {head}");
+        println!("{}, each linked to the one before; audit head {head}", entries_told(entries));
         Ok(())
     })
 }
@@ -403,7 +427,7 @@ fn person(name: Option<&str>, file: &Path) -> anyhow::Result<()> {
 
 /// A mistyped path must not make a new shop.
 fn there(file: &Path) -> anyhow::Result<()> {
-    if file.exists() { Ok(()) } else { bail!("{} is not there", file.display()) }
+    if file.exists() { Ok(()) } else { bail!("{} does not exist", file.display()) }
 }
 
 fn demo(listen: SocketAddr, file: &Path, fresh: bool) -> anyhow::Result<()> {

@@ -3,6 +3,7 @@ import './drafts.js';
 import './gloves.js';
 import './live.js';
 import './away.js';
+import './dates.js';
 import './vin.js';
 
 // Cars are found while one types.

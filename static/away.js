@@ -107,8 +107,8 @@ function sentence(waiting, entries, facts, heard, zone) {
     const what = waiting.length === 1 ? 'One entry is waiting' : `${waiting.length} entries are waiting`;
     const absent = [...new Set(waiting.filter((entry) => entry.signIn).map((entry) => entry.name || 'whoever made it'))];
     if (absent.length > 0) return `${what} on this tablet for the code of ${absent.join(' and ')}.`;
-    if (lost) return `${what} at this tablet${last}.`;
-    return waiting.every((entry) => first(entry, entries)) ? `${what} at this tablet for what it belongs to.` : `${what} at this tablet, being sent.`;
+    if (lost) return `${what} on this tablet${last}.`;
+    return waiting.every((entry) => first(entry, entries)) ? `${what} on this tablet for what it belongs to.` : `${what} on this tablet, being sent.`;
   }
   if (lost) return `The server does not answer${last}. What you enter is stored on this tablet.`;
   const number = location.pathname.split('/')[2];

@@ -63,6 +63,11 @@ pub fn stored(typed: &str) -> String {
 
 /// A duration of one or more spans, `PT1H30M`: "1 h 30 min". `None` for other texts.
 fn duration_told(iso: &str) -> Option<String> {
+    // What was typed in minutes may be kept in seconds.
+    let seconds = iso.strip_prefix("PT").and_then(|t| t.strip_suffix('S')).and_then(|t| t.parse::<u32>().ok());
+    if let Some(s) = seconds.filter(|s| *s >= 120 && s % 6 == 0) {
+        return Some(format!("{} min", f64::from(s) / 60.0));
+    }
     let mut rest = iso.strip_prefix('P')?;
     let mut clock = false;
     let mut said = Vec::new();
@@ -155,7 +160,7 @@ mod tests {
             assert_eq!(stored(words), iso);
             assert_eq!(stored(iso), iso, "an ISO duration is taken too");
         }
-        assert_eq!(told("PT1H30M"), "1 h 30 min");
+        assert_eq!((told("PT1H30M"), told("PT600S"), told("PT750S")), ("1 h 30 min".into(), "10 min".into(), "12.5 min".into()));
         assert_eq!(stored("2 hours"), "PT2H");
         assert_eq!(stored("45min"), "PT45M");
         assert_eq!(stored("soon"), "soon");

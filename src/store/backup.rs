@@ -23,14 +23,14 @@ pub const DATABASE: &str = "chillwright.db";
 pub const FILES: &str = "chillwright.files";
 
 fn disk(what: &str) -> impl Fn(std::io::Error) -> StoreError + '_ {
-    move |e| StoreError::stored(what, e)
+    move |e| StoreError::refused(format!("{what}: {e}"))
 }
 
 /// Copies the shop into `into/name`. The copy is made under another name, verified, and only then given its own.
 pub async fn backup(file: &Path, files: &Path, into: &Path, name: &str) -> Result<Copied> {
     let target = into.join(name);
     if target.exists() {
-        return Err(StoreError::stored("backup", format!("{} is there already", target.display())));
+        return Err(StoreError::refused(format!("{} already exists", target.display())));
     }
     let temporary = into.join(format!("{name}.part"));
     let _ = std::fs::remove_dir_all(&temporary);
@@ -63,7 +63,7 @@ fn copy_photograph(from: &Path, to: &Path, name: &str) -> Result<()> {
     let file = format!("{name}.jpg");
     let bytes = std::fs::read(from.join(&file)).map_err(disk("photograph"))?;
     if hex::encode(Sha256::digest(&bytes)) != name {
-        return Err(StoreError::stored(format!("photograph {name}"), "its content does not fit its name"));
+        return Err(StoreError::refused(format!("photograph {name} is damaged: its content does not match its name")));
     }
     std::fs::write(to.join(&file), &bytes).map_err(disk("photograph"))?;
     std::fs::File::open(to.join(&file)).and_then(|f| f.sync_all()).map_err(disk("photograph"))
@@ -76,7 +76,7 @@ async fn verify(copy: &Path) -> Result<(i64, String, Vec<String>)> {
         let mut conn = store.read().await?;
         let said: String = sqlx::raw_sql("PRAGMA integrity_check").fetch_one(&mut *conn).await?.try_get(0)?;
         if said != "ok" {
-            return Err(StoreError::stored("copy", said));
+            return Err(StoreError::refused(format!("the copy is damaged: {said}")));
         }
         (audit::verify(&mut conn).await?, audit::head(&mut conn).await?, attachments::all_files(&mut conn).await?)
     };
@@ -87,11 +87,11 @@ async fn verify(copy: &Path) -> Result<(i64, String, Vec<String>)> {
 /// Puts a backup in place. Never over a file that is there.
 pub async fn restore(from: &Path, file: &Path, files: &Path) -> Result<(i64, String)> {
     if file.exists() {
-        return Err(StoreError::stored("restore", format!("{} is there already; move it away first", file.display())));
+        return Err(StoreError::refused(format!("{} already exists; move it first", file.display())));
     }
     let source = from.join(DATABASE);
     if !source.exists() {
-        return Err(StoreError::stored("restore", format!("{} holds no backup", from.display())));
+        return Err(StoreError::refused(format!("{} is not a backup", from.display())));
     }
     let temporary = file.with_extension("part");
     std::fs::copy(&source, &temporary).map_err(disk("database"))?;

@@ -39,6 +39,9 @@ pub enum StoreError {
     /// The migrations could not be brought up.
     #[error("the database's migrations: {0}")]
     Migration(#[from] sqlx::migrate::MigrateError),
+    /// A copy cannot be made or put in place; a sentence that says why.
+    #[error("{0}")]
+    Refused(String),
     /// Something stored could not be read back.
     #[error("stored {what} cannot be read: {why}")]
     Stored {
@@ -50,6 +53,11 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// A copy that cannot be made or put in place.
+    pub fn refused(says: impl Into<String>) -> Self {
+        Self::Refused(says.into())
+    }
+
     /// Something stored that cannot be read back.
     pub fn stored(what: impl Into<String>, why: impl std::fmt::Display) -> Self {
         Self::Stored { what: what.into(), why: why.to_string() }

@@ -27,6 +27,7 @@ const FILES: &[(&str, &str, &str)] = files! {
     "app.js", JS;
     "away.js", JS;
     "curve.js", JS;
+    "dates.js", JS;
     "disk.js", JS;
     "drafts.js", JS;
     "entries.js", JS;

@@ -128,12 +128,12 @@ async fn the_bench_goes_on_without_the_network_and_all_of_it_arrives() {
     assert!(b.one("#as-of").await.text().await.expect("text").starts_with("The server’s answer of 10:5"));
 
     entered(&b, "standing", &[("pressure", "70"), ("ambient", "21")], &[("unit", "psi"), ("cold", "yes")]).await;
-    says(&b, "One entry waits at this tablet; the server last answered at 10:5").await;
-    assert!(b.one("#as-of").await.text().await.expect("text").contains("What waits is not in it"));
+    says(&b, "One entry is waiting on this tablet; the server last answered at 10:5").await;
+    assert!(b.one("#as-of").await.text().await.expect("text").contains("Waiting entries are not included"));
     entered(&b, "joints", &[("other", "drier \"inlet\"")], &[("joints", "new:evaporator outlet")]).await;
     // Joints that the server knows nothing of yet have a row for their seals, and can be checked.
     entered(&b, "seals", &[], &[("seal.new:evaporator outlet.state", "new"), ("seal.new:drier \"inlet\".state", "sound"), ("lubricant", "PAG")]).await;
-    says(&b, "3 entries wait").await;
+    says(&b, "3 entries are waiting").await;
     let now = house.app.now();
     entered(&b, "hold", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
     let hold = b.path().await;
@@ -152,10 +152,10 @@ async fn the_bench_goes_on_without_the_network_and_all_of_it_arrives() {
     b.picture("away-hold").await;
     // A reload and another page change nothing.
     b.driver.refresh().await.expect("again");
-    says(&b, "6 entries wait").await;
+    says(&b, "6 entries are waiting").await;
     entered(&b, "checks", &[("sensitivity", "4")], &[("method", "electronic"), ("places", "new:evaporator outlet")]).await;
     b.go(&hold).await;
-    says(&b, "7 entries wait").await;
+    says(&b, "7 entries are waiting").await;
     assert_eq!(of(&pieces(&house).await, Kind::Hold).len(), 0, "nothing has arrived");
     // Half a reading is being typed when the network comes back.
     b.one("form#read [name=metal]").await.send_keys("2").await.expect("typed");
@@ -271,17 +271,17 @@ async fn a_flat_battery_and_an_expired_session_keep_what_waits() {
     let (house, net, b) = open().await;
     net.is(Network::Down);
     entered(&b, "oil", &[("type", "PAG 46"), ("volume", "10")], &[]).await;
-    says(&b, "One entry waits").await;
+    says(&b, "One entry is waiting").await;
     let b = b.battery_dies().await;
     // The day goes on without the network.
     b.go("/orders/412/bench/oil").await;
-    says(&b, "One entry waits").await;
+    says(&b, "One entry is waiting").await;
     entered(&b, "oil", &[("type", "PAG 46"), ("volume", "20")], &[]).await;
-    says(&b, "2 entries wait").await;
+    says(&b, "2 entries are waiting").await;
     // When it is back, nobody is signed in any more.
     house.hours_pass(13);
     net.is(Network::Up);
-    says(&b, "2 entries wait at this tablet for the code of Perrin Hask.").await;
+    says(&b, "2 entries are waiting on this tablet for the code of Perrin Hask.").await;
     b.picture("away-code").await;
     assert_eq!(of(&pieces(&house).await, Kind::Oil).len(), 0);
     b.one("#here a").await.click().await.expect("pressed");
@@ -336,7 +336,7 @@ async fn two_tablets_on_one_order_and_two_people_at_one() {
     entered(&one, "fixings", &fixing("case, left"), &[("kind", "standard")]).await;
     entered(&two, "fixings", &fixing("case, right"), &[("kind", "standard")]).await;
     entered(&one, "fixings", &fixing("bracket"), &[("kind", "standard")]).await;
-    says(&one, "2 entries wait").await;
+    says(&one, "2 entries are waiting").await;
     other_net.is(Network::Up);
     says(&two, KEPT).await;
     // Somebody else takes the first tablet before its entries could go: they wait for whoever made them.
@@ -346,8 +346,8 @@ async fn two_tablets_on_one_order_and_two_people_at_one() {
     one.go("/sign-in?back=%2Forders%2F412%2Fbench%2Foil").await;
     sign_in(&one, "Ines Aldous", "719402").await;
     entered(&one, "oil", &[("type", "PAG 46"), ("volume", "5")], &[]).await;
-    assert!(one.text().await.contains("volume 5 mL"), "hers goes: {}", one.text().await);
-    says(&one, "2 entries wait at this tablet for the code of Perrin Hask.").await;
+    assert!(one.text().await.contains("5 mL of"), "hers goes: {}", one.text().await);
+    says(&one, "2 entries are waiting on this tablet for the code of Perrin Hask.").await;
     one.go("/sign-in?back=%2Forders%2F412%2Fbench%2Foil").await;
     sign_in(&one, "Perrin Hask", PIN).await;
     says(&one, KEPT).await;
@@ -380,13 +380,13 @@ async fn a_refused_entry_holds_up_nothing_but_what_depends_on_it() {
     b.fill(&oil, "type", "PAG 46").await;
     b.fill(&oil, "volume", "25").await;
     b.send(&oil).await;
-    says(&b, "4 entries wait").await;
+    says(&b, "4 entries are waiting").await;
     net.is(Network::Up);
-    says(&b, "One entry waits at this tablet for what it belongs to.").await;
+    says(&b, "One entry is waiting on this tablet for what it belongs to.").await;
     comes_true(&b, 20, "return document.querySelectorAll('#waiting li').length === 2").await;
     let list = b.one("#waiting").await.text().await.expect("text");
-    assert!(list.contains("Joints opened, order 412") && list.contains("Not kept: That is in the future"), "{list}");
-    assert!(list.contains("Oil, order 412") && list.contains("kept a moment ago with other content"), "{list}");
+    assert!(list.contains("Joints opened, order 412") && list.contains("Not saved: That is in the future"), "{list}");
+    assert!(list.contains("Oil, order 412") && list.contains("saved a moment ago with different content"), "{list}");
     assert_eq!(b.axe().await, Vec::<String>::new());
     b.picture("away-refused").await;
     let all = pieces(&house).await;
@@ -438,15 +438,15 @@ async fn what_has_waited_for_a_minute_can_be_corrected_and_a_page_is_good_for_a_
     b.driver.execute_async(older, vec![]).await.expect("older");
     b.driver.refresh().await.expect("again");
     comes_true(&b, 10, "return document.querySelectorAll('#waiting li').length === 1").await;
-    assert!(b.one("#waiting").await.text().await.expect("text").contains("Waits for the server."));
+    assert!(b.one("#waiting").await.text().await.expect("text").contains("Waiting for the server."));
     b.driver.find(By::XPath("//ul[@id='waiting']//button[. = 'Correct']")).await.expect("a button").click().await.expect("pressed");
     comes_true(&b, 10, "return document.querySelector('form.entry [name=volume]')?.value === '100' && document.querySelector('.draft') !== null").await;
     assert_eq!(waiting(&b).await, 1, "it stays until its correction takes its place");
-    assert!(b.one("#waiting").await.text().await.expect("text").contains("Is being corrected, and not sent."));
+    assert!(b.one("#waiting").await.text().await.expect("text").contains("Being corrected; not sent."));
     let (_, oil) = task("oil");
     b.fill(&oil, "volume", "10").await;
     b.send(&oil).await;
-    says(&b, "One entry waits").await;
+    says(&b, "One entry is waiting").await;
     // Not heard for 23 hours: the pages open. For 25: they do not; what waits stays.
     let heard = |hours: i64| {
         format!(
@@ -485,7 +485,7 @@ async fn a_gauge_is_photographed_now_and_its_number_typed_later() {
     b.one("form#photograph [name=pictures]").await.send_keys(file.display().to_string()).await.expect("chosen");
     let taken = house.app.now();
     b.send("form#photograph").await;
-    says(&b, "One entry waits").await;
+    says(&b, "One entry is waiting").await;
     tokio::time::sleep(Duration::from_secs(2)).await;
     let mended = house.app.now();
     net.is(Network::Up);
@@ -498,7 +498,7 @@ async fn a_gauge_is_photographed_now_and_its_number_typed_later() {
     assert_eq!(b.axe().await, Vec::<String>::new());
     read(&b, "28").await;
     let text = b.text().await;
-    assert!(text.contains("28 inHg vacuum, metal 22 °C, typed from the photograph") && !text.contains("Photographs without a reading"), "{text}");
+    assert!(text.contains("28 inHg vacuum, metal 22 °C, from the photograph") && !text.contains("Photographs without a reading"), "{text}");
     let all = pieces(&house).await;
     let reading = of(&all, Kind::Reading)[0];
     let at = reading.at.expect("a time");
@@ -545,13 +545,13 @@ async fn without_encryption_everything_works_with_the_network() {
     barometer_and_intake(&b).await;
     assert_eq!(asks(&b, "return [isSecureContext, 'serviceWorker' in navigator]").await, serde_json::json!([false, false]));
     entered(&b, "oil", &[("type", "PAG 46"), ("volume", "10")], &[]).await;
-    assert!(b.text().await.contains("Kept.") && b.text().await.contains("volume 10 mL"), "{}", b.text().await);
+    assert!(b.text().await.contains("Saved.") && b.text().await.contains("volume 10 mL"), "{}", b.text().await);
     assert_eq!(asks(&b, "return document.getElementById('here').hidden").await, true, "nothing is promised");
     entered(&b, "hold", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
     read(&b, "28").await;
     assert!(b.text().await.contains("There is one reading so far."), "{}", b.text().await);
     b.go("/trust").await;
-    assert!(b.text().await.contains("This server is not encrypted") && b.text().await.contains("The bench needs the network"), "{}", b.text().await);
+    assert!(b.text().await.contains("The connection is not encrypted") && b.text().await.contains("The bench needs the network"), "{}", b.text().await);
     b.close().await;
 }
 
@@ -567,7 +567,7 @@ async fn a_hold_whose_beginning_was_kept_but_never_answered_is_one_hold() {
     b.fill("form#read", "reading", "27.9").await;
     asks(&b, "const form = document.getElementById('read'); form.requestSubmit(); setTimeout(() => form.requestSubmit(), 30); return 0").await;
     comes_true(&b, 30, "return document.getElementById('read')?.elements.reading.value === ''").await;
-    says(&b, "3 entries wait").await;
+    says(&b, "3 entries are waiting").await;
     net.is(Network::Up);
     says(&b, KEPT).await;
     let all = pieces(&house).await;

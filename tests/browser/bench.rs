@@ -88,7 +88,7 @@ async fn what_is_half_typed_survives_a_flat_battery_and_is_gone_once_kept() {
     b.fill(STANDING, "ambient", "21").await;
     b.tap(STANDING, "cold", "yes").await;
     b.send(STANDING).await;
-    assert!(b.text().await.contains("Kept.") && b.text().await.contains("70 psi"), "{}", b.text().await);
+    assert!(b.text().await.contains("Saved.") && b.text().await.contains("70 psi"), "{}", b.text().await);
     b.go("/orders/412/bench/standing").await;
     tokio::time::sleep(std::time::Duration::from_millis(500)).await;
     assert!(!has(&b, ".draft").await, "{}", b.text().await);
@@ -97,7 +97,7 @@ async fn what_is_half_typed_survives_a_flat_battery_and_is_gone_once_kept() {
     // Refused: the server's answer carries it, and after that the tablet.
     b.fill(STANDING, "pressure", "x7").await;
     b.send(STANDING).await;
-    assert!(b.text().await.contains("Nothing was kept yet") && !has(&b, ".draft").await, "{}", b.text().await);
+    assert!(b.text().await.contains("Please check the marked fields") && !has(&b, ".draft").await, "{}", b.text().await);
     until_written(&b, "x7").await;
     b.go("/orders/412/bench/standing").await;
     comes_true(&b, "return document.querySelector('[name=pressure]').value === 'x7'").await;

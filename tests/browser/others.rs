@@ -110,7 +110,7 @@ async fn a_leak_then_water_then_made_safe() {
     b.send(form).await;
     assert_eq!(b.path().await, "/orders/412/report", "{}", b.text().await);
     let text = b.one("article").await.text().await.expect("text");
-    assert!(text.contains("Handed over made safe.") && !text.to_lowercase().contains("repaired"), "{text}");
+    assert!(text.contains("Handed over: made safe.") && !text.to_lowercase().contains("repaired"), "{text}");
     b.picture("report-made-safe").await;
     b.close().await;
 }

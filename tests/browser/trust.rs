@@ -38,7 +38,7 @@ fn serve(folder: &Path) -> (Program, u16, String, String) {
         }
     };
     let code = loop {
-        if let Some((_, code)) = said().split_once("type this code: ") {
+        if let Some((_, code)) = said().split_once("enter this code: ") {
             break code.to_owned();
         }
     };
@@ -113,7 +113,7 @@ async fn a_tablet_that_knows_the_authority_comes_in_and_one_that_does_not_stays_
     stranger.driver.goto(format!("http://shop.test:{port}/trust")).await.expect("the page in the clear");
     let page = stranger.text().await;
     assert!(fingerprint.as_bytes().chunks(24).all(|g| page.contains(String::from_utf8_lossy(g).trim_end_matches(':'))), "{fingerprint}: {page}");
-    assert!(page.contains("This page alone may come unencrypted"), "{page}");
+    assert!(page.contains("Only this page is sent unencrypted"), "{page}");
     assert_eq!(stranger.axe().await, Vec::<String>::new());
     stranger.picture("trust").await;
     let secure = |b: &Browser| {
@@ -131,7 +131,7 @@ async fn a_tablet_that_knows_the_authority_comes_in_and_one_that_does_not_stays_
     tablet.driver.goto(format!("http://shop.test:{port}/start")).await.expect("led on");
     assert_eq!(tablet.driver.current_url().await.expect("an address").scheme(), "https");
     tablet.go("/trust").await;
-    assert!(tablet.text().await.contains("This page came encrypted"), "{}", tablet.text().await);
+    assert!(tablet.text().await.contains("This page is encrypted"), "{}", tablet.text().await);
     assert_eq!(tablet.axe().await, Vec::<String>::new());
     // Forms and cookies go the encrypted way: the shop begins, and whoever began it is signed in.
     begin_with(&tablet, &code).await;
@@ -143,7 +143,7 @@ async fn a_tablet_that_knows_the_authority_comes_in_and_one_that_does_not_stays_
     tablet.go("/shop/devices").await;
     tablet.fill("form[action='/shop/devices']", "name", "bench 2").await;
     tablet.send("form[action='/shop/devices']").await;
-    assert!(tablet.text().await.contains("works once"), "{}", tablet.text().await);
+    assert!(tablet.text().await.contains("for one device"), "{}", tablet.text().await);
     // Another name for the same machine is not this server.
     tablet.driver.goto(format!("https://other.test:{port}/start")).await.expect("a page");
     assert_eq!(warned(&tablet).await.as_deref(), Some("ERR_CERT_COMMON_NAME_INVALID"), "{}", tablet.text().await);
@@ -235,7 +235,7 @@ async fn a_server_killed_while_it_takes_in_what_waited_loses_nothing() {
         tablet.fill("form#read", "reading", number).await;
         tablet.send("form#read").await;
     }
-    assert!(tablet.one("#here").await.text().await.expect("text").starts_with("30 entries wait at this tablet"), "{}", tablet.text().await);
+    assert!(tablet.one("#here").await.text().await.expect("text").starts_with("30 entries are waiting on this tablet"), "{}", tablet.text().await);
     let store = chillwright::store::Store::look(&folder.path().join("chillwright.db")).await.expect("the file");
     assert_eq!(readings(&store).await.len(), 0);
     let program = serve_again(folder.path(), port);

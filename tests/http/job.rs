@@ -317,7 +317,7 @@ async fn a_concession_lapses_when_its_figures_change() {
         .browser
         .post("/review/412/seal-not-inspected/j4", &[("binding", "{\"evidence\":[\"j4\"],\"values\":{}}"), ("decision", "accept"), ("words", "I trust them.")])
         .await;
-    assert!(blocked.body.contains("What blocks cannot be accepted") || blocked.status == StatusCode::UNPROCESSABLE_ENTITY, "{}", blocked.body);
+    assert!(blocked.body.contains("A blocking finding cannot be accepted") || blocked.status == StatusCode::UNPROCESSABLE_ENTITY, "{}", blocked.body);
 }
 
 /// Sent back with a reason it stands on top of the bench and on Today until it is answered.

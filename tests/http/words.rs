@@ -17,8 +17,8 @@ const TOLD: &[(&str, &[(&str, &str)], &str)] = &[
         "06:30: R-134a 99.6 %, air 0.3 %, no sealant found, identifier I-1",
     ),
     ("identification", &[("gas", "R-12"), ("share", "80"), ("sealant", "yes")], "06:30: R-12 80 %, leak sealant found"),
-    ("isolation", &[("measured", "0")], "06:30: 0 V between HV+ and HV−, isolated"),
-    ("isolation", &[("measured", "400")], "06:30: 400 V between HV+ and HV−, NOT isolated"),
+    ("isolation", &[("waited", "10"), ("measured", "0")], "06:30: waited 10 min, 0 V between HV+ and HV−, isolated"),
+    ("isolation", &[("waited", "0"), ("measured", "400")], "06:30: waited 0 s, 400 V between HV+ and HV−, NOT isolated"),
     (
         "recovery",
         &[("cylinder", "C-03"), ("refrigerant", "R-134a"), ("before", "11.20"), ("after", "11.58"), ("mass_unit", "kg"), ("scale", "S-1"), ("oil", "10")],
@@ -77,6 +77,7 @@ const TOLD: &[(&str, &[(&str, &str)], &str)] = &[
     ("evacuation", &[("gauge", "G-1"), ("metal", "22")], "06:30: gauge G-1 (0.5 inHg), coldest metal 22 °C, running"),
     ("hold", &[("kind", "vacuum"), ("gas", ""), ("gauge", "G-1")], "06:30: vacuum hold, gauge G-1 (0.5 inHg), running"),
     ("hold", &[("kind", "pressure"), ("gas", "nitrogen"), ("gauge", "G-1")], "06:30: pressure hold with dry nitrogen, gauge G-1 (0.5 inHg), running"),
+    ("hold", &[("kind", "pressure"), ("gas", "air"), ("gauge", "G-1")], "06:30: pressure hold with compressed air, gauge G-1 (0.5 inHg), running"),
     ("gas", &[("gas", "nitrogen")], "06:30: dry nitrogen let in"),
     (
         "charging",
@@ -119,10 +120,11 @@ const TOLD: &[(&str, &[(&str, &str)], &str)] = &[
             ("engine", "1500"),
             ("blower", "high"),
             ("recirculation", "yes"),
+            ("doors", "no"),
             ("omitted", ""),
         ],
         "06:30: low side 32 psig, high side 190 psig, outside air 27 °C, 50 % relative humidity, vent air 7 °C, suction line 8 °C, liquid line 40 °C, \
-         low side below freezing for 30 s, 1500 rpm, blower high, recirculation on",
+         low side below freezing for 30 s, 1500 rpm, blower high, recirculation on, doors and windows closed",
     ),
     ("performance", &[("omitted", "4 °C outside, too cold")], "not measured: 4 °C outside, too cold"),
     (
@@ -201,7 +203,7 @@ async fn every_entry_is_told_in_words_with_all_its_form_asks() {
                 assert!(!entry.contains(raw), "{word}: {raw:?} in {entry}");
             }
         }
-        for hold in ["e1", "h1", "h2"] {
+        for hold in ["e1", "h1", "h2", "h3"] {
             let running = shop.browser.get(&format!("/orders/412/holds/{hold}")).await.status == StatusCode::OK;
             if running {
                 shop.browser.post(&format!("/orders/412/holds/{hold}/end"), &[("ended", "2026-05-12T06:50")]).await;
@@ -308,7 +310,7 @@ async fn a_measured_high_voltage_is_answered_at_once() {
     let mut shop = equipped().await;
     car(&mut shop.browser, "R-1234yf", "electric", 413).await;
     let page = "/orders/413/bench/isolation";
-    let empty = shop.browser.post(page, &[("measured", "")]).await;
+    let empty = shop.browser.post(page, &[("waited", "10"), ("measured", "")]).await;
     assert!(
         empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Enter the voltage measured. Without it the car does not count as isolated."),
         "{}",
@@ -316,7 +318,7 @@ async fn a_measured_high_voltage_is_answered_at_once() {
     );
     // UN Regulation No. 100 calls a circuit high voltage above 60 V DC.
     for (volts, clock, isolated) in [("400", "09:00", false), ("60.5", "09:10", false), ("-400", "09:20", false), ("60", "09:30", true), ("0", "09:40", true)] {
-        let answer = shop.browser.post(page, &[("measured", volts), ("at", &format!("2026-05-12T{clock}"))]).await;
+        let answer = shop.browser.post(page, &[("waited", "10"), ("measured", volts), ("at", &format!("2026-05-12T{clock}"))]).await;
         assert_eq!(answer.status, StatusCode::SEE_OTHER, "{volts}: it is evidence: {}", answer.body);
         let told = shop.browser.get(&answer.location).await.body;
         let not = format!("Not isolated: {} V measured at {clock}, above 60 V DC. Stop.", volts.replace('-', "−"));
@@ -326,7 +328,7 @@ async fn a_measured_high_voltage_is_answered_at_once() {
         let joints = shop.browser.get("/orders/413/bench/joints").await.body;
         assert_eq!(joints.contains("Not isolated: "), !isolated, "{volts}: {joints}");
     }
-    task(&mut shop, "isolation", "09:00", &[("measured", "400")]).await;
+    task(&mut shop, "isolation", "09:00", &[("waited", "10"), ("measured", "400")]).await;
     assert!(!shop.browser.get("/orders/412/bench/joints").await.body.contains("Not isolated: "));
 }
 

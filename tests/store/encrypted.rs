@@ -20,7 +20,7 @@ fn serve(folder: &Path, arguments: &[&str]) -> (Child, Vec<String>, u16) {
     let mut printed = BufReader::new(child.stdout.take().expect("its output")).lines();
     while let Some(Ok(line)) = printed.next() {
         lines.push(line);
-        if lines.last().is_some_and(|l| l.contains("type this code")) {
+        if lines.last().is_some_and(|l| l.contains("enter this code")) {
             break;
         }
     }

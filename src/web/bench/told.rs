@@ -303,10 +303,12 @@ fn evacuation(left: &mut Left<'_>) -> Vec<Said> {
 
 fn hold(left: &mut Left<'_>) -> Vec<Said> {
     let gas = left.text("gas");
-    let kind = left.text("kind").map(|kind| match gas.as_deref() {
-        Some("nitrogen") => format!("{kind} hold with dry nitrogen"),
-        Some("refrigerant") => format!("{kind} hold with refrigerant"),
-        _ => format!("{kind} hold"),
+    // A vacuum has the air that comes in for its gas; under pressure it matters which gas it is.
+    let kind = left.text("kind").map(|kind| match (kind.as_str(), gas.as_deref()) {
+        ("pressure", Some("nitrogen")) => "pressure hold with dry nitrogen".to_owned(),
+        ("pressure", Some("air")) => "pressure hold with compressed air".to_owned(),
+        ("pressure", Some(gas)) => format!("pressure hold with {gas}"),
+        (kind, _) => format!("{kind} hold"),
     });
     let ended = left.when("ended_at", "finished {}").or(Some("running".into()));
     vec![kind, left.tool("gauge", "gauge"), ended]
@@ -357,6 +359,7 @@ fn performance(left: &mut Left<'_>) -> Vec<Said> {
         left.with("engine", "{} rpm"),
         left.with("blower", "blower {}"),
         left.yes("recirculation", "recirculation on", "recirculation off"),
+        left.yes("doors_open", "doors and windows open", "doors and windows closed"),
     ]
 }
 
