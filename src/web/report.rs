@@ -221,7 +221,7 @@ impl Report {
 fn care(way: Option<Way>) -> &'static str {
     match way {
         Some(Way::MadeSafe) => {
-            "The refrigerant has been recovered and the system is closed. Do not switch the air conditioning on. Do not have it refilled before it is repaired."
+            "The refrigerant has been recovered and the system is closed. Do not switch the air conditioning on. Do not have it refilled before the work on it is done."
         }
         _ => {
             "The AC system may be under pressure even with the engine off. If the air gets warm again, come back. Do not have it refilled before the leak has been found."

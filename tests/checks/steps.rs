@@ -125,6 +125,7 @@ fn lived(shop: &Shop, deeds: &[Deed]) -> (Value, Model) {
 fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop, minute: usize, i: usize, deed: &Deed) {
     let (now, later) = (at(minute), at(minute + 40));
     let charged = matches!(model.inside, Inside::Charged { .. });
+    let of_known = model.inside == (Inside::Charged { known: true });
     let mut becomes = |inside: Inside| (model.inside, *untouched) = (inside, false);
     match deed {
         Deed::Identify(g) => {
@@ -144,11 +145,12 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
             push(record, "isolation", json!({ "id": format!("hv{i}"), "at": now, "measured": format!("{volts} V") }));
             model.live &= *volts > 60;
         }
+        // Of a known charge all of it: what a part leaves behind is the ledger's matter.
         Deed::Recover(much) => {
             push(
                 record,
                 "recovery",
-                json!({ "id": format!("r{i}"), "cylinder": "C-1", "refrigerant": shop.refrigerant, "before": "9 kg", "after": if *much { "9.6 kg" } else { "9.2 kg" }, "at": now }),
+                json!({ "id": format!("r{i}"), "cylinder": "C-1", "refrigerant": shop.refrigerant, "before": "9 kg", "after": if of_known { "12 kg" } else if *much { "9.6 kg" } else { "9.2 kg" }, "at": now }),
             );
             becomes(Inside::Empty);
         }

@@ -68,7 +68,7 @@ async fn a_new_order_begins_like_a_closed_one_without_any_of_its_evidence() {
     drop(conn);
     // No tag for a part that is not there, and the joints stand on the new order as left alone.
     assert_eq!(shop.browser.get("/parts/2").await.status, StatusCode::NOT_FOUND);
-    assert!(shop.browser.get("/orders/413").await.body.contains("0 of 4 joints opened"));
+    assert!(shop.browser.get("/orders/413").await.body.contains("Refrigerant circuit: 0 of "));
     // One that is still open cannot be begun like.
     (fields[0].1, fields[8].1) = ("LM 21 ABC", "413");
     let refused = shop.browser.post("/intake", &fields).await;
@@ -88,7 +88,7 @@ async fn a_second_hold_is_drawn_beside_the_first_until_a_joint_is_opened() {
         assert!(begun.contains(says), "{says}: {begun}");
     }
     // The minimum counts from the first reading, and the clock time is in the sentence and on the curve.
-    assert!(begun.contains("or later: from 09:19 on.") && begun.contains("next useful reading from 09:19"), "{begun}");
+    assert!(begun.contains("after the first reading: from 09:19 on.") && begun.contains("next useful reading from 09:19"), "{begun}");
     // A pressure hold is another kind.
     let pressure = kept(&mut shop, "hold", "09:30", &[("kind", "pressure"), ("gauge", "G-1"), ("gas", "nitrogen")]).await;
     assert!(!reading(&mut shop, &pressure, "09:31", "28", "22").await.contains("line earlier"));

@@ -122,8 +122,8 @@ async fn a_circuit_under_too_much_pressure_is_told_at_once() {
     let ask = |before: &str, after: &str| format!("/orders/412/volume?vessel=1&unit=kPa&resolution=1&vessel_before=9000&circuit_before={before}&after={after}");
     let page = shop.browser.get(&ask("2000", "4000")).await.body;
     assert!(page.contains("Too much pressure in the circuit.") && page.contains("no more than 1724 kPa gauge"), "{page}");
-    assert!(!page.contains("Enter it below") && !page.contains("Enter this volume"), "{page}");
-    assert!(shop.browser.get(&ask("0", "1500")).await.body.contains("Enter it below"));
+    assert!(!page.contains("Save it below") && !page.contains("Enter this volume"), "{page}");
+    assert!(shop.browser.get(&ask("0", "1500")).await.body.contains("Save it below"));
 }
 
 /// The label's own test pressure, and what a conversion took: entered, shown again, kept through another correction.
@@ -159,7 +159,7 @@ async fn an_isolation_has_its_wait_and_its_voltage() {
     let mut shop = with_order().await;
     for (fields, says) in [
         (&[("measured", "0")][..], "Enter how long was waited"),
-        (&[("waited", "10")][..], "Do not go on unless it is 60 V DC or less."),
+        (&[("waited", "10")][..], "Enter the voltage measured."),
         (&[("waited", "-1"), ("measured", "0")][..], "Enter minutes"),
     ] {
         let refused = task(&mut shop, "isolation", "07:00", fields).await;

@@ -218,9 +218,9 @@ async fn a_reading_changes_the_verdict_on_its_own_page() {
     let hold = kept(&mut shop, "hold", "09:43", &[("kind", "vacuum"), ("gauge", "G-1")]).await;
     reading(&mut shop, &hold, "09:43", "28", "22").await;
     let still = reading(&mut shop, &hold, "10:03", "28", "22").await;
-    assert!(still.contains("Good so far. It would count if it ended now."), "{still}");
+    assert!(still.contains("OK so far. If you stop now it counts as a passed hold."), "{still}");
     let fallen = reading(&mut shop, &hold, "10:05", "26", "22").await;
-    assert!(fallen.contains("Not good so far"), "{fallen}");
+    assert!(fallen.contains("Failing so far. If you stop now it counts as a failed hold."), "{fallen}");
     end(&mut shop, &hold, "10:05").await;
     assert!(in_the_way(&mut shop).await.contains(&"hold-failed blocks".to_owned()));
     // Withdrawn, the reading does not count any more; it stays on record.
@@ -235,7 +235,7 @@ async fn a_reading_changes_the_verdict_on_its_own_page() {
     assert_eq!(versions, 2);
 }
 
-/// An electronic gauge of 10 micron sees water: 1.3 mbar rising by 20 mbar with tau 5 min, 7 readings over 20 min.
+/// An electronic gauge of 10 micron sees water: 1.3 mbar rising by 25.1 mbar with tau 5 min, to the 26.4 mbar of water at 22 °C (IAPWS), 7 readings over 20 min.
 #[tokio::test]
 async fn water_is_seen_on_an_electronic_gauge() {
     let mut shop = with_order().await;
@@ -246,11 +246,11 @@ async fn water_is_seen_on_an_electronic_gauge() {
     let mut page = String::new();
     for i in 0..7 {
         let minutes = 20.0 * f64::from(i) / 6.0;
-        let micron = (1.3 + 20.0 * (1.0 - (-minutes / 5.0_f64).exp())) * 750.0617;
+        let micron = (1.3 + 25.1 * (1.0 - (-minutes / 5.0_f64).exp())) * 750.0617;
         let seconds = (minutes * 60.0).round() as i64;
         page = reading(&mut shop, &hold, &format!("09:{:02}:{:02}", 30 + seconds / 60, seconds % 60), &format!("{micron:.0}"), "22").await;
     }
-    assert!(page.contains("Not good so far"), "{page}");
+    assert!(page.contains("Failing so far. If you stop now it counts as a failed hold."), "{page}");
     end(&mut shop, &hold, "10:01").await;
     assert!(in_the_way(&mut shop).await.contains(&"hold-moisture".to_owned()));
     // The gauge is exchanged for a coarser one: what was recorded keeps its own copy.
@@ -288,7 +288,7 @@ async fn a_car_leaves_made_safe() {
     assert_eq!(shop.browser.post("/orders/412/reopen", &[("reason", "The customer wants it repaired after all.")]).await.location, "/orders/412");
     kept(&mut shop, "standing", "10:00", &[("pressure", "0"), ("unit", "psi"), ("ambient", "21")]).await;
     shop.browser.post("/orders/412/handover", &[("way", "diagnosed-only"), ("sentence", "Looked at once more.")]).await;
-    assert!(shop.browser.get("/orders/412/report?handover=1").await.body.contains("Superseded"));
+    assert!(shop.browser.get("/orders/412/report?handover=1").await.body.contains("Replaced</b> by a later handover"));
     assert!(shop.browser.get("/orders/412/report").await.body.contains("Looked at once more."));
 }
 
@@ -414,7 +414,7 @@ async fn another_tablet_goes_on_with_a_running_hold() {
     assert!(tablet.get("/orders/412/bench").await.body.contains("Vacuum hold since"));
     let kept = tablet.post(&format!("{hold}/readings"), &[("tile", "28"), ("metal", "22"), ("at", "2026-05-12T10:20")]).await;
     assert_eq!(kept.location, hold, "{}", kept.body);
-    assert!(shop.browser.get(&hold).await.body.contains("Good so far. It would count if it ended now."));
+    assert!(shop.browser.get(&hold).await.body.contains("OK so far. If you stop now it counts as a passed hold."));
 }
 
 /// A car that was handed over is shown as it was, whatever the limits and instruments are today.

@@ -94,7 +94,7 @@ fn label(key: &str) -> String {
 
 /// What a limit is for, as a shop reads it: a number that the trade goes by is usual practice, and where we looked a source up is not the shop's matter.
 fn why(why: &str) -> String {
-    why.replace(" Practice.", " Usual practice.").replace(" (from memory)", "")
+    why.replace(" Practice.", " Usual practice.").replace(" (from memory)", "").replace("degC", "°C").replace("degF", "°F")
 }
 
 /// Why what was typed is no such limit, with an example as people write it.
@@ -114,7 +114,7 @@ fn vent_table(form: &mut Form) -> Option<Value> {
     for line in typed.lines().map(str::trim).filter(|l| !l.is_empty()) {
         match VentRow::from_line(&line.replace('°', "deg").replace('−', "-")) {
             Ok(row) => rows.push(row),
-            Err(says) => form.wrong(VENT, says),
+            Err(says) => form.wrong(VENT, says.replace("degC", "°C")),
         }
     }
     if rows.is_empty() || rows == default_vent_rows() { None } else { serde_json::to_value(rows).ok() }
