@@ -211,7 +211,10 @@ async fn a_running_hold_keeps_the_screen_awake_and_reminds_once() {
     let next = b.one(".next").await.text().await.expect("text");
     let from = next.split("from ").nth(1).and_then(|s| s.split(' ').next()).expect("a clock time").to_owned();
     let curve = b.one(".curve").await.attr("aria-label").await.expect("an attribute").expect("words");
-    assert!(asks(&b, &format!("return document.querySelector('.curve').textContent.includes('helps from {from}')")).await == true, "{next} {curve}");
+    assert!(
+        asks(&b, &format!("return document.querySelector('.curve').textContent.includes('next useful reading from {from}')")).await == true,
+        "{next} {curve}"
+    );
     // Two seconds before that.
     let minutes: i64 = from[3..].parse::<i64>().expect("minutes") - 1;
     house.it_is(&format!("2026-05-12T{}:{minutes:02}:58Z", &from[..2]));

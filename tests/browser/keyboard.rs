@@ -92,8 +92,12 @@ async fn a_hold_is_made_and_conceded_by_the_keyboard_alone() {
         enter(&b).await;
         assert!(!b.text().await.contains("Please check the marked fields"), "{}", b.text().await);
     }
-    assert!(b.text().await.contains("Good so far"), "{}", b.text().await);
+    assert!(b.text().await.contains("OK so far"), "{}", b.text().await);
     tab_to(&b, "form[action='/orders/412/holds/h1/end'] button[type=submit]").await;
+    enter(&b).await;
+    // The technician says that this is all: what is left is for the owner.
+    b.go("/orders/412/bench").await;
+    tab_to(&b, "form[action='/orders/412/stage'] button[type=submit]").await;
     enter(&b).await;
     tab_to(&b, "a[href='/orders/412']").await;
     enter(&b).await;

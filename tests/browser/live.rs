@@ -80,7 +80,7 @@ async fn a_reading_appears_on_the_other_tablet_and_moves_nothing_that_is_typed()
     let moved = after[2].as_f64().expect("a place") - before[2].as_f64().expect("a place");
     // A page scrolls by whole pixels.
     assert!(moved.abs() <= 1.0, "it moved by {moved} px");
-    assert!(two.one("[data-live=answer]").await.text().await.expect("text").contains("Not good so far"));
+    assert!(two.one("[data-live=answer]").await.text().await.expect("text").contains("Failing so far"));
     // And it is sent as if nothing had been.
     two.one("form#read [name=metal]").await.send_keys("3").await.expect("typed");
     reading(&two, "10:08", "27", "").await;

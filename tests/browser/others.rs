@@ -80,7 +80,7 @@ async fn a_leak_then_water_then_made_safe() {
     enter(&b, "hold", "09:43", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
     reading(&b, "09:43", "28", "22").await;
     reading(&b, "10:03", "26", "22").await;
-    assert!(b.text().await.contains("Not good so far. It would count if it ended now."), "{}", b.text().await);
+    assert!(b.text().await.contains("Failing so far. If you stop now it counts as a failed hold."), "{}", b.text().await);
     b.picture("hold-failed").await;
     end(&b, "10:03").await;
     assert!(in_the_way(&house).await.contains(&"hold-failed blocks".to_owned()));
@@ -97,7 +97,7 @@ async fn a_leak_then_water_then_made_safe() {
         let micron = (1.3 + 20.0 * (1.0 - (-f64::from(minutes) / 5.0).exp())) * 750.0617;
         reading(&b, &format!("11:{minutes:02}"), &format!("{micron:.0}"), "22").await;
     }
-    assert!(b.text().await.contains("Not good so far") && b.text().await.contains("water"), "{}", b.text().await);
+    assert!(b.text().await.contains("Failing so far") && b.text().await.contains("water"), "{}", b.text().await);
     b.picture("hold-water").await;
     end(&b, "11:20").await;
     let way = in_the_way(&house).await;

@@ -73,7 +73,7 @@ const CASES: &[Case] = &[
     ),
     ("/orders/412/bench/identification", &[("gas", "R-134a"), ("share", "140")], "between 0 and 100", "140"),
     ("/orders/412/bench/performance", &[("ambient", "warm"), ("low", "32"), ("high", "190"), ("unit", "psi"), ("vent", "7")], "is not a number", "warm"),
-    ("/orders/412/bench/fixings", &[("place", "bracket"), ("kind", "improvised")], "set a day", "bracket"),
+    ("/orders/412/bench/fixings", &[("place", "bracket"), ("kind", "improvised")], "enter a date", "bracket"),
     ("/orders/412/bench/oil", &[("type", "PAG 46"), ("volume", "-3")], "Enter zero or more.", "PAG 46"),
     ("/orders/412/bench/leaks", &[("place", "hose"), ("at", "2026-05-12T09:00"), ("repaired", "2026-05-12T08:00")], "before it was found", "hose"),
     ("/orders/412/bench/parts", &[("role", "hose"), ("source", "new"), ("fitted", "yes"), ("pulled_on", "soon")], "Write the date", "soon"),

@@ -16,7 +16,7 @@ use crate::{
         Drive, FixingKind, HoldKind, Performance, Source,
         answer::{Assessment, ChargeIs, Finding, Verdict, Weight},
     },
-    units::{LeakRate, Mass, Seconds, Temperature, show},
+    units::{LeakRate, Mass, Pressure, Quantity, Seconds, Temperature, show},
 };
 
 /// A section of the record sheet.
@@ -279,7 +279,9 @@ fn performance(case: &Case<'_>) -> String {
     let t = |q: &Option<crate::units::Quantity<Temperature>>| q.as_ref().map(|t| show::temperature(t.si(), case.units));
     let ambient = t(&p.ambient).map(|a| format!("{a} outside")).unwrap_or_default();
     let humidity = p.humidity.as_ref().map(|h| format!(", {} humidity", show::fraction(h.si()))).unwrap_or_default();
-    let pressures = p.low_side.as_ref().zip(p.high_side.as_ref()).map(|(l, h)| format!(": {} and {}", l.text(), h.text())).unwrap_or_default();
+    let air = case.site.air(p.barometer.as_ref()).0.pressure;
+    let read = |q: &Quantity<Pressure>| case.voice(q).pressure(q.si().absolute(air).pa(), air.pa());
+    let pressures = p.low_side.as_ref().zip(p.high_side.as_ref()).map(|(l, h)| format!(": low side {}, high side {}", read(l), read(h))).unwrap_or_default();
     let vent = t(&p.vent).map(|v| format!(", vent {v}")).unwrap_or_default();
     let right = vent_right(case, p).map(|says| format!(" {says}")).unwrap_or_default();
     let water = performance::water_in_the_air(case, p).unwrap_or_default();
