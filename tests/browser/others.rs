@@ -94,7 +94,7 @@ async fn a_leak_then_water_then_made_safe() {
     b.send(form).await;
     enter(&b, "hold", "11:00", &[], &[("kind", "vacuum"), ("gauge", "V-1")]).await;
     for minutes in [0, 3, 6, 10, 13, 16, 20] {
-        let micron = (1.3 + 20.0 * (1.0 - (-f64::from(minutes) / 5.0).exp())) * 750.0617;
+        let micron = (1.3 + 25.1 * (1.0 - (-f64::from(minutes) / 5.0).exp())) * 750.0617;
         reading(&b, &format!("11:{minutes:02}"), &format!("{micron:.0}"), "22").await;
     }
     assert!(b.text().await.contains("Failing so far") && b.text().await.contains("water"), "{}", b.text().await);

@@ -320,9 +320,8 @@ fn the_corpus_is_well_made() {
         assert!(e.blocks.iter().all(|named| e.findings.contains(named)), "{at}: what blocks is a finding");
         assert!(e.to_do.is_none() || car.record["stage"] == "in-work", "{at}: only work that goes on has something to do");
         let named = [&e.findings, &e.blocks, &e.notes, &e.not, &e.may].into_iter().flatten().chain(e.to_do.iter().flatten());
-        for unknown in named.map(|named| code(named)).filter(|code| !CODES.contains(code)) {
-            panic!("{at}: {unknown} is no code");
-        }
+        let unknown: Vec<&str> = named.map(|named| code(named)).filter(|code| !CODES.contains(code)).collect();
+        assert!(unknown.is_empty(), "{at}: {unknown:?} are no codes");
         let wanted: Vec<&str> = e.findings.iter().chain(&e.notes).map(|named| code(named)).collect();
         assert!(e.not.iter().all(|code| !wanted.contains(&code.as_str())), "{at}: wanted and not wanted");
     }

@@ -7,8 +7,11 @@ use super::{
 use axum::http::StatusCode;
 use chillwright::web::bench::cautions::{Drive, caution};
 
+/// A task, what is typed into its form, and how the entry is told then.
+type Told = (&'static str, &'static [(&'static str, &'static str)], &'static str);
+
 /// Every task with every field of its form, and how the list under it tells the entry.
-const TOLD: &[(&str, &[(&str, &str)], &str)] = &[
+const TOLD: &[Told] = &[
     ("standing", &[("pressure", "70"), ("unit", "psi"), ("ambient", "21"), ("cold", "yes")], "06:30: 70 psig, car and air at 21 °C, cold soaked"),
     ("standing", &[("pressure", "0"), ("unit", "kPa"), ("ambient", "-4"), ("cold", "no")], "06:30: 0 kPa gauge, car and air at −4 °C, not cold soaked"),
     (
