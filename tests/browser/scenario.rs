@@ -415,7 +415,7 @@ async fn hand_over(b: &Browser) {
         "12 Nov 2026",
         "595 g",
         "309 kg a year",
-        "17.0 hours",
+        "17 hours",
         "Used evaporator:",
         "Northfell Dismantlers",
         "Firm by hand",
