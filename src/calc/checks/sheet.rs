@@ -217,7 +217,7 @@ fn leaks(case: &Case<'_>) -> String {
     let leaks = live(&case.record.leaks, "leaks").map(|(_, _, l)| {
         let place = case.place(l.place.as_deref().unwrap_or("a place that is not recorded"));
         let by = l.found_by.as_deref().map(|b| format!(", found by {b}")).unwrap_or_default();
-        format!("Leak at {place}{by}: {}.", if l.repaired_at.is_some() { "repaired" } else { "still there" })
+        format!("Leak at {place}{by}: {}.", if l.repaired_at.is_some() { "dealt with" } else { "still there" })
     });
     let checks = live(&case.record.leak_checks, "leak_checks").map(|(_, _, c)| {
         let places = match c.places.len() {
