@@ -98,7 +98,7 @@ const CASES: &[Case] = &[
         "twenty",
     ),
     ("/shop/barometer", &[("pressure", "1200"), ("unit", "kPa"), ("reduced", "here")], "the air pressure is about", "1200"),
-    ("/shop/instruments", &[("mark", "G-1"), ("kind", "dial-gauge"), ("unit", "inHg"), ("resolution", "0.5")], "with this mark already", "G-1"),
+    ("/shop/instruments", &[("mark", "G-1"), ("kind", "dial-gauge"), ("unit", "inHg"), ("resolution", "0.5")], "with this mark.", "G-1"),
     ("/shop/instruments", &[("mark", "G-9"), ("kind", "dial-gauge"), ("unit", "inHg"), ("resolution", "0")], "Enter more than zero", "G-9"),
     ("/shop/people", &[("name", "Ines Marlow"), ("roles", "technician"), ("pin", "111111")], "too easy to guess", "Ines Marlow"),
     ("/shop/yards", &[("name", "Northfell"), ("return_days", "some")], "whole number", "some"),
