@@ -112,7 +112,7 @@ mod tests {
     fn a_comma_is_a_point_unless_it_could_be_a_thousand() {
         assert_eq!(Money::parse("1,5", "EUR"), Ok(Money(150)));
         assert_eq!(Money::parse("0,125", "KWD"), Ok(Money(125)));
-        assert!(Money::parse("1,200", "EUR").unwrap_err().contains("write 1.2 or 1200"));
+        assert!(Money::parse("1,200", "EUR").unwrap_err().contains("enter 1.2 or 1200"));
         assert!(Money::parse("1,200.00", "EUR").is_err());
         assert!(Money::parse("-3", "EUR").is_err());
         assert!(Money::parse("1e3", "EUR").is_err());

@@ -198,10 +198,9 @@ fn answer(ctx: &Ctx, record: &JobRecord, instruments: &[things::Instrument], for
             car: form.get("car").to_owned(),
             today: ctx.zone.date_and_clock(ctx.now),
             facts: format!(
-                "{}; air pressure here {}, ± {}.",
+                "{}; air pressure here {}.",
                 facts(record),
-                show::pressure(air.pressure, ctx.units),
-                show::pressure_difference(chillwright_calc::units::PressureDifference::new(air.uncertainty_pa), ctx.units)
+                show::pressure_within(air.pressure, chillwright_calc::units::PressureDifference::new(air.uncertainty_pa), ctx.units)
             ),
             lost,
             outlook,

@@ -434,9 +434,9 @@ mod tests {
     #[test]
     fn a_changed_limit_changes_what_is_taken() {
         let mut settings = LimitSettings::default();
-        assert_eq!(volumes_taken(&Limits::of(&settings)), "1.5 to 3.5 L are taken.");
+        assert_eq!(volumes_taken(&Limits::of(&settings)), "1.5 to 3.5 L is assumed.");
         settings.set("assumed_volume_low", "2 L").expect("a volume");
         settings.set("assumed_volume_high", "140 floz").expect("a volume");
-        assert_eq!(volumes_taken(&Limits::of(&settings)), "2.0 to 4.1 L are taken.");
+        assert_eq!(volumes_taken(&Limits::of(&settings)), "2.0 to 4.1 L is assumed.");
     }
 }

@@ -335,7 +335,7 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
                 with: "calculated from the vacuum".into(),
             });
         }
-        if let Some(net) = case.net_kg() {
+        if let Some(net) = case.net() {
             let should = case
                 .target
                 .map(|t| format!("{} ± {}", show::mass(Mass::new(t.kg), ctx.units), show::mass(Mass::new(t.tolerance_kg), ctx.units)))
@@ -346,7 +346,9 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
                 .and_then(|c| c.entry.scale.clone())
                 .map(|s| [s.id.unwrap_or_default(), s.resolution.map(|r| r.text().to_owned()).unwrap_or_default()].join(" "))
                 .unwrap_or_default();
-            all.push(Measured { what: format!("Charge, {}", scene.system("refrigerant")), was: show::mass(Mass::new(net), ctx.units), should, with: scale });
+            let told = |kg: f64| show::mass(Mass::new(kg), ctx.units);
+            let was = format!("{} ± {}", told(net.kg), told(net.uncertainty()));
+            all.push(Measured { what: format!("Charge, {}", scene.system("refrigerant")), was, should, with: scale });
         }
         all.extend(how_it_cooled(ctx, case));
     });

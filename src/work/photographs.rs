@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn what_is_no_photograph_is_said_so() {
-        assert!(ready(b"%PDF-1.7 not a photograph").unwrap_err().contains("no photograph"));
+        assert!(ready(b"%PDF-1.7 not a photograph").unwrap_err().contains("not a photograph"));
         assert!(ready(&[]).is_err());
         assert_eq!(path(Path::new("/x"), "../../etc/passwd"), None);
     }

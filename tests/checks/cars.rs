@@ -106,17 +106,17 @@ const CODES: &[&str] = &[
 /// A record and what is expected of it.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Car {
-    car: String,
+pub struct Car {
+    pub car: String,
     story: String,
-    record: Value,
-    expect: Expect,
+    pub record: Value,
+    pub expect: Expect,
 }
 
 /// What an expert would want.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Expect {
+pub struct Expect {
     findings: Vec<String>,
     blocks: Vec<String>,
     notes: Vec<String>,
@@ -147,7 +147,7 @@ impl Deviation {
 }
 
 /// All cars, with their group.
-fn cars() -> Vec<(String, Car)> {
+pub fn cars() -> Vec<(String, Car)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/checks/cars");
     let mut files: Vec<_> = fs::read_dir(&folder).expect("the folder of cars").map(|entry| entry.expect("an entry").path()).collect();
     files.sort();

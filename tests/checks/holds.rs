@@ -27,7 +27,7 @@ fn near(found: Option<f64>, wanted: f64) {
     assert!((found / wanted - 1.0).abs() < 1e-3, "{found} is not {wanted}");
 }
 
-/// The three worked cases of the contract of the calculation (2.5 L, 600 g R-134a, 0 m, 22 degC).
+/// Three worked cases (2.5 L, 600 g R-134a, 0 m, 22 degC).
 #[test]
 fn what_three_holds_could_have_shown() {
     let dial = hold("vacuum", "0.5 inHg", &[("00:00", "28 inHg vacuum", WARM), ("20:00", "28 inHg vacuum", WARM)]);

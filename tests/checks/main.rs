@@ -20,6 +20,7 @@ mod properties;
 mod rules;
 mod said;
 mod scenario;
+mod sentences;
 mod site;
 mod steps;
 mod support;

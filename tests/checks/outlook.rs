@@ -26,7 +26,7 @@ fn smallest(record: &chillwright_calc::JobRecord, test: Test) -> f64 {
     with_case(record, UnitSystem::Si, |case| shows(case, &test).expect("it shows something").smallest.kg_per_year())
 }
 
-/// The worked cases of checks.md: 306.4 kg a year on a dial at 28 inHg in 20 min; 0.269 on an electronic gauge at 400 micron; 4.93 with nitrogen at
+/// Cases worked before this code was written: 306.4 kg a year on a dial at 28 inHg in 20 min; 0.269 on an electronic gauge at 400 micron; 4.93 with nitrogen at
 /// 150 psig for an hour. The prediction has to come out as the hold itself does when nothing moves.
 #[test]
 fn the_worked_holds_are_foretold() {

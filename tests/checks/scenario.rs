@@ -16,7 +16,7 @@ fn the_scenario_finds_exactly_this() {
     assert!(dry.do_next.contains("29.5 inHg vacuum or more on this gauge (calculated: 29.3 inHg vacuum)"), "{}", dry.do_next);
     assert_eq!(
         says("hold-not-sensitive"),
-        "Nothing done so far would find a slow leak. The vacuum hold only rules out a very large leak: enough to empty the system in 17 hours (309 kg a year) or more. A smaller leak would not have shown. The limit is 40 g a year."
+        "Nothing done so far would find a slow leak. The vacuum hold only rules out a very large leak, one that would empty the system in 17 hours or less (309 kg a year or more). A smaller leak would not have shown. The limit is 40 g a year."
     );
     assert!(
         says("charge-mismatch").contains("45 g short")

@@ -195,10 +195,9 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
                 hold["ended_at"] = json!(later);
             }
             push(record, "holds", hold);
-            // Nobody has pulled a vacuum on a circuit with refrigerant in it: what is inside stays what it was.
-            if !charged {
-                becomes(Inside::Evacuated);
-            }
+            // Nobody has pulled a vacuum on a circuit with refrigerant in it: what is inside stays what it was, and a standing pressure read later is not the
+            // one that the car came with.
+            becomes(if charged { Inside::Charged { known: of_known } } else { Inside::Evacuated });
         }
         Deed::Charge(weighed, other, g) => {
             let mut charge = json!({ "id": format!("ch{i}"), "refrigerant": if *other { "R-134a" } else { shop.refrigerant }, "at": now, "cylinder": "C-1", "left_in_hose": "0 g", "before": "9 kg" });

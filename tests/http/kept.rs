@@ -292,7 +292,7 @@ async fn the_bench_shows_either_units() {
     }
 }
 
-/// How long the low side stayed below freezing is asked, kept and judged: over two minutes is a risk, one is not (checks.md).
+/// How long the low side stayed below freezing is asked, kept and judged: over two minutes is a risk, one is not.
 #[tokio::test]
 async fn freezing_is_asked_about() {
     let mut shop = scenario().await;

@@ -75,7 +75,7 @@ fn what_practice_allows() {
     within(kg_per_day, 11.8, 0.05);
 }
 
-/// Worked in the contract of the calculation: a dial of 0.5 inHg that stands still for 20 minutes at 28 inHg, 2.5 L, 22 degC, 0 m: 306.4 kg a year.
+/// Worked before this code was written: a dial of 0.5 inHg that stands still for 20 minutes at 28 inHg, 2.5 L, 22 degC, 0 m: 306.4 kg a year.
 #[test]
 fn what_a_still_needle_shows() {
     let p = ATM - 28.0 * INHG;

@@ -8,6 +8,7 @@ use super::{
     settling::{Settled, settled},
     site::{Air, Site},
     timeline::{Rank, Stamp, live},
+    voice::Voice,
 };
 use crate::{
     JobRecord,
@@ -16,7 +17,7 @@ use crate::{
         Gas as TestGas, Hold, HoldKind,
         answer::{HoldFigures, Verdict},
     },
-    units::{PressureDifference, Temperature, TemperatureDifference, UnitSystem, show},
+    units::{PressureDifference, Temperature, TemperatureDifference},
 };
 
 /// A hold as it counts: its figures and what the rules need of it.
@@ -145,8 +146,8 @@ impl Held {
 
     /// Why it cannot be read, or why its verdict is open; with the pressure that it lacked, where it lacked one. (The figure `why` is the same in
     /// both systems of units, and so has none.)
-    pub fn why(&self, units: UnitSystem) -> Option<String> {
-        let least = self.short_of.map(|least| format!(" ({} at least)", show::pressure_difference(least, units)));
+    pub fn why(&self, voice: Voice) -> Option<String> {
+        let least = self.short_of.map(|least| format!(" ({} at least)", voice.difference(least.pa())));
         self.figures.why.as_ref().map(|why| why.clone() + &least.unwrap_or_default())
     }
 

@@ -214,7 +214,7 @@ limits! {
 
 impl Limits {
     /// A text with each limit that it names in braces put in words: "{hold_minimum} for a vacuum" becomes "15 min for a vacuum". So a text that tells a
-    /// limit tells the shop's own. What is no limit stays as it is.
+    /// limit tells the shop's own. A fixed length or difference of pressures in braces, "{430 m}", is told in the reader's units; what is neither stays as it is.
     ///
     /// ```
     /// use chillwright_calc::{UnitSystem, checks::limits::{LimitSettings, Limits}};
@@ -222,18 +222,26 @@ impl Limits {
     /// settings.set("hold_minimum", "PT20M").unwrap();
     /// let limits = Limits::of(&settings);
     /// assert_eq!(limits.fill("{hold_minimum} and {freeze}", UnitSystem::Us), "20 min and 24.8 °F");
+    /// assert_eq!(limits.fill("{430 m}, {3.14 MPa}, {no}", UnitSystem::Us), "1411 ft, 455.4 psi, {no}");
     /// ```
     pub fn fill(&self, text: &str, units: UnitSystem) -> String {
         let mut parts = text.split('{');
         let mut all = parts.next().unwrap_or_default().to_owned();
         for part in parts {
-            match part.split_once('}').and_then(|(key, rest)| Some((self.told(key, units)?, rest))) {
+            match part.split_once('}').and_then(|(key, rest)| Some((self.told(key, units).or_else(|| figure(key, units))?, rest))) {
                 Some((told, rest)) => all.extend([told.as_str(), rest]),
                 None => all.extend(["{", part]),
             }
         }
         all
     }
+}
+
+/// A fixed length or difference of pressures, as typed, in the reader's units.
+fn figure(text: &str, units: UnitSystem) -> Option<String> {
+    let length = |text: &str| Some(show::length(text.parse::<Quantity<Length>>().ok()?.si(), units));
+    let pressure = |text: &str| Some(show::pressure_difference(text.parse::<Quantity<PressureDifference>>().ok()?.si(), units));
+    length(text).or_else(|| pressure(text))
 }
 
 /// How a limit is told in a sentence.

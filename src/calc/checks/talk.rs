@@ -9,7 +9,7 @@ use super::{
 use crate::{
     physics::{refrigerant::Fluid, water},
     record::{HoldKind, answer::Verdict},
-    units::{AbsolutePressure, LeakRate, Seconds, Temperature, UnitSystem, show},
+    units::{AbsolutePressure, LeakRate, Seconds, Temperature, show},
 };
 
 /// The answer that stands above an entry.
@@ -34,11 +34,6 @@ pub struct RulesOut {
     pub in_a_year: String,
     /// This is where the hold stands.
     pub now: bool,
-}
-
-/// An absolute pressure among the figures of an explanation; what a gauge shows as no more than nothing counts as 0 Pa, and is told as such.
-pub fn depth(pa: f64, units: UnitSystem) -> String {
-    if pa > 0.0 { show::pressure(AbsolutePressure::new(pa), units) } else { "the limit of the gauge".to_owned() }
 }
 
 /// How soon a leak empties the system, with no more digits than one feels: "40 min", "8.1 hours", "17 hours", "12 days", "3 years".
@@ -106,7 +101,7 @@ fn verdict(case: &Case<'_>, held: &Held, minimum: &str) -> (&'static str, String
         ),
         Verdict::Inconclusive => inconclusive(case, held, &moved, &duration),
         Verdict::NotReadable | Verdict::Running => {
-            let why = held.why(case.units).unwrap_or_default();
+            let why = held.why(case.voice_of_hold(held)).unwrap_or_default();
             let next = if held.ended { "Hold again." } else { "Read the gauge again." };
             ("Cannot tell", format!("This hold shows nothing: {why}."), next.to_owned())
         }

@@ -115,6 +115,20 @@ impl Voice {
         }
     }
 
+    /// The same of what is only usual, to two digits: `70 kPa gauge`, `230 psig`.
+    pub fn about(self, pa: f64, air_pa: f64) -> String {
+        let size = show::unit_size(self.unit).unwrap_or(1.0);
+        let from = if self.from == From::Nothing { 0.0 } else { air_pa };
+        let above = (pa - from) / size;
+        let rounded = show::significant(above, 2).parse().unwrap_or(above);
+        self.pressure(from + rounded * size, air_pa)
+    }
+
+    /// The same gauge's voice in the system of units that another speaks in.
+    pub fn beside(self, other: Self) -> Self {
+        if self.system() == other.system() { self } else { self.carried_over(Some(other.system())) }
+    }
+
     /// What the gauge shows where its reading is as deep as it can be told: below that nothing is known.
     pub fn depth(self, pa: f64, air_pa: f64) -> String {
         if pa > 0.0 { self.pressure(pa, air_pa) } else { "the limit of the gauge".to_owned() }
@@ -123,6 +137,21 @@ impl Voice {
     /// A difference of pressures (Pa): `0.5 inHg`, `90 micron`, `3 psi`.
     pub fn difference(self, pa: f64) -> String {
         format!("{} {}", self.number(pa), self.unit)
+    }
+
+    /// The pressure of the surrounding air (Pa), for a sentence about this gauge: `101.3 kPa abs`, `14.7 psia`.
+    pub fn air(self, air_pa: f64) -> String {
+        show::pressure(crate::units::AbsolutePressure::new(air_pa), self.system())
+    }
+
+    /// The same with how far it may be off (Pa): `101.3 ± 1.2 kPa abs`.
+    pub fn air_within(self, air_pa: f64, by_pa: f64) -> String {
+        show::pressure_within(crate::units::AbsolutePressure::new(air_pa), crate::units::PressureDifference::new(by_pa), self.system())
+    }
+
+    /// The system of units that the gauge's unit belongs to; the metric one where it belongs to both.
+    fn system(self) -> UnitSystem {
+        if matches!(self.unit, "inHg" | "psi" | "micron") { UnitSystem::Us } else { UnitSystem::Si }
     }
 
     fn absolute_unit(self) -> String {

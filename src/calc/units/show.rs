@@ -78,6 +78,17 @@ pub fn pressure_difference(p: PressureDifference, units: UnitSystem) -> String {
     }
 }
 
+/// A pressure and how far it may be off either way, in one unit: `101.3 ± 1.2 kPa abs`, `14.7 ± 0.2 psia`.
+pub fn pressure_within(p: AbsolutePressure, by: PressureDifference, units: UnitSystem) -> String {
+    let told = pressure(p, units);
+    let (number, unit) = told.split_once(' ').unwrap_or((&told, ""));
+    let size = p.pa() / number.parse::<f64>().unwrap_or(1.0);
+    let decimals_of = number.split_once('.').map_or(0, |(_, d)| d.len());
+    let off = by.pa() / size;
+    let off = if off < 10f64.powi(-(decimals_of as i32)) { significant(off, 1) } else { decimals(off, decimals_of) };
+    format!("{number} ± {off} {unit}")
+}
+
 /// A pressure against the surrounding air: `482 kPa gauge`, `70 psig`, `28.0 inHg vacuum`.
 pub fn gauge_pressure(p: GaugePressure, units: UnitSystem) -> String {
     match units {
@@ -129,6 +140,8 @@ pub fn temperature_difference_short(t: TemperatureDifference, units: UnitSystem)
 pub fn mass(m: Mass, units: UnitSystem) -> String {
     let (kg, oz) = (m.kg(), m.kg() / 0.028_349_523_125);
     match units {
+        UnitSystem::Si if kg == 0.0 => "0 g".to_owned(),
+        UnitSystem::Us if kg == 0.0 => "0 oz".to_owned(),
         UnitSystem::Si if kg.abs() < 0.01 => format!("{} g", decimals(kg * 1e3, 1)),
         UnitSystem::Si if kg.abs() < 1.0 => format!("{} g", decimals(kg * 1e3, 0)),
         UnitSystem::Si => format!("{kg:.2} kg"),

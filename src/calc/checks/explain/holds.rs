@@ -1,13 +1,13 @@
 //! A hold's figures, step by step.
 use super::{super::hold::Held, Step};
 use crate::{
-    checks::{case::Case, talk},
+    checks::{case::Case, talk, voice::Voice},
     physics::{
         gas::Gas,
         leak::{Side, convert, mass_flow},
     },
     record::HoldKind,
-    units::{AbsolutePressure, LeakRate, Mass, PressureDifference, Seconds, Temperature, Volume, show},
+    units::{AbsolutePressure, LeakRate, Mass, Seconds, Temperature, Volume, show},
 };
 
 const GAS_LAW: &str = "ideal gas law; the graduation and the doubt about the temperature are practice";
@@ -16,13 +16,14 @@ const FORMS: &str = "Levenspiel, Engineering Flow and Heat Exchange, 2014, 4.1.8
 /// All of one hold.
 pub fn steps(case: &Case<'_>, h: &Held) -> Vec<Step> {
     let units = case.units;
-    let pressure = |pa: f64| show::pressure(AbsolutePressure::new(pa), units);
-    let difference = |pa: f64| show::pressure_difference(PressureDifference::new(pa), units);
+    let voice = case.voice_of_hold(h);
+    let difference = |pa: f64| voice.difference(pa);
     let mut all = Vec::new();
     let f = &h.figures;
     if let (Some(first), Some(last)) = (h.first_pa, h.last_pa) {
-        let how = format!("as read, against the air’s {} ± {}", pressure(h.air.pressure.pa()), difference(h.air.uncertainty_pa));
-        all.push(Step::new("first and last pressure, absolute", format!("{} and {}", talk::depth(first, units), talk::depth(last, units)), how, ""));
+        let air = h.air.pressure.pa();
+        let how = format!("as read, in air of {}", voice.air_within(air, h.air.uncertainty_pa));
+        all.push(Step::new("first and last pressure", format!("{} and {}", voice.depth(first, air), voice.depth(last, air)), how, ""));
     }
     if let Some(bound) = f.bound_pa {
         let how = format!(
@@ -35,7 +36,7 @@ pub fn steps(case: &Case<'_>, h: &Held) -> Vec<Step> {
     }
     if let Some(change) = f.change_pa {
         let how = match (h.kind, h.curve) {
-            (_, Some(curve)) => curve.says(units),
+            (_, Some(curve)) => curve.says(voice, h.air.pressure.pa()),
             (Some(HoldKind::Pressure), _) => "the first pressure brought to the last temperature, less the last".to_owned(),
             _ => "last less first, each brought to the first temperature".to_owned(),
         };
@@ -62,7 +63,7 @@ pub fn steps(case: &Case<'_>, h: &Held) -> Vec<Step> {
         all.push(Step::new("leak", format!("{} to {}", talk::leak(case, low), rate(high)), how, FORMS));
     }
     let verdict = f.would_be.map_or_else(|| f.verdict.word().to_owned(), |v| format!("running; if it ended now: {}", v.word()));
-    let how = h.why(units).or_else(|| f.stale_because.clone()).unwrap_or_else(|| "by the rules of the hold".into());
+    let how = h.why(voice).or_else(|| f.stale_because.clone()).unwrap_or_else(|| "by the rules of the hold".into());
     all.push(Step::new("verdict", verdict.replace('-', " "), how, ""));
     all
 }
@@ -109,14 +110,14 @@ pub enum Curve {
 }
 
 impl Curve {
-    fn says(self, units: crate::UnitSystem) -> String {
+    fn says(self, voice: Voice, air_pa: f64) -> String {
         match self {
             Self::Line(slope) => {
-                format!("by the straight line of least squares, {} a minute", show::pressure_difference(PressureDifference::new(slope * 60.0), units))
+                format!("by the straight line of least squares, {} a minute", voice.difference(slope * 60.0))
             }
             Self::Levelling(rest, tau) => format!(
                 "by the levelling-off curve of least squares: comes to rest at {}, time constant {}",
-                show::pressure(AbsolutePressure::new(rest), units),
+                voice.pressure(rest, air_pa),
                 show::duration(Seconds::new(tau))
             ),
         }

@@ -11,7 +11,6 @@ use crate::{
             vent::{self, Basis},
         },
         rules::{leak_limit, leak_limit_source},
-        talk,
         timeline::live,
     },
     record::{Performance, answer::Finding},
@@ -92,8 +91,7 @@ pub fn site(case: &Case<'_>) -> Vec<Step> {
         let pressure = |pa: f64| show::pressure(AbsolutePressure::new(pa), case.units);
         format!("{}; anything from {} to {}", pressure(air.pressure.pa()), pressure(air.least_pa()), pressure(air.most_pa()))
     } else {
-        let about = show::pressure_difference(PressureDifference::new(air.uncertainty_pa), case.units);
-        format!("{} ± {about}", show::pressure(air.pressure, case.units))
+        show::pressure_within(air.pressure, PressureDifference::new(air.uncertainty_pa), case.units)
     };
     vec![Step::new("the air’s pressure", value, how, source)]
 }
@@ -103,33 +101,24 @@ pub fn standing(case: &Case<'_>) -> Vec<Step> {
     live(&case.record.standing, "standing")
         .filter_map(|(_, _, s)| {
             let facts = figures::standing_of(case, s)?;
-            let how = format!(
-                "saturation at ambient is {}; {} more are allowed for",
-                show::pressure(AbsolutePressure::new(facts.saturation_pa), case.units),
-                show::pressure_difference(PressureDifference::new(facts.allowed_pa), case.units)
-            );
-            Some(Step::new(
-                "standing pressure above saturation",
-                show::pressure_difference(PressureDifference::new(facts.excess_pa), case.units),
-                how,
-                "the refrigerant’s equation of state",
-            ))
+            let voice = case.voice(s.pressure.as_ref()?);
+            let air = case.site.air(s.barometer.as_ref()).0.pressure.pa();
+            let how =
+                format!("saturation at ambient is {}; {} more are allowed for", voice.pressure(facts.saturation_pa, air), voice.difference(facts.allowed_pa));
+            Some(Step::new("standing pressure above saturation", voice.difference(facts.excess_pa), how, "the refrigerant’s equation of state"))
         })
         .collect()
 }
 
 /// An evacuation: how deep, and what that boils.
 pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
-    let pressure = |pa: f64| show::pressure(AbsolutePressure::new(pa), case.units);
-    let difference = |pa: f64| show::pressure_difference(PressureDifference::new(pa), case.units);
+    let voice = case.voice_of_evacuation(e);
+    let air_pa = e.air.pressure.pa();
+    let difference = |pa: f64| voice.difference(pa);
     let mut all = Vec::new();
     if let (Some(lowest), Some(u)) = (e.figures.lowest_pa, e.figures.uncertainty_pa) {
-        let air = if e.absolute_gauge {
-            "the gauge counts from perfect vacuum".to_owned()
-        } else {
-            format!("the air’s {} less the reading", pressure(e.air.pressure.pa()))
-        };
-        all.push(Step::new("lowest pressure, absolute", talk::depth(lowest, case.units), air, ""));
+        let air = if e.absolute_gauge { "the gauge counts from perfect vacuum".to_owned() } else { format!("as read, in air of {}", voice.air(air_pa)) };
+        all.push(Step::new("lowest pressure", voice.depth(lowest, air_pa), air, ""));
         let w = if e.absolute_gauge { 0.0 } else { e.air.uncertainty_pa };
         let how = format!(
             "half a graduation, {}; the gauge’s zero error, {}; the air’s, {}",
@@ -149,7 +138,7 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
     }
     if let (Some(metal), Some(psat)) = (e.metal, e.water_pa) {
         let how = format!("vapour pressure of water at the coldest metal, {}", show::temperature_to(metal, 1, case.units));
-        all.push(Step::new("it has to be below", pressure(psat), how, "IAPWS-IF97; IAPWS R14-08"));
+        all.push(Step::new("it has to be below", voice.pressure(psat, air_pa), how, "IAPWS-IF97; IAPWS R14-08"));
     }
     if e.figures.lowest_pa.is_some() && e.water_pa.is_some() {
         let says = match e.figures.dries {

@@ -189,9 +189,14 @@ pub fn sides_read(case: &Case<'_>, p: &Performance) -> Option<String> {
     let air = case.site.air(p.barometer.as_ref()).0.pressure;
     let usual = p.ambient.as_ref().and_then(|t| Usual::at(case, t.si()));
     let usual = usual.filter(|_| case.record.system.refrigerant != crate::record::Refrigerant::R744);
+    // Both sides in one system of units, where their gauges are of two: that of the high side.
+    let voice_beside = |q: &Quantity<Pressure>| {
+        let own = case.voice(q);
+        p.high_side.as_ref().map_or(own, |high| own.beside(case.voice(high)))
+    };
     let side = |name: &str, q: &Quantity<Pressure>, range: Option<[f64; 2]>| {
-        let (voice, fluid) = (case.voice(q), crate::checks::circuit::fluid(case.record.system.refrigerant));
-        let shown = |k: f64| Some(voice.pressure(fluid?.saturation_pressure(Temperature::new(k))?.pa(), air.pa()));
+        let (voice, fluid) = (voice_beside(q), crate::checks::circuit::fluid(case.record.system.refrigerant));
+        let shown = |k: f64| Some(voice.about(fluid?.saturation_pressure(Temperature::new(k))?.pa(), air.pa()));
         let range = range.and_then(|[from, to]| Some(format!(" (usual {})", span(&shown(from)?, &shown(to)?)))).unwrap_or_default();
         format!("the {name} side read {}{range}", voice.pressure(q.si().absolute(air).pa(), air.pa()))
     };

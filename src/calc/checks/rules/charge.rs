@@ -254,9 +254,9 @@ fn air_left(case: &Case<'_>) -> Vec<Found> {
         return Vec::new();
     }
     let says = format!(
-        "The vacuum left {} of air, {} ppm of the charge; {} is the limit.",
+        "The vacuum left {} of air, {} of the charge; {} is the limit.",
         mass(kg, case.units),
-        show::significant(ppm, 2),
+        show::fraction(Fraction::new((ppm / 1e6).max(0.0))),
         show::fraction(Fraction::new(case.limits.air_left.one()))
     );
     vec![

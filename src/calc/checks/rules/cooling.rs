@@ -148,7 +148,7 @@ pub const HIGH_SIDE_LIMIT: Rule = Rule {
     section: Section::Performance,
     task: Task::Performance,
     short: "high side too high",
-    law: "A high-pressure switch stops the compressor before the relief valve opens, with R-134a at {high_side_r134a} to 455 psi above the air by makers’ manuals. Above that a hose may burst or refrigerant is blown off, whatever the weather.",
+    law: "A high-pressure switch stops the compressor before the relief valve opens, with R-134a at {high_side_r134a} to {3.14 MPa} above the air by makers’ manuals. Above that a hose may burst or refrigerant is blown off, whatever the weather.",
     doubt: "The switch’s pressure differs by car; where the maker’s is known, set it. For R-1234yf {high_side_r1234yf}, R-152a {high_side_r152a}, R-12 {high_side_r12} and R-744 {high_side_r744} are taken.",
     change: "What drives it up put right, and measured again.",
     source: "makers’ high-pressure switches and relief valves",

@@ -16,7 +16,7 @@ use crate::{
         Refrigerant,
         answer::{Weight, WorkStep},
     },
-    units::{Fraction, PressureDifference, show},
+    units::{Fraction, show},
 };
 
 /// The row of `standing-pressure-high`.
@@ -41,11 +41,11 @@ pub fn standing_high(case: &Case<'_>) -> Vec<Found> {
         .filter_map(|(_, id, s)| {
             let facts = figures::standing_of(case, s)?;
             let (excess, allowed) = (facts.excess_pa, facts.allowed_pa);
+            let above = case.voice(s.pressure.as_ref()?).difference(excess);
             (excess > allowed).then(|| {
                 let says = format!(
                     "The circuit stands {} above what {} has at that temperature: air or another refrigerant is in there.",
-                    show::pressure_difference(PressureDifference::new(excess), case.units),
-                    case.record.system.refrigerant
+                    above, case.record.system.refrigerant
                 );
                 Found::new(id.clone(), Weight::Note, says, Remedy::new(WorkStep::Identify, "Identify the gas before recovering it."))
                     .resting_on([id])

@@ -8,12 +8,13 @@ use crate::{
         remedy::Remedy,
         site::{Air, Doubtful},
         timeline::live,
+        voice::Voice,
     },
     record::{
         Reading,
         answer::{Weight, WorkStep},
     },
-    units::{AbsolutePressure, Length, Pressure, PressureDifference, Quantity, show},
+    units::{AbsolutePressure, Length, Pressure, Quantity, show},
 };
 
 /// Barometers that were reduced to sea level: the site's; and those of entries, or of a reading in them, one finding for each entry.
@@ -80,28 +81,32 @@ pub const GAUGE_IMPOSSIBLE: Rule = Rule {
 };
 
 fn impossible(case: &Case<'_>) -> Vec<Found> {
-    let mut all: Vec<(String, f64, Air, &str)> = Vec::new();
-    all.extend(case.evacuations.iter().filter_map(|e| Some((e.id.clone(), e.impossible_pa?, e.impossible_air, "The evacuation does not count."))));
-    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, h.impossible_air, "The hold does not count."))));
+    let mut all: Vec<(String, f64, Air, Voice, &str)> = Vec::new();
+    all.extend(
+        case.evacuations
+            .iter()
+            .filter_map(|e| Some((e.id.clone(), e.impossible_pa?, e.impossible_air, case.voice_of_evacuation(e), "The evacuation does not count."))),
+    );
+    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, h.impossible_air, case.voice_of_hold(h), "The hold does not count."))));
     let loose = |p: &Option<Quantity<Pressure>>, b: &Option<Quantity<Pressure>>| {
         let air = case.site.air(b.as_ref()).0;
         let read = gauge::loose(p.as_ref()?, air, case.limits);
-        read.impossible.then_some((read.raw_pa, air))
+        read.impossible.then_some((read.raw_pa, air, case.voice(p.as_ref()?)))
     };
     all.extend(live(&case.record.standing, "standing").filter_map(|(_, id, s)| {
-        let (pa, air) = loose(&s.pressure, &s.barometer)?;
-        Some((id, pa, air, ""))
+        let (pa, air, voice) = loose(&s.pressure, &s.barometer)?;
+        Some((id, pa, air, voice, ""))
     }));
     all.extend(live(&case.record.performance, "performance").filter_map(|(_, id, p)| {
-        let (pa, air) = loose(&p.low_side, &p.barometer).or_else(|| loose(&p.high_side, &p.barometer))?;
-        Some((id, pa, air, ""))
+        let (pa, air, voice) = loose(&p.low_side, &p.barometer).or_else(|| loose(&p.high_side, &p.barometer))?;
+        Some((id, pa, air, voice, ""))
     }));
     all.into_iter()
-        .map(|(about, pa, air, voids)| {
+        .map(|(about, pa, air, voice, voids)| {
             let says = format!(
                 "A reading is {} below perfect vacuum, which cannot be: the gauge or the barometer is wrong (air pressure {}). {voids}",
-                show::pressure_difference(PressureDifference::new(-pa), case.units),
-                show::pressure(air.pressure, case.units)
+                voice.difference(-pa),
+                voice.air(air.pressure.pa())
             );
             Found::new(
                 about.clone(),

@@ -42,7 +42,7 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
     let unreadable = case.holds.iter().filter(|h| h.ended && !h.counts() && case.after_opening(h.start)).max_by_key(|h| h.start);
     let running = running(case);
     let says = match (unreadable, stale.and_then(|h| h.figures.stale_because.as_deref())) {
-        (Some(h), _) => format!("There is no hold that can be read: {}.", h.why(case.units).unwrap_or_else(|| "it shows nothing".into())),
+        (Some(h), _) => format!("There is no hold that can be read: {}.", h.why(case.voice_of_hold(h)).unwrap_or_else(|| "it shows nothing".into())),
         (None, Some(why)) => format!("The hold does not count any more. {why}"),
         (None, None) if case.was_opened() => "The circuit was opened, and no hold was made since.".into(),
         (None, None) => "The circuit was evacuated, and no hold was made.".into(),

@@ -42,7 +42,7 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
         Some(why) => Found::new(
             "performance",
             Weight::Concession,
-            format!("How it cools was not measured: {why}"),
+            format!("How it cools was not measured: {}.", why.trim().trim_end_matches('.')),
             Remedy::new(WorkStep::Measure, "Measure it when the weather allows, or ask the owner to accept it."),
         ),
         None => Found::new(

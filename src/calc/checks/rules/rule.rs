@@ -56,6 +56,7 @@ impl Rule {
             .into_iter()
             .flat_map(|text| text.split('{').skip(1))
             .filter_map(|part| part.split_once('}').map(|(key, _)| key))
+            .filter(|key| !key.contains(' '))
             .collect();
         keys.sort_unstable();
         keys.dedup();

@@ -17,7 +17,7 @@ pub const ELEVATION_MISSING: Rule = Rule {
     task: Task::Details,
     short: "elevation missing",
     law: "A gauge shows the difference to the air around it, and the air thins with height (ISO 2533). Without the elevation or a barometer nobody can say what a reading means.",
-    doubt: "Towns lie between 430 m below the sea and 5100 m above it: the air has up to {assumed_site_above} more and up to {assumed_site_uncertainty} less than at sea level.",
+    doubt: "Towns lie between {430 m} below the sea and {5100 m} above it: the air has up to {assumed_site_above} more and up to {assumed_site_uncertainty} less than at sea level.",
     change: "The elevation entered.",
     source: "ISO 2533 standard atmosphere",
     due: Due::Now,

@@ -65,15 +65,15 @@ fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
     ]
 }
 
-/// What a hold rules out: "The vacuum hold only rules out a very large leak: enough to empty the system in 17 hours (309 kg a year) or more. A smaller
-/// leak would not have shown." Of R-744 the figure is the least that it may be, and the sentence says so.
+/// What a hold rules out: "The vacuum hold only rules out a very large leak, one that would empty the system in 17 hours or less (309 kg a year
+/// or more). A smaller leak would not have shown." Of R-744 the figure is the least that it may be, and the sentence says so.
 pub fn rules_out(case: &Case<'_>, h: &Held) -> Option<String> {
     let smallest = h.figures.smallest_leak_shown_kg_per_year?;
     let kind = h.kind.map_or("", HoldKind::word);
     let rate = leak(case, smallest);
     let only = if smallest > leak_limit(case) { " only" } else { "" };
     let size = match h.figures.hours_to_empty_at_smallest {
-        Some(hours) => format!("{}: enough to empty the system in {} ({rate}) or more", how_large(hours), empties_in(hours)),
+        Some(hours) => format!("{}, one that would empty the system in {} or less ({rate} or more)", how_large(hours), empties_in(hours)),
         None => format!("a leak of {rate} or more"),
     };
     let vapour = real_vapour(case).map(|why| format!(" {}.", capital(why))).unwrap_or_default();
