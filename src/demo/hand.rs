@@ -1,15 +1,14 @@
 //! The hand that types: forms sent through the router, with a clock that it sets itself.
-use super::DemoError;
+use super::{
+    DemoError,
+    form_client::{FormClient, page_of},
+    page_form::{FillError, PageForm},
+};
 use crate::{
     shop::{Instant, PersonId, Zone},
     store::Store,
     web::{App, router},
     work::codes::{self, Codes},
-};
-use axum::{
-    Router,
-    body::Body,
-    http::{Method, Request, header},
 };
 use std::{
     path::Path,
@@ -18,12 +17,10 @@ use std::{
         atomic::{AtomicI64, Ordering},
     },
 };
-use tower::ServiceExt;
 
 /// The hand.
 pub struct Hand {
-    router: Router,
-    cookies: Vec<(String, String)>,
+    client: FormClient,
     clock: Arc<AtomicI64>,
     start_code: String,
 }
@@ -34,7 +31,7 @@ impl Hand {
         let clock = Arc::new(AtomicI64::new(now.0));
         let (hand, start_code) = (clock.clone(), codes::one_time());
         let app = App::new(store.clone(), codes.clone(), files.to_owned(), Some(start_code.clone()), move || Instant(hand.load(Ordering::SeqCst)));
-        Self { router: router::router(app), cookies: Vec::new(), clock, start_code }
+        Self { client: FormClient::new(router::router(app)), clock, start_code }
     }
 
     /// Lets minutes pass.
@@ -100,50 +97,21 @@ impl Hand {
         self.send("/sign-in", &[("person", &person), ("pin", code)]).await.map(|_| ())
     }
 
-    /// Sends a form; gives the address to which the answer leads.
-    pub async fn send(&mut self, path: &str, fields: &[(&str, &str)]) -> Result<String, DemoError> {
-        let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
-        let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
-        let request = Request::builder()
-            .method(Method::POST)
-            .uri(path)
-            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
-            .header("sec-fetch-site", "same-origin")
-            .header(header::COOKIE, cookies.join("; "));
-        let refused = |status: u16, says: String| DemoError::Refused { path: path.to_owned(), status, says };
-        let request = request.body(Body::from(body)).map_err(|e| refused(0, e.to_string()))?;
-        let response = match self.router.clone().oneshot(request).await {
-            Ok(response) => response,
-            Err(never) => match never {},
-        };
-        for set in response.headers().get_all(header::SET_COOKIE).iter().filter_map(|v| v.to_str().ok()) {
-            if let Some((name, rest)) = set.split_once('=') {
-                self.cookies.retain(|(k, _)| k != name);
-                self.cookies.push((name.to_owned(), rest.split(';').next().unwrap_or_default().to_owned()));
-            }
+    /// Fills in a form where it stands, and sends it; gives the address to which the answer leads.
+    pub async fn send(&mut self, action: &str, fields: &[(&str, &str)]) -> Result<String, DemoError> {
+        let answer = self.client.fill(&page_of(action), action, fields).await?;
+        if answer.status.is_redirection() {
+            return Ok(answer.location);
         }
-        let status = response.status();
-        let location = response.headers().get(header::LOCATION).and_then(|v| v.to_str().ok()).map(str::to_owned);
-        match location.filter(|_| status.is_redirection()) {
-            Some(location) => Ok(location),
-            None => {
-                let bytes = axum::body::to_bytes(response.into_body(), 1 << 20).await.unwrap_or_default();
-                let page = String::from_utf8_lossy(&bytes).into_owned();
-                let says: Vec<&str> = page.split("class=\"err\"").skip(1).filter_map(|s| s.split('>').nth(1)?.split('<').next()).collect();
-                Err(refused(status.as_u16(), says.join(" ")))
-            }
-        }
+        let says = answer.refusals().join(" ");
+        Err(DemoError::Refused { path: action.to_owned(), status: answer.status.as_u16(), says })
     }
 
-    /// Reads a page.
-    pub async fn page(&mut self, path: &str) -> String {
-        let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
-        let Ok(request) = Request::builder().uri(path).header(header::COOKIE, cookies.join("; ")).body(Body::empty()) else { return String::new() };
-        let response = match self.router.clone().oneshot(request).await {
-            Ok(response) => response,
-            Err(never) => match never {},
-        };
-        let bytes = axum::body::to_bytes(response.into_body(), 1 << 22).await.unwrap_or_default();
-        String::from_utf8_lossy(&bytes).into_owned()
+    /// Where Review takes the decision on a finding of this rule.
+    pub async fn decision_on(&mut self, order: i64, code: &str) -> Result<String, DemoError> {
+        let action = format!("/review/{order}/{code}/");
+        let page = self.client.get("/review").await;
+        let form = PageForm::all(&page.body).into_iter().find(|f| f.action.starts_with(&action));
+        form.map(|f| f.action).ok_or_else(|| FillError::NoForm { page: "/review".into(), action }.into())
     }
 }

@@ -1,6 +1,8 @@
 //! An invented shop with an order in every state. It is typed into the same forms as a real one, with a clock handed down, so that it
 //! can show nothing that the pages cannot do.
+pub mod form_client;
 mod hand;
+pub mod page_form;
 mod story;
 
 use crate::{
@@ -24,6 +26,9 @@ pub enum DemoError {
         /// What the page said.
         says: String,
     },
+    /// A form was asked for what its page does not have.
+    #[error(transparent)]
+    Fill(#[from] page_form::FillError),
     /// A deed failed.
     #[error(transparent)]
     Deed(#[from] DeedError),

@@ -346,8 +346,7 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
                 .and_then(|c| c.entry.scale.clone())
                 .map(|s| [s.id.unwrap_or_default(), s.resolution.map(|r| r.text().to_owned()).unwrap_or_default()].join(" "))
                 .unwrap_or_default();
-            let told = |kg: f64| show::mass(Mass::new(kg), ctx.units);
-            let was = format!("{} ± {}", told(net.kg), told(net.uncertainty()));
+            let was = chillwright_calc::checks::rules::weighed_in(case, net);
             all.push(Measured { what: format!("Charge, {}", scene.system("refrigerant")), was, should, with: scale });
         }
         all.extend(how_it_cooled(ctx, case));

@@ -1,7 +1,7 @@
 //! What a tablet's worker asks the server: the pages that it keeps, and entries with the tablet's clock.
 use super::{
     job::{kept, with_order},
-    support::{Answer, Browser, Shop},
+    kit::{Answer, Browser, Shop},
 };
 use axum::{
     body::Body,
@@ -105,11 +105,14 @@ async fn a_hold_is_known_by_the_deed_that_began_it_and_a_joint_by_its_place() {
     assert_eq!(shop.browser.get(&format!("/orders/412/holds/{oil}")).await.status, StatusCode::NOT_FOUND);
 
     let seal = [("seal.new:drier inlet.state", "new"), ("lubricant", "PAG")];
-    let early = shop.browser.post("/orders/412/bench/seals", &seal).await;
+    // The row of a joint that waits at the tablet is made by the tablet’s script.
+    let early = shop.browser.post_raw("/orders/412/bench/seals", &seal).await;
     assert_eq!(early.status, StatusCode::UNPROCESSABLE_ENTITY, "that joint is not on record yet");
     kept(&mut shop, "joints", "07:12", &[("joints", "new:drier inlet")]).await;
-    kept(&mut shop, "seals", "07:13", &seal).await;
-    kept(&mut shop, "checks", "07:14", &[("method", "bubbles"), ("places", "new:Drier Inlet")]).await;
+    let late = [seal[0], seal[1], ("at", "2026-05-12T07:13")];
+    assert_eq!(shop.browser.post_raw("/orders/412/bench/seals", &late).await.status, StatusCode::SEE_OTHER);
+    let check = [("method", "bubbles"), ("places", "new:Drier Inlet"), ("at", "2026-05-12T07:14")];
+    assert_eq!(shop.browser.post_raw("/orders/412/bench/checks", &check).await.status, StatusCode::SEE_OTHER);
     let all = pieces(&shop).await;
     let joint = all.iter().find(|p| p.kind == Kind::Joint).expect("a joint");
     assert!(all.iter().any(|p| p.kind == Kind::Seal && p.parent == Some(joint.id)));

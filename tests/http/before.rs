@@ -1,5 +1,5 @@
 //! A shop of version 0.1, as that version's program made it (the invented shop with an order in every state), opened by this one.
-use super::support::{PIN, Shop};
+use super::kit::{PIN, Shop};
 use chillwright::{
     shop::Instant,
     store::{audit, orders},

@@ -1,8 +1,8 @@
 //! At the bench: a new order that begins like a closed one, two holds side by side, who is at the tablet.
 use super::{
     job::{kept, reading, until_parts, with_order},
+    kit::Shop,
     money::INTAKE,
-    support::Shop,
 };
 use axum::http::StatusCode;
 use chillwright::store::{evidence, lines, orders};

@@ -1,8 +1,8 @@
 //! Contamination follows the cylinder from order to order; what a circuit may be tested with and at; a conversion's list.
 use super::{
     job::{DAY, kept, task, with_order},
+    kit::{Answer, Shop},
     money::INTAKE,
-    support::{Answer, Shop},
 };
 use axum::http::StatusCode;
 use serde_json::Value;

@@ -1,7 +1,7 @@
 //! How it cools, entered by the form and told on bench and report.
 use super::{
     job::{kept, scenario},
-    support::Shop,
+    kit::Shop,
 };
 
 async fn measured(shop: &mut Shop, clock: &str, changes: &[(&str, &str)]) {

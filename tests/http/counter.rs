@@ -1,7 +1,7 @@
 //! The counter sheet and what tests would show, through the pages.
 use super::{
     job::with_order,
-    support::{Answer, Shop},
+    kit::{Answer, Shop},
 };
 use axum::http::StatusCode;
 
@@ -41,7 +41,7 @@ async fn a_car_at_the_desk_gets_its_sheet() {
         // The scenario's own figures: 29.3 inHg, 29.5 on this dial.
         "<td>29.3 inHg vacuum</td>",
         "<td>29.5 inHg vacuum</td>",
-        "100.9 kPa abs, ± 100 Pa",
+        "100.9 ± 0.1 kPa abs",
         "class=\"reach\"",
     ] {
         assert!(page.body.contains(told), "{told}\n{}", page.body);

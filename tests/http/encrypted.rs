@@ -1,7 +1,7 @@
 //! The encrypted server, over real connections: what it lets through in the clear, its cookies, a new address while it serves.
 use super::{
     authority::{client, way, ways},
-    support::{FIRST_START, MORNING, Shop},
+    kit::{FIRST_START, MORNING, Shop},
 };
 use chillwright::{
     shop::Instant,

@@ -1,8 +1,8 @@
 //! What was recorded and what was closed stays: later barometers, gauges, rules and corrections change nothing of it.
 use super::{
     job::{DAY, kept, reading, scenario, task},
+    kit::Shop,
     money::INTAKE,
-    support::Shop,
     why::escaped,
 };
 use axum::http::StatusCode;

@@ -1,5 +1,5 @@
 //! The ground: first start, sign-in, devices, who may ask for what, what is refused.
-use super::support::{Browser, FIRST_START, PIN, Shop};
+use super::kit::{Browser, FIRST_START, PIN, Shop};
 use axum::{
     body::Body,
     http::{Method, Request, StatusCode},
@@ -26,7 +26,7 @@ async fn the_first_start_takes_the_terminals_code_and_happens_once() {
     assert!(refused.body.contains("not the code"), "{}", refused.body);
     assert_eq!(shop.browser.post("/start", &FIRST_START).await.location, "/");
     assert_eq!(shop.browser.get("/").await.status, StatusCode::OK);
-    let again = shop.browser.stranger().post("/start", &FIRST_START).await;
+    let again = shop.browser.stranger().post_raw("/start", &FIRST_START).await;
     assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY);
 }
 
@@ -87,7 +87,7 @@ async fn right_codes_are_never_too_many() {
 async fn what_was_typed_survives_the_end_of_a_session() {
     let mut shop = Shop::begun().await;
     shop.minutes_pass(13 * 60);
-    let gone = shop.browser.post("/shop/devices", &[("name", "bench 7")]).await;
+    let gone = shop.browser.post_raw("/shop/devices", &[("name", "bench 7")]).await;
     assert!(gone.body.contains("What you typed is stored"), "{}", gone.body);
     let back = gone.body.split("name=\"back\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("back").replace("&#38;", "&");
     let person = person(&shop).await.to_string();
@@ -131,7 +131,7 @@ async fn every_route_asks_who_it_is() {
 }
 
 async fn ask(browser: &mut Browser, method: &Method, path: &str) -> (StatusCode, String) {
-    let answer = if *method == Method::GET { browser.get(path).await } else { browser.post(path, &[]).await };
+    let answer = if *method == Method::GET { browser.get(path).await } else { browser.post_raw(path, &[]).await };
     (answer.status, answer.location)
 }
 

@@ -1,8 +1,8 @@
 //! Nothing that was typed is lost: corrections in place, the same form twice, refused forms with their photographs, what was said before.
 use super::{
     job::{self, in_the_way, kept, scenario, task, with_order},
+    kit::{Answer, Shop},
     money::INTAKE,
-    support::{Answer, Shop},
 };
 use axum::{
     body::Body,
@@ -68,17 +68,18 @@ async fn the_same_form_with_other_content_is_a_new_entry_or_a_correction() {
     assert_ne!(deed, "01890a5d-ac96-774b-bcce-b302099a8057");
     let mut again = typed("50").to_vec();
     again.extend([("deed", deed.as_str()), ("first", mark.as_str())]);
-    let undecided = shop.browser.post("/orders/412/bench/oil", &again).await;
+    let undecided = shop.browser.post_shown(&conflict, "/orders/412/bench/oil", &again).await;
     assert_eq!(undecided.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(undecided.body.contains("Choose which of the two it is."), "{}", undecided.body);
     assert_eq!(pieces(&shop, evidence::Kind::Oil).await.len(), 1);
     again.push(("as", "correction"));
-    assert_eq!(shop.browser.post("/orders/412/bench/oil", &again).await.status, StatusCode::SEE_OTHER);
+    assert_eq!(shop.browser.post_shown(&undecided, "/orders/412/bench/oil", &again).await.status, StatusCode::SEE_OTHER);
     let oil = pieces(&shop, evidence::Kind::Oil).await;
     assert!(oil.len() == 1 && oil[0].1 == 2 && oil[0].2.contains("50 mL"), "{oil:?}");
-    let mut new = typed("7").to_vec();
-    new.extend([("first", mark.as_str()), ("as", "new")]);
-    assert_eq!(shop.browser.post("/orders/412/bench/oil", &new).await.status, StatusCode::SEE_OTHER);
+    let mut third = typed("70").to_vec();
+    third.push(("deed", deed.as_str()));
+    let conflict = shop.browser.post("/orders/412/bench/oil", &third).await;
+    assert_eq!(shop.browser.post_shown(&conflict, "/orders/412/bench/oil", &[("volume", "7"), ("as", "new")]).await.status, StatusCode::SEE_OTHER);
     assert_eq!(pieces(&shop, evidence::Kind::Oil).await.len(), 2);
 }
 
@@ -148,7 +149,7 @@ async fn intake_brings_its_photographs() {
     assert!(out.body.contains("What you typed is stored"), "{}", out.body);
     let back = hidden(&out.body, "back");
     let person = out.body.split("name=\"person\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("a person").to_owned();
-    let signed = shop.browser.post("/sign-in", &[("person", &person), ("pin", super::support::PIN), ("back", &back.replace("&amp;", "&"))]).await;
+    let signed = shop.browser.post("/sign-in", &[("person", &person), ("pin", super::kit::PIN), ("back", &back.replace("&amp;", "&"))]).await;
     let page = shop.browser.get(&signed.location).await.body;
     let names: Vec<String> = page.split("name=\"set_aside\" value=\"").skip(1).filter_map(|s| Some(s.split('"').next()?.to_owned())).collect();
     assert!(names.len() == 2 && names.contains(&name), "{page}");
@@ -208,9 +209,10 @@ async fn the_owner_reads_the_answer() {
     assert_eq!(sent.status, StatusCode::SEE_OTHER, "{}", sent.body);
     let bench = shop.browser.get("/orders/412/bench").await.body;
     let answer = bench.split("action=\"/orders/412/sent-back/").nth(1).and_then(|s| s.split('"').next()).expect("the form").to_owned();
-    let empty = shop.browser.post(&format!("/orders/412/sent-back/{answer}"), &[("says", "")]).await;
+    let empty = shop.browser.post_from(&format!("/orders/412/sent-back/{answer}"), "/orders/412/bench", &[("says", "")]).await;
     assert!(empty.status == StatusCode::UNPROCESSABLE_ENTITY && empty.body.contains("Enter an answer."), "{}", empty.body);
-    let kept = shop.browser.post(&format!("/orders/412/sent-back/{answer}"), &[("says", "Not this one; the oil was changed today.")]).await;
+    let kept =
+        shop.browser.post_from(&format!("/orders/412/sent-back/{answer}"), "/orders/412/bench", &[("says", "Not this one; the oil was changed today.")]).await;
     assert_eq!(kept.status, StatusCode::SEE_OTHER, "{}", kept.body);
     let review = shop.browser.get("/review").await.body;
     assert!(review.contains("Can the pump do better?") && review.contains("Not this one; the oil was changed today."), "{review}");

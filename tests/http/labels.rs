@@ -1,7 +1,7 @@
 //! Labels: where their codes lead, their sizes. That a code is read is proved in the browser, from what is printed.
 use super::{
     job::scenario,
-    support::{Answer, Shop},
+    kit::{Answer, Shop},
 };
 use axum::{
     body::Body,
@@ -47,10 +47,12 @@ async fn a_tag_leads_to_the_address_by_which_the_shop_is_reached() {
     let tag = asked_by(&mut shop, "127.0.0.1:9", "/parts/1/tag").await;
     assert!(tag.body.contains("leads to https://shop.test:8470/parts/1\"") && tag.body.contains("/static/labels/40x80.css"), "{}", tag.body);
     assert!(!tag.body.contains("no tablet can open"));
-    // What is not sent stays.
+    // What is not touched stays.
     set(&mut shop, "2", &[("cylinder_width", "90")]).await;
     let page = shop.browser.get("/shop/settings").await.body;
-    for (name, value) in [("server_address", ""), ("tag_width", "40"), ("tag_height", "80"), ("cylinder_width", "90"), ("cylinder_height", "50")] {
+    for (name, value) in
+        [("server_address", "https://shop.test:8470"), ("tag_width", "40"), ("tag_height", "80"), ("cylinder_width", "90"), ("cylinder_height", "50")]
+    {
         let field = page.split(&format!("name=\"{name}\"")).nth(1).expect("a field");
         assert!(field.split('>').next().is_some_and(|f| f.contains(&format!("value=\"{value}\""))), "{name}: {field:.200}");
     }

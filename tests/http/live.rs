@@ -1,8 +1,8 @@
 //! The stream of an order: it tells of what was kept, of nothing else, of what was missed, and does not keep the house from closing.
 use super::{
     job::{kept, with_order},
+    kit::Shop,
     money::INTAKE,
-    support::Shop,
 };
 use axum::body::Body;
 use chillwright::{store::audit, web::router};

@@ -12,6 +12,8 @@ mod frozen;
 mod ground;
 mod job;
 mod kept;
+#[path = "../kit/mod.rs"]
+mod kit;
 mod labels;
 mod live;
 mod money;
@@ -19,7 +21,6 @@ mod program;
 mod reckoned;
 mod rules;
 mod stage;
-mod support;
 mod told;
 mod units;
 mod why;

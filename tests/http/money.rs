@@ -1,5 +1,5 @@
 //! Estimate, authorisation, invoice, payments.
-use super::support::Shop;
+use super::kit::Shop;
 use axum::http::StatusCode;
 
 pub const INTAKE: [(&str, &str); 8] = [

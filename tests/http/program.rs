@@ -1,7 +1,7 @@
 //! What was typed, through the real program: `chillwright assess` says of an order's own record what was stored of it.
 use super::{
     job::{self, in_the_way, kept},
-    support::Shop,
+    kit::Shop,
     units::{decide, waits_for_the_owner},
 };
 use chillwright::store::{assessment, handovers, orders};

@@ -1,7 +1,7 @@
 //! What pages reckon out: cylinders, the volume inside a circuit, what a performance reading points to.
 use super::{
     job::{scenario, task, with_order},
-    support::Shop,
+    kit::Shop,
 };
 use axum::http::StatusCode;
 
@@ -122,16 +122,17 @@ async fn a_volume_is_reckoned_and_entered() {
     }
     let seen = body.split("name=\"seen\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("the version").to_owned();
     let fields = |volume: &'static str| [("volume", volume), ("vessel", "1"), ("unit", "kPa"), ("after", "166.7")];
+    let enter = ask("kPa", "500", "0", "166.7");
     for (volume, says) in [("two", "is not a number"), ("0", "Enter more than zero."), ("", "Enter the volume")] {
         let mut sent = fields(volume).to_vec();
         sent.push(("seen", &seen));
-        let answer = shop.browser.post("/orders/412/volume", &sent).await;
+        let answer = shop.browser.post_from("/orders/412/volume", &enter, &sent).await;
         assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
         assert!(answer.body.contains(says) && answer.body.contains("value=\"166.7\""), "{volume}: {}", answer.body);
     }
     let mut sent = fields("2.00").to_vec();
     sent.push(("seen", &seen));
-    let answer = shop.browser.post("/orders/412/volume", &sent).await;
+    let answer = shop.browser.post_from("/orders/412/volume", &enter, &sent).await;
     assert_eq!(answer.location, "/orders/412/volume?kept=1", "{}", answer.body);
     let record = shop.browser.get("/orders/412/record.json").await.body;
     assert!(
@@ -141,7 +142,7 @@ async fn a_volume_is_reckoned_and_entered() {
     // Somebody who saw the version before is told.
     let mut late = fields("3").to_vec();
     late.push(("seen", &seen));
-    assert_eq!(shop.browser.post("/orders/412/volume", &late).await.status, StatusCode::CONFLICT);
+    assert_eq!(shop.browser.post_from("/orders/412/volume", &enter, &late).await.status, StatusCode::CONFLICT);
     assert!(shop.browser.get("/orders/412/details").await.body.contains("/orders/412/volume"));
 }
 

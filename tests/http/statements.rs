@@ -1,10 +1,9 @@
 //! How many statements a page asks of the database: counted from what the database library tells, in a process of its own.
-#[path = "support.rs"]
-#[expect(dead_code, reason = "this process needs only a part of it")]
-mod support;
+#[path = "../kit/mod.rs"]
+mod kit;
 
+use kit::Shop;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use support::Shop;
 use tracing_subscriber::layer::{Context, Layer, SubscriberExt};
 
 static STATEMENTS: AtomicUsize = AtomicUsize::new(0);

@@ -1,7 +1,7 @@
 //! Units either way, also of what was stored: Review, Today, the hand-over, lapses, and paper in the shop's units.
 use super::{
     job::{kept, scenario, task},
-    support::Shop,
+    kit::Shop,
     why::escaped,
 };
 use axum::http::StatusCode;
@@ -19,7 +19,7 @@ async fn said(shop: &mut Shop, code: &str, units: UnitSystem) -> String {
 }
 
 async fn look_in(shop: &mut Shop, units: &str) {
-    assert!(shop.browser.post("/units", &[("to", units), ("back", "/")]).await.status.is_redirection());
+    shop.browser.look_in("/", units).await;
 }
 
 pub async fn decide(shop: &mut Shop, code: &str, decision: &str, words: &str) {

@@ -1,8 +1,8 @@
 //! One text everywhere: page, Why, JSON and command line agree, for the scenario and for each order of the invented shop.
 use super::{
     job::scenario,
+    kit::{PIN, Shop},
     program::by_command_line,
-    support::{PIN, Shop},
 };
 use axum::http::StatusCode;
 use chillwright::{shop::Instant, work::codes::Codes};
@@ -29,7 +29,7 @@ async fn each_finding_explains_itself() {
     let mut shop = scenario().await;
     for units in [UnitSystem::Si, UnitSystem::Us] {
         let word = if units == UnitSystem::Us { "us" } else { "si" };
-        assert!(shop.browser.post("/units", &[("to", word), ("back", "/orders/412")]).await.status.is_redirection());
+        shop.browser.look_in("/orders/412", word).await;
         let (record, answer) = answer(&mut shop, 412, units).await;
         let all: Vec<_> = answer.findings.iter().chain(&answer.to_do).collect();
         assert!(all.len() >= 5);

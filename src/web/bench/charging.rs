@@ -6,7 +6,8 @@ use super::{
     tasks::{Draft, time_fields},
 };
 use crate::store::evidence::Kind;
-use serde_json::json;
+use chillwright_calc::UnitSystem;
+use serde_json::{Value, json};
 
 pub fn charge_intro(ctx: &Ctx, scene: &Scene) -> String {
     use chillwright_calc::units::{Mass, show::mass};
@@ -21,7 +22,40 @@ pub fn charge_intro(ctx: &Ctx, scene: &Scene) -> String {
     })
 }
 
-pub fn charge_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
+/// The units of a hose's length and of its bore, as the record writes them.
+fn hose_units(ctx: &Ctx) -> (&'static str, &'static str) {
+    match ctx.units {
+        UnitSystem::Si => ("m", "mm"),
+        UnitSystem::Us => ("ft", "in"),
+    }
+}
+
+/// Instead of weighing what stayed in the hose: its size, and what filled it.
+fn hose_fields(ctx: &Ctx, form: &Form) -> Fieldset {
+    let (length, bore) = hose_units(ctx);
+    Fieldset {
+        legend: "Or the hose itself".into(),
+        intro: "If what stayed in the hose was not weighed, its size says how much it holds.".into(),
+        fields: vec![
+            form.field("hose_length", "Hose length").number(length),
+            form.field("hose_bore", "Hose bore").number(bore),
+            form.tiles("hose_state", "Filled with", [("liquid", "liquid"), ("vapour", "vapour"), ("", "not known")]),
+        ],
+    }
+}
+
+/// The hose as recorded; `None` where nothing of it was entered.
+fn read_hose(ctx: &Ctx, form: &mut Form) -> Option<Value> {
+    let (length_unit, bore_unit) = hose_units(ctx);
+    let (length, bore) = (amount(form, "hose_length", length_unit), amount(form, "hose_bore", bore_unit));
+    if length.is_some() != bore.is_some() {
+        form.wrong(if length.is_none() { "hose_length" } else { "hose_bore" }, "Enter both, the length and the bore.");
+    }
+    let state = Some(form.get("hose_state")).filter(|s| matches!(*s, "liquid" | "vapour"));
+    Some(json!({ "length": length?, "bore": bore?, "state": state }))
+}
+
+pub fn charge_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let cylinders: Vec<_> =
         scene.cylinders.iter().filter(|c| c.purpose != "contaminated").map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
     let cylinder = if cylinders.is_empty() {
@@ -42,6 +76,7 @@ pub fn charge_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     }
     fields.extend(time_fields(form, "Started at"));
     let mut sets = one(fields);
+    sets.push(hose_fields(ctx, form));
     sets.push(Fieldset {
         legend: "Or out of cans".into(),
         intro: "Net mass on each can’s label, and what was left in the can.".into(),
@@ -82,6 +117,9 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
             if let Some(text) = amount(form, name, &unit) {
                 body[key] = json!(text);
             }
+        }
+        if let Some(hose) = read_hose(ctx, form) {
+            body["hose"] = hose;
         }
         let cans: Vec<_> = (1..=3)
             .filter_map(|i| {

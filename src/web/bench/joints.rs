@@ -142,9 +142,6 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         if form.get(&name("state")) == "not" || form.error(&name("condition")).is_some() {
             fields.push(form.tiles(&name("condition"), "Condition", CONDITIONS));
         }
-        if form.get(&name("state")) == "sound" {
-            fields.push(form.tick(&name("donor"), "The seal came with the used part"));
-        }
         if let Some(error) = form.error(&name("late")) {
             let mut tiles =
                 form.tiles(&name("late"), "When did you see the seal?", [("open", "while the joint was open"), ("again", "the joint was reopened now")]);
@@ -223,7 +220,7 @@ pub fn not_on_record(place: &str) -> String {
     format!("Joint “{place}” is not on record: its opening was not saved.")
 }
 
-const STATES: [(&str, &str); 3] = [("new", "new seal"), ("sound", "sound, refitted"), ("not", "not sound")];
+const STATES: [(&str, &str); 4] = [("new", "new seal"), ("sound", "sound, refitted"), ("donor", "sound, came with the used part"), ("not", "not sound")];
 
 const CONDITIONS: [(&str, &str); 4] = [("nicked", "nicked"), ("flattened", "flattened"), ("hardened", "hardened"), ("missing", "missing")];
 
@@ -247,7 +244,11 @@ pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
         let state = form.get(&name("state")).to_owned();
         let body = match state.as_str() {
             "new" => json!({ "renewed": true, "lubricant": lubricant }),
-            "sound" => json!({ "condition": "sound", "renewed": false, "from_donor": form.ticked(&name("donor")), "lubricant": lubricant }),
+            "sound" | "donor" => {
+                // A form that waits at a tablet since before the update ticked it beside.
+                let donor = state == "donor" || form.ticked(&name("donor"));
+                json!({ "condition": "sound", "renewed": false, "from_donor": donor, "lubricant": lubricant })
+            }
             "not" => {
                 let condition = form.get(&name("condition")).to_owned();
                 if !CONDITIONS.iter().any(|c| c.0 == condition) {

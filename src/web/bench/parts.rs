@@ -186,7 +186,8 @@ pub fn flush_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut fields = vec![
         form.tiles("section", "Section", ["compressor to condenser", "condenser to evaporator", "evaporator to compressor", "whole circuit"].map(|s| (s, s))),
         form.field("section_other", "or another"),
-        form.tiles("by", "What was done", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "in-line filter fitted")]),
+        // Not `by`: that is who stands at the tablet.
+        form.tiles("how", "What was done", [("flushed", "flushed"), ("renewed", "renewed"), ("filtered", "in-line filter fitted")]),
     ];
     fields.extend(time_fields(form, "At"));
     let set = |legend: &str, intro: &str, fields| Fieldset { legend: legend.into(), intro: intro.into(), fields };
@@ -203,13 +204,13 @@ pub fn flush_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 pub fn read_flush(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let mut drafts: Vec<Draft> = compressor(scene, form).into_iter().collect();
     let section = if form.get("section_other").is_empty() { form.text("section") } else { form.text("section_other") };
-    let by = form.get("by").to_owned();
+    let how = form.get("how").to_owned();
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    match (section.is_empty(), by.as_str()) {
+    match (section.is_empty(), how.as_str()) {
         (true, "") if !drafts.is_empty() => {}
         (true, _) => form.wrong("section", "Choose the section."),
-        (false, "flushed" | "renewed" | "filtered") => drafts.push(Draft::new(Kind::Flush, json!({ "section": section, "by": by })).at("at", at, form)),
-        (false, _) => form.wrong("by", "Choose how."),
+        (false, "flushed" | "renewed" | "filtered") => drafts.push(Draft::new(Kind::Flush, json!({ "section": section, "by": how })).at("at", at, form)),
+        (false, _) => form.wrong("how", "Choose how."),
     }
     Some(drafts)
 }

@@ -337,7 +337,15 @@ fn charging(left: &mut Left<'_>) -> Vec<Said> {
     let unweighed = (cans.is_empty() && masses.iter().all(Option::is_none)).then(|| "not weighed".to_owned());
     let [before, after] = masses;
     let cans = (!cans.is_empty()).then(|| format!("cans: {}", cans.join("; ")));
-    vec![what, before, after, left.with("left_in_hose", "{} left in hose"), cans, unweighed, left.tool("scale", "scale")]
+    let size = left.body.remove("hose").as_ref().and_then(hose);
+    vec![what, before, after, left.with("left_in_hose", "{} left in hose"), size, cans, unweighed, left.tool("scale", "scale")]
+}
+
+/// "hose 6 ft long, 0.19 in bore, filled with liquid".
+fn hose(hose: &Value) -> Option<String> {
+    let size = |key: &str| hose.get(key).and_then(Value::as_str).map(told);
+    let filled = hose.get("state").and_then(Value::as_str).map(|state| format!(", filled with {state}")).unwrap_or_default();
+    Some(format!("hose {} long, {} bore{filled}", size("length")?, size("bore")?))
 }
 
 fn can(can: &Value) -> Option<String> {
