@@ -122,8 +122,10 @@ fn read<D: Dimension>(default: &str) -> D {
 limits! {
     barometer_uncertainty: PressureDifference = "0.1 kPa", "How far a barometer's reading may be off. Practice.";
     elevation_uncertainty: PressureDifference = "1.5 kPa", "How far the weather moves the air's pressure from what the elevation gives. Practice.";
-    assumed_site_uncertainty: PressureDifference = "48 kPa", "How far the air's pressure may be below sea level's where neither barometer nor elevation is recorded: as at 5100 m, where the highest towns lie (from memory). ISO 2533.";
-    assumed_site_above: PressureDifference = "5.3 kPa", "How far it may then be above sea level's: as at 430 m below the sea, where the lowest towns lie (from memory). ISO 2533.";
+    // From memory.
+    assumed_site_uncertainty: PressureDifference = "48 kPa", "How far the air's pressure may be below sea level's where neither barometer nor elevation is recorded: as at 5100 m, where the highest towns lie. ISO 2533.";
+    // From memory.
+    assumed_site_above: PressureDifference = "5.3 kPa", "How far it may then be above sea level's: as at 430 m below the sea, where the lowest towns lie. ISO 2533.";
     barometer_doubtful: PressureDifference = "3 kPa", "A barometer this far above what the elevation gives was reduced to sea level. Weather services publish it so.";
     barometer_doubtful_elevation: Length = "250 m", "Below this elevation a barometer reduced to sea level cannot be told from the weather. Practice.";
     assumed_resolution: Resolution = "0.5 inHg", "What a gauge reads to where that is not recorded: the graduation of a common dial. Practice.";
@@ -152,7 +154,8 @@ limits! {
     oil_measured: Volume = "20 mL", "How far measured oil may be off; less than this is never too much or too little. 40 CFR 82 subpart B, appendix C.";
     oil_least: Volume = "10 mL", "Where parts and recovery call for less oil than this, none need be recorded. Practice.";
     evacuation_minimum: Seconds = "PT30M", "The shortest evacuation that is not remarked on. Practice.";
-    air_left: Fraction = "0.05 %", "The most air left, as a share of the charge by mass (500 ppm). SAE J2099 allows 150 ppm in recycled HFC-134a (from memory).";
+    // From memory.
+    air_left: Fraction = "0.05 %", "The most air left, as a share of the charge by mass (500 ppm). SAE J2099 allows 150 ppm in recycled HFC-134a.";
     hold_minimum: Seconds = "PT15M", "The shortest vacuum hold that counts. Practice.";
     pressure_hold_minimum: Seconds = "PT30M", "The shortest pressure hold that counts. Practice.";
     test_pressure_most: PressureDifference = "250 psi", "The greatest pressure above the surrounding air for a test with nitrogen, where the circuit's own is not recorded; not for R-744. US Army TM 5-3810-307-24-1-2: at most 200 to 250 psi for leak finding.";
@@ -184,7 +187,8 @@ limits! {
     hose_bore_narrow: Length = "4.8 mm", "The narrowest bore of a common charging hose. Practice.";
     hose_bore_wide: Length = "6.35 mm", "The widest bore of a common charging hose, a quarter of an inch. Practice.";
     hose_share: Fraction = "10 %", "How far what a hose holds may be off from its length, bore and density. Practice.";
-    can_share: Fraction = "3 %", "How far a can's net mass may be off. Council Directive 76/211/EEC for 300 to 500 g (from memory).";
+    // From memory.
+    can_share: Fraction = "3 %", "How far a can's net mass may be off. Council Directive 76/211/EEC for 300 to 500 g.";
     charge_tolerance: Mass = "15 g", "The charge's give or take where the label has none. 40 CFR 82 subpart B, appendix C.";
     charge_tolerance_share: Fraction = "5 %", "The same as a share of the charge; the larger of both counts. Practice.";
     charge_under: Fraction = "20 %", "A charge short by more than this share blocks. Practice.";

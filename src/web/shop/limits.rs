@@ -94,7 +94,7 @@ fn label(key: &str) -> String {
 
 /// What a limit is for, as a shop reads it: a number that the trade goes by is usual practice, and where we looked a source up is not the shop's matter.
 fn why(why: &str) -> String {
-    why.replace(" Practice.", " Usual practice.").replace(" (from memory)", "").replace("degC", "°C").replace("degF", "°F")
+    why.replace(" Practice.", " Usual practice.").replace("degC", "°C").replace("degF", "°F")
 }
 
 /// Why what was typed is no such limit, with an example as people write it.

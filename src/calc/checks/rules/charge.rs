@@ -240,7 +240,8 @@ pub const AIR_LEFT: Rule = Rule {
     law: "What the vacuum left of air stays in the circuit: p V M / (R T).",
     doubt: "The volume is known only roughly where it is not recorded.",
     change: "A deeper vacuum before charging.",
-    source: "SAE J2099 (from memory: 150 ppm in recycled HFC-134a) as a yardstick",
+    // From memory.
+    source: "SAE J2099 (150 ppm in recycled HFC-134a) as a yardstick",
     due: Due::Now,
     find: air_left,
     why: steps::of_air,

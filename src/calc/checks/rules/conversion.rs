@@ -18,7 +18,8 @@ pub const CONVERSION_INCOMPLETE: Rule = Rule {
     law: "R-134a in a circuit made for R-12 needs service-port fittings of its own and a label over the old one, so that nobody charges the wrong gas; oil that it carries, which mineral oil is not; a desiccant that stands it; and a switch that stops the compressor before the high side lets refrigerant off.",
     doubt: "Oil and desiccant also count where they are on record as put in on this order. Hoses and seals are not asked for here: the maker says whether they suit R-134a.",
     change: "What is missing, done and entered under the details of the order.",
-    source: "40 CFR 82 subpart G, appendix B (HFC-134a in place of R-12: unique fittings, detailed labels, all R-12 removed first); SAE J1660 for fittings and label; SAE J1661 for oil and desiccant; the cut-out switch by EPA’s use conditions (from memory)",
+    // SAE J1660, J1661 and the cut-out switch from memory.
+    source: "40 CFR 82 subpart G, appendix B (HFC-134a in place of R-12: unique fittings, detailed labels, all R-12 removed first); SAE J1660 for fittings and label; SAE J1661 for oil and desiccant; the cut-out switch by EPA’s use conditions",
     due: Due::WhenCharged,
     find: incomplete,
     why: steps::of_evidence,

@@ -17,7 +17,8 @@ use crate::{
 };
 
 /// What both rules rest on.
-const SOURCE: &str = "UN Regulation No. 100 (from memory) and 49 CFR 571.305 S3: high voltage is above 60 V DC or 30 V AC; local rules on high voltage";
+// The regulation from memory; 49 CFR read.
+const SOURCE: &str = "UN Regulation No. 100 and 49 CFR 571.305 S3: high voltage is above 60 V DC or 30 V AC; local rules on high voltage";
 
 /// The row of `isolation-missing`.
 pub const ISOLATION_MISSING: Rule = Rule {

@@ -25,7 +25,8 @@ pub const WRONG_GAS_FOUND: Rule = Rule {
     law: "A circuit is made for one gas: its oil, its seals, its pressures, and what may burn near an engine. Refrigerant charged on top of another gas makes a mixture that no table knows; hydrocarbons, R-152a and R-1234yf burn.",
     doubt: "An identifier tells shares to about a percent: hydrocarbons and gases that it cannot name count from {foreign_gas}. A circuit that is being converted may hold what it was made for.",
     change: "Everything recovered into a cylinder kept for mixtures, and the circuit evacuated.",
-    source: "40 CFR 82 subpart B; the label by SAE J639; ASHRAE 34 for what burns (from memory)",
+    // SAE J639 and ASHRAE 34 from memory.
+    source: "40 CFR 82 subpart B; the label by SAE J639; ASHRAE 34 for what burns",
     due: Due::Now,
     find: wrong,
     why: steps::of_standing,
