@@ -39,11 +39,7 @@ pub const OPENED: &[Step] = &[
     step("standing", 0, &[("pressure", "70"), ("unit", "psi"), ("ambient", "21"), ("cold", "yes")]),
     step("identification", 10, &[("gas", "R-134a"), ("share", "99.6"), ("air", "0.3"), ("sealant", "no")]),
     Step { task: "leaks", minute: Some(20), fields: &[("place", "evaporator core"), ("found_by", "dye")], times: &[("repaired", 90)] },
-    step(
-        "recovery",
-        30,
-        &[("cylinder", "C-03"), ("refrigerant", "R-134a"), ("before", "11.20"), ("after", "11.58"), ("mass_unit", "kg"), ("oil", "10")],
-    ),
+    step("recovery", 30, &[("cylinder", "C-03"), ("refrigerant", "R-134a"), ("before", "11.20"), ("after", "11.58"), ("mass_unit", "kg"), ("oil", "10")]),
     step(
         "joints",
         40,
@@ -85,11 +81,8 @@ pub const FITTED: &[Step] = &[
 ];
 
 /// 565 g out of the cylinder, 10 g of it left in the hose.
-pub const CHARGED: Step = step(
-    "charging",
-    220,
-    &[("refrigerant", "R-134a"), ("cylinder", "C-01"), ("before", "9.845"), ("after", "9.280"), ("hose", "0.01"), ("mass_unit", "kg")],
-);
+pub const CHARGED: Step =
+    step("charging", 220, &[("refrigerant", "R-134a"), ("cylinder", "C-01"), ("before", "9.845"), ("after", "9.280"), ("hose", "0.01"), ("mass_unit", "kg")]);
 
 /// How it cools: well.
 pub const MEASURED: Step = step(
