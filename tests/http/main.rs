@@ -17,6 +17,7 @@ mod kit;
 mod labels;
 mod live;
 mod money;
+mod pages;
 mod program;
 mod reckoned;
 mod rules;
