@@ -5,7 +5,7 @@ use super::{
     form::amount,
     intake::{label_into, limits_set, volumes_taken},
     outlook::{self, Outlook},
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{
     shop::VehicleId,

@@ -2,13 +2,13 @@
 use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
+    account::{Account, view},
     bench::Scene,
     conversion,
-    estimate::{Account, view},
-    first::settle,
-    form::{Typed, again, amount, to},
+    ending::finish,
+    form::{Typed, amount},
     intake::{label_fields, label_into, previous_fields, previous_into, read_label, read_previous},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     shop::{PersonId, Role, layout},
@@ -139,14 +139,11 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
 
 async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
+    let mut done = None;
     if let Some(changed) = read(&ctx, &scene.order, &mut form) {
-        let done = change(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changed, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}?kept=1")));
-        }
+        done = Some(change(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changed, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
@@ -178,6 +175,7 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
     let scene = Scene::of(&ctx, number).await?;
     let in_force = read_in_force(&mut form);
     let converted = conversion::read(&mut form);
+    let mut done = None;
     if let (Some(mut label), Some(system)) = (read_label(&mut form), scene.of_kinds(&[Evidence::System]).next()) {
         // What this form does not ask stays as it was.
         for key in ["compressor_failed", "_volume"] {
@@ -191,13 +189,9 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
         version.body = label;
         let seen = form.get("seen").parse().unwrap_or(0);
         let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
-        let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}?kept=1")));
-        }
+        done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
@@ -207,6 +201,7 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
     if was.is_none() && now.is_none() {
         form.wrong("previous_on", "Enter the date, the charge, or both.");
     }
+    let mut done = None;
     if form.is_right() {
         let change = match (was, now) {
             (Some(piece), now) => {
@@ -216,25 +211,18 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
             (None, now) => Change::Add(NewPiece::new(Evidence::PreviousCharge, Value::Object(now.unwrap_or_default()), None)),
         };
         let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
-        let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}?kept=1")));
-        }
+        done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
+    let mut done = None;
     if let Some(why) = form.need("why", "Enter the reason for cancelling.") {
-        let done = cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}")));
-        }
+        done = Some(cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 /// The charge that holds instead of the label's.

@@ -2,10 +2,10 @@
 use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
-    first::settle,
+    ending::settle,
     form::{Typed, again, to},
     pictures::{Sent, wait},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     shop::{Instant, PersonId, Role, VehicleId, instant::show_date, vin},

@@ -2,7 +2,7 @@
 use super::{
     Ctx, Fault, Page,
     access::Access,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{
     plot::qr,

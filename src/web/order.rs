@@ -9,11 +9,11 @@ use super::{
     Ctx, Fault, Form, Page,
     access::Access,
     bench::{Scene, hold},
+    ending::finish,
     findings::{self, FindingLine},
-    first::settle,
-    form::{Typed, again, to},
-    live::Live,
-    router::{Route, get, post},
+    form::{Typed, to},
+    page::Live,
+    route::{Route, get, post},
     stage::StageView,
 };
 use crate::{
@@ -134,7 +134,7 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
         let mut conn = ctx.app.store.read().await?;
         (assessment::concessions(&mut conn, scene.order.id).await?, orders::notes(&mut conn, scene.order.id).await?)
     };
-    let (beyond, last) = super::estimate::authorised(&ctx, &scene).await?;
+    let (beyond, last) = super::account::authorised(&ctx, &scene).await?;
     let authorised = last.as_ref().map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at))).unwrap_or_default();
     let frozen = Frozen::of(&ctx, &scene).await?;
     let (ring, sheet) = scene.ask(&ctx, |case| match &frozen {
@@ -263,12 +263,9 @@ async fn record(ctx: Ctx, Path(number): Path<i64>) -> Result<Response, Fault> {
 
 async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
+    let mut done = None;
     if let Some(says) = form.need("says", "Enter a note.") {
-        let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}#notes")));
-        }
+        done = Some(note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, order_page(ctx, number, form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}#notes"), async |form| order_page(ctx.clone(), number, form).await).await
 }

@@ -5,7 +5,7 @@ use super::{
     bench::Scene,
     form::Typed,
     order::ring_of,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{
     shop::{
@@ -123,7 +123,7 @@ impl Report {
                 customer.map(|c| c.address).unwrap_or_default(),
             )
         };
-        let account = super::estimate::Account::of(ctx, order).await?;
+        let account = super::account::Account::of(ctx, order).await?;
         let declined = account
             .lines
             .iter()

@@ -2,9 +2,9 @@
 use super::{
     Ctx, Fault, Form, Page,
     access::Access,
-    first::settle,
-    form::{Typed, again, to},
-    router::{Route, get, post},
+    ending::finish,
+    form::Typed,
+    route::{Route, get, post},
 };
 use crate::{
     shop::OrderId,
@@ -162,29 +162,23 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
     if !matches!(form.get("decision"), "accept" | "back") {
         form.wrong("decision", "Choose accept or send back.");
     }
+    let mut done = None;
     if let Some(words) = words.filter(|_| form.is_right()) {
         let fingerprint = form.fingerprint();
-        let done = if back {
+        done = Some(if back {
             send_back(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
         } else {
             concede(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
-        };
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to("/review?kept=1"));
-        }
+        });
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, form).await?))
+    finish(&ctx, form, done, "/review?kept=1", async |form| page(&ctx, form).await).await
 }
 
 async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
+    let mut done = None;
     if let Some(says) = form.need("says", "Enter an answer.") {
-        let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}/bench?kept=1")));
-        }
+        done = Some(answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, super::bench::index_page(&ctx, number, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}/bench?kept=1"), async |form| super::bench::index_page(&ctx, number, &form).await).await
 }

@@ -3,7 +3,7 @@ use super::{
     App, Fault, Fieldset, Form, Kind, Page,
     access::{self, Access},
     form::again,
-    router::{Route, get, post},
+    route::{Route, get, post},
     shop::facts,
 };
 use crate::{

@@ -18,9 +18,9 @@ use super::{
     Ctx, Fault, Fieldset, Form, Page,
     access::Access,
     form::{Typed, again, to},
-    live::Live,
     outlook::{self, Outlook},
-    router::{Route, get, post},
+    page::Live,
+    route::{Route, get, post},
     stage::StageView,
 };
 use crate::{
@@ -158,7 +158,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
         top: Top::of(&scene),
         answer: TopAnswer::of(ctx, &scene),
         running: hold::running(ctx, &scene),
-        beyond: super::estimate::authorised(ctx, &scene).await?.0,
+        beyond: super::account::authorised(ctx, &scene).await?.0,
         lines,
         stage: StageView::of(ctx, &scene, typed),
         sent_back: super::review::sent_back_lines(ctx, scene.order.id, typed).await?,

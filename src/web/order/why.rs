@@ -6,7 +6,7 @@ use crate::web::{
     access::Access,
     bench::{Scene, task_of},
     findings,
-    router::{Route, get},
+    route::{Route, get},
 };
 use askama::Template;
 use askama_web::WebTemplate;

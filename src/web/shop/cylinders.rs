@@ -3,11 +3,12 @@ use super::{
     super::{
         Ctx, Fault, Fieldset, Form, Page,
         access::Access,
-        form::{Typed, again, amount, to},
-        router::{Route, get, post},
+        form::{Typed, again, amount},
+        route::{Route, get, post},
     },
     things::{retired, version},
 };
+use crate::web::ending::finish;
 use crate::{
     shop::{CylinderId, Zone},
     store::things::{self, Cylinder, Weighing},
@@ -174,6 +175,7 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
     let purpose = form.choice("purpose", "Choose the use.", |p| PURPOSES.iter().any(|x| x.0 == p).then(|| p.to_owned()));
     let unit = if form.get("mass_unit") == "lb" { "lb" } else { "kg" };
     let (tare, water) = (amount(&mut form, "tare", unit), amount(&mut form, "water", unit));
+    let mut done = None;
     if let (Some(mark), Some(refrigerant), Some(purpose), true) = (mark, refrigerant, purpose, form.is_right()) {
         let id = form.get("id").parse().unwrap_or_else(|_| CylinderId::fresh());
         let c = Cylinder {
@@ -186,12 +188,9 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             retired_at: form.ticked("retired").then_some(ctx.now),
             version: version(&form),
         };
-        let done = keep_cylinder(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &c, version(&form) == 0, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/cylinders?kept=1"));
-        }
+        done = Some(keep_cylinder(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &c, version(&form) == 0, ctx.now).await);
     }
-    Ok(again(form.status(), page(&ctx, form, Form::default(), None).await?))
+    finish(&ctx, form, done, "/shop/cylinders?kept=1", async |form| page(&ctx, form, Form::default(), None).await).await
 }
 
 /// Answers on the page and keeps nothing.

@@ -2,9 +2,10 @@
 use super::super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
-    form::{Typed, again, to},
-    router::{Route, get, post},
+    form::Typed,
+    route::{Route, get, post},
 };
+use crate::web::ending::finish;
 use crate::{
     shop::{InstrumentId, YardId, written::told},
     store::things::{self, Instrument, Yard},
@@ -133,13 +134,11 @@ async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
 }
 
 async fn keep_one_instrument(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let mut done = None;
     if let Some(i) = read_instrument(&ctx, &mut form) {
-        let done = keep_instrument(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &i, version(&form) == 0, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/instruments?kept=1"));
-        }
+        done = Some(keep_instrument(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &i, version(&form) == 0, ctx.now).await);
     }
-    Ok(again(form.status(), instruments_page(&ctx, form).await?))
+    finish(&ctx, form, done, "/shop/instruments?kept=1", async |form| instruments_page(&ctx, form).await).await
 }
 
 fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
@@ -242,6 +241,7 @@ async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             None
         }),
     };
+    let mut done = None;
     if let (Some(name), true) = (name, form.is_right()) {
         let id = form.get("id").parse().unwrap_or_else(|_| YardId::fresh());
         let y = Yard {
@@ -253,10 +253,7 @@ async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             retired_at: form.ticked("retired").then_some(ctx.now),
             version: version(&form),
         };
-        let done = keep_yard(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &y, version(&form) == 0, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/yards?kept=1"));
-        }
+        done = Some(keep_yard(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &y, version(&form) == 0, ctx.now).await);
     }
-    Ok(again(form.status(), yards_page(&ctx, form).await?))
+    finish(&ctx, form, done, "/shop/yards?kept=1", async |form| yards_page(&ctx, form).await).await
 }
