@@ -1,5 +1,8 @@
 //! The money of an order: its lines and their sums, what was authorised, what was paid; as figures and in words.
 use super::{Ctx, Fault};
+use crate::shop::LineKind;
+use crate::shop::PaymentKind;
+use crate::shop::PaymentMethod;
 use crate::{
     shop::{
         Money,
@@ -91,7 +94,7 @@ pub fn sums_of(ctx: &Ctx, lines: &[Line]) -> Sums {
     let billed = lines.iter().filter(|l| l.counts()).map(|l| Billed {
         amount: l.amount(),
         tax_rate: l.tax_rate,
-        labour: matches!(l.kind.as_str(), "labour" | "diagnosis"),
+        labour: matches!(l.kind, LineKind::Labour | LineKind::Diagnosis),
     });
     sums(billed, ctx.shop.prices_with_tax)
 }
@@ -129,7 +132,7 @@ fn is_billed(piece: &evidence::Piece) -> bool {
 
 /// How many of the parts that were fitted no line of the estimate names.
 fn without_line(fitted: usize, lines: &[Line]) -> usize {
-    fitted.saturating_sub(lines.iter().filter(|l| l.kind == "part" && l.counts()).count())
+    fitted.saturating_sub(lines.iter().filter(|l| l.kind == LineKind::Part && l.counts()).count())
 }
 
 /// What is known about the money of an order.
@@ -174,28 +177,30 @@ pub async fn authorised(ctx: &Ctx, scene: &super::bench::Scene) -> Result<(Optio
     Ok((beyond(ctx, sums_of(ctx, &lines).total, last.as_ref(), without_line(fitted, &lines)), last))
 }
 
-fn how_says(how: &str) -> &str {
-    HOWS.iter().find(|h| h.0 == how).map_or(how, |h| h.1)
-}
-
 /// An authorisation in words.
 pub fn authorisation_says(ctx: &Ctx, a: &money::Authorisation) -> String {
     let note = if a.note.is_empty() { String::new() } else { format!(" {}", a.note) };
-    format!("{} with tax, by {}, {}, {}.{note}", a.amount.with_currency(&ctx.shop.currency), a.given_by, how_says(&a.how), ctx.zone.date_and_clock(a.at))
+    format!(
+        "{} with tax, by {}, {}, {}.{note}",
+        a.amount.with_currency(&ctx.shop.currency),
+        a.given_by,
+        HOWS.iter().find(|h| h.0 == a.how.word()).map_or("", |h| h.1),
+        ctx.zone.date_and_clock(a.at)
+    )
 }
 
 /// A payment in words: "Paid by card 27 Nov 2026: 583.00".
 pub fn payment_says(ctx: &Ctx, p: &money::Payment) -> String {
-    let what = match p.kind.as_str() {
-        "deposit" => "Deposit",
-        "refund" => "Refunded",
-        _ => "Paid",
+    let what = match p.kind {
+        PaymentKind::Deposit => "Deposit",
+        PaymentKind::Refund => "Refunded",
+        PaymentKind::Payment => "Paid",
     };
-    let how = match p.how.as_str() {
-        "cash" => "in cash",
-        "card" => "by card",
-        "transfer" => "by transfer",
-        _ => "otherwise",
+    let how = match p.how {
+        PaymentMethod::Cash => "in cash",
+        PaymentMethod::Card => "by card",
+        PaymentMethod::Transfer => "by transfer",
+        PaymentMethod::Other => "otherwise",
     };
     format!("{what} {how} {}: {}", ctx.zone.date(p.at), p.amount.plain(&ctx.shop.currency))
 }

@@ -7,6 +7,10 @@ use super::{
     form::Typed,
     route::{Route, get, post},
 };
+use crate::shop::AuthorisedHow;
+use crate::shop::LineKind;
+use crate::shop::PaymentKind;
+use crate::shop::PaymentMethod;
 use crate::{
     shop::{LineId, Money, money::decimal},
     store::{lines::Line, money, orders::Order},
@@ -95,7 +99,7 @@ fn fill(ctx: &Ctx, l: &Line, form: &mut Form) {
     for (name, value) in [
         ("line", l.id.to_string()),
         ("version", l.version.to_string()),
-        ("kind", l.kind.clone()),
+        ("kind", l.kind.word().to_owned()),
         ("says", l.says.clone()),
         ("source", l.source.clone().unwrap_or_default()),
         ("quantity", quantity),
@@ -195,10 +199,10 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Line> {
-    let kind = form.choice("kind", "Choose what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
+    let kind = form.choice("kind", "Choose what it is.", LineKind::from_word);
     let says = form.need("says", "Enter a description.");
     let source = SOURCES.iter().any(|s| s.0 == form.get("source")).then(|| form.get("source").to_owned());
-    if kind.as_deref() == Some("part") && source.is_none() {
+    if kind == Some(LineKind::Part) && source.is_none() {
         form.wrong("source", "Choose the source of the part. It is printed.");
     }
     let unit = form.choice("unit", "Choose the unit.", |u| UNITS.iter().find(|x| x.0 == u || (x.0.is_empty() && u == "pieces")).map(|x| x.0.to_owned()));
@@ -216,7 +220,7 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Line> {
     let kind = kind?;
     Some(Line {
         id: form.get("line").parse().unwrap_or_else(|_| LineId::fresh()),
-        source: source.filter(|_| kind == "part"),
+        source: source.filter(|_| kind == LineKind::Part),
         kind,
         says: says?,
         quantity: quantity?,
@@ -255,7 +259,7 @@ async fn allow(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
     }
     let amount = form.money("amount", &ctx.shop.currency);
     let given_by = form.need("given_by", "Enter who authorised it.");
-    let how = form.choice("how", "Choose how.", |h| HOWS.iter().any(|x| x.0 == h).then(|| h.to_owned()));
+    let how = form.choice("how", "Choose how.", AuthorisedHow::from_word);
     let at = form.when("at", &ctx.zone, ctx.now);
     let note = form.text("note");
     let mut done = None;
@@ -272,12 +276,12 @@ async fn allow(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
 
 async fn pay(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let kind = form.choice("kind", "Choose what it is.", |k| matches!(k, "deposit" | "payment" | "refund").then(|| k.to_owned()));
+    let kind = form.choice("kind", "Choose what it is.", PaymentKind::from_word);
     let amount = form.money("amount", &ctx.shop.currency).filter(|a| *a > Money(0));
     if amount.is_none() {
         form.wrong("amount", "Enter the amount.");
     }
-    let how = form.choice("how", "Choose how.", |h| PAID.iter().any(|x| x.0 == h).then(|| h.to_owned()));
+    let how = form.choice("how", "Choose how.", PaymentMethod::from_word);
     let at = form.when("at", &ctx.zone, ctx.now);
     let mut done = None;
     if let (Some(kind), Some(amount), Some(how), Some(at), true) = (kind, amount, how, at, form.is_right()) {

@@ -7,6 +7,7 @@ use super::{
     pictures::{Sent, wait},
     route::{Route, get, post},
 };
+use crate::shop::LineKind;
 use crate::{
     shop::{Instant, PersonId, Role, VehicleId, instant::show_date, vin},
     store::{Conn, assessment, customers, evidence, lines, orders, people, shop},
@@ -18,6 +19,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Query, response::Response};
+use chillwright_calc::record::Refrigerant;
 use chillwright_calc::{
     checks::limits::{LimitSettings, Limits},
     units::show,
@@ -97,7 +99,7 @@ async fn starters(conn: &mut Conn, form: &Form) -> Result<Vec<(String, String)>,
         if order.number.to_string() == form.get("like") {
             continue;
         }
-        let work = lines::of_order(conn, order.id).await?.into_iter().filter(|l| l.counts() && l.kind == "labour").map(|l| l.says);
+        let work = lines::of_order(conn, order.id).await?.into_iter().filter(|l| l.counts() && l.kind == LineKind::Labour).map(|l| l.says);
         let work: Vec<String> = work.take(2).collect();
         let work = if work.is_empty() { String::new() } else { format!(": {}", work.join(", ")) };
         starters.push((format!("/intake?like={}{with}", order.number), format!("Start from order {}, {}{work}", order.number, order.car_and_year())));
@@ -222,7 +224,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
 }
 
 async fn history(ctx: &Ctx, conn: &mut Conn, car: VehicleId) -> Result<Vec<String>, Fault> {
-    let said = |o: &orders::Order| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, super::parts::state(&o.state));
+    let said = |o: &orders::Order| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, super::parts::state(o.state.word()));
     Ok(orders::of_vehicle(conn, car).await?.iter().map(said).collect())
 }
 
@@ -263,7 +265,7 @@ pub fn volumes_taken(limits: &Limits) -> String {
 /// The fields of the label.
 pub fn label_fields(form: &Form, limits: &Limits) -> Vec<super::Field> {
     vec![
-        form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.refrigerants("refrigerant", "Refrigerant").required(),
         form.field("charge", "Charge").number(""),
         form.field("tolerance", "Tolerance ±").number("in the same unit"),
         form.select("charge_unit", "in", [("g", "g"), ("kg", "kg"), ("oz", "oz"), ("lb", "lb")]),
@@ -279,9 +281,7 @@ pub fn label_fields(form: &Form, limits: &Limits) -> Vec<super::Field> {
 /// Reads the label out of the form, as a job record's `system`.
 pub fn read_label(form: &mut Form) -> Option<Map<String, Value>> {
     let mut label = Map::new();
-    let refrigerant = form.choice("refrigerant", "Choose the refrigerant shown on the label.", |r| {
-        ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].contains(&r).then(|| r.to_owned())
-    });
+    let refrigerant = form.choice("refrigerant", "Choose the refrigerant shown on the label.", |r| r.parse::<Refrigerant>().ok().map(|r| r.word().to_owned()));
     label.insert("refrigerant".into(), json!(refrigerant.unwrap_or_default()));
     let unit = match form.get("charge_unit") {
         unit @ ("g" | "kg" | "oz" | "lb") => unit.to_owned(),

@@ -16,6 +16,7 @@ use super::{
     route::{Route, get, post},
     stage::StageView,
 };
+use crate::shop::OrderState;
 use crate::{
     shop::Instant,
     store::{assessment, evidence::Kind, orders},
@@ -28,7 +29,10 @@ use axum::{
     http::header,
     response::{IntoResponse, Response},
 };
-use chillwright_calc::{checks::case::Case, record::answer::Finding};
+use chillwright_calc::{
+    checks::case::Case,
+    record::answer::{Finding, Weight},
+};
 use frozen::Frozen;
 use std::collections::HashMap;
 
@@ -62,10 +66,10 @@ struct OrderLine {
 }
 
 fn order_line(ctx: &Ctx, o: orders::Order) -> OrderLine {
-    let says = match o.state.as_str() {
-        "open" => format!("open since {}", ctx.zone.date(o.opened_at)),
-        "cancelled" => format!("cancelled: {}", o.cancelled_why.as_deref().unwrap_or_default()),
-        _ => format!("handed over, opened {}", ctx.zone.date(o.opened_at)),
+    let says = match o.state {
+        OrderState::Open => format!("open since {}", ctx.zone.date(o.opened_at)),
+        OrderState::Cancelled => format!("cancelled: {}", o.cancelled_why.as_deref().unwrap_or_default()),
+        OrderState::HandedOver => format!("handed over, opened {}", ctx.zone.date(o.opened_at)),
     };
     OrderLine { number: o.number, car: o.car_and_year(), plate: o.plate, customer: o.customer_name, says }
 }
@@ -175,20 +179,20 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
 }
 
 fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
-    match scene.order.state.as_str() {
-        "handed-over" => return "Handed over.".into(),
-        "cancelled" => return format!("Cancelled: {}", scene.order.cancelled_why.as_deref().unwrap_or_default()),
-        _ => {}
+    match scene.order.state {
+        OrderState::HandedOver => return "Handed over.".into(),
+        OrderState::Cancelled => return format!("Cancelled: {}", scene.order.cancelled_why.as_deref().unwrap_or_default()),
+        OrderState::Open => {}
     }
     let due = scene.due();
     let way = in_the_way(&due, concessions);
     if !assessment::is_done(&scene.findings) {
-        return match way.iter().any(|f| f.weight == "blocks") {
+        return match way.iter().any(|f| f.weight == Weight::Blocks) {
             true => "Work in progress. Something is blocking.".into(),
             false => "Work in progress.".into(),
         };
     }
-    let blocks = way.iter().filter(|f| f.weight == "blocks").count();
+    let blocks = way.iter().filter(|f| f.weight == Weight::Blocks).count();
     let owner = way.len() - blocks;
     match (blocks, owner) {
         (0, 0) => "Ready to hand over as repaired.".into(),
@@ -219,7 +223,7 @@ fn label(scene: &Scene) -> String {
 
 /// The sheet. Where `other` rules judged, their sentences stand in it, and of what they did not speak about only that it is on record.
 fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other: Option<&Frozen>, concessions: &[assessment::Concession]) -> Vec<Row> {
-    use chillwright_calc::{checks::sheet::section_of, record::answer::Weight};
+    use chillwright_calc::checks::sheet::section_of;
     let waits = |section: &str| {
         findings.iter().any(|f| {
             f.weight == Weight::Concession
@@ -232,7 +236,7 @@ fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other:
         .map(|line| {
             let (class, word) = match line.weight {
                 Some(Weight::Concession) if !waits(line.section) => ("good", "accepted"),
-                Some(weight) => findings::class_and_word(weight.word()),
+                Some(weight) => findings::class_and_word(weight),
                 None if line.to_do => ("", "to do"),
                 None if line.on_record => ("good", "in order"),
                 None => ("", ""),

@@ -7,6 +7,7 @@ use super::{
     order::ring_of,
     route::{Route, get},
 };
+use crate::shop::OrderState;
 use crate::{
     shop::{
         Way,
@@ -506,7 +507,7 @@ pub async fn page(ctx: &Ctx, number: i64, asked: Option<i64>, typed: &Form) -> R
         superseded: handovers.first().is_some_and(|h| h.seq > seq) && !draft,
         earlier: handovers.iter().map(|h| h.seq).filter(|s| *s != seq).collect(),
         draft,
-        reopen: (owner && scene.order.state == "handed-over").then(|| typed.sent_to(&format!("/orders/{number}/reopen"))),
+        reopen: (owner && scene.order.state == OrderState::HandedOver).then(|| typed.sent_to(&format!("/orders/{number}/reopen"))),
         r,
     })
 }

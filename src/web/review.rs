@@ -14,6 +14,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
+use chillwright_calc::record::answer::Weight;
 use std::collections::{HashMap, HashSet};
 use uuid::Uuid;
 
@@ -95,14 +96,15 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
     let back = sent_back::all_open(&mut conn).await?;
     let answered = sent_back::answered(&mut conn).await?;
     let every = assessment::all_concessions(&mut conn).await?;
-    let done: HashSet<OrderId> = orders.keys().copied().filter(|id| findings.iter().filter(|f| f.order == *id).all(|f| f.due || f.weight == "note")).collect();
+    let done: HashSet<OrderId> =
+        orders.keys().copied().filter(|id| findings.iter().filter(|f| f.order == *id).all(|f| f.due || f.weight == Weight::Note)).collect();
     let (mut waiting, mut notes, mut blocks) = (Vec::new(), Vec::new(), 0);
     for f in findings {
         let Some(order) = orders.get(&f.order).filter(|_| f.due) else { continue };
         let name = format!("Order {}, {} {}", order.number, order.car, order.plate);
-        match f.weight.as_str() {
-            "blocks" => blocks += 1,
-            "note" => notes.push(Told {
+        match f.weight {
+            Weight::Blocks => blocks += 1,
+            Weight::Note => notes.push(Told {
                 order: name,
                 href: format!("/orders/{}", order.number),
                 why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),

@@ -23,8 +23,8 @@ pub async fn in_the_way(house: &House) -> Vec<String> {
         .await
         .expect("findings")
         .into_iter()
-        .filter(|f| f.weight != "note")
-        .map(|f| format!("{}{}", f.code, if f.weight == "blocks" { " blocks" } else { "" }))
+        .filter(|f| f.weight.word() != "note")
+        .map(|f| format!("{}{}", f.code, if f.weight.word() == "blocks" { " blocks" } else { "" }))
         .collect();
     all.sort();
     all

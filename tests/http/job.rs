@@ -115,8 +115,11 @@ pub async fn in_the_way(shop: &mut Shop) -> Vec<String> {
         .collect();
     let kept: Vec<_> = stored.iter().map(|f| (f.code.clone(), f.about.clone(), f.says.clone())).collect();
     assert_eq!(told, kept, "the lists and the program");
-    let mut all: Vec<String> =
-        stored.into_iter().filter(|f| f.weight != "note").map(|f| format!("{}{}", f.code, if f.weight == "blocks" { " blocks" } else { "" })).collect();
+    let mut all: Vec<String> = stored
+        .into_iter()
+        .filter(|f| f.weight.word() != "note")
+        .map(|f| format!("{}{}", f.code, if f.weight.word() == "blocks" { " blocks" } else { "" }))
+        .collect();
     all.sort();
     all
 }

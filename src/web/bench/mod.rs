@@ -38,6 +38,7 @@ use axum::{
     response::Response,
 };
 use chillwright_calc::checks::outlook::Lost;
+use chillwright_calc::record::answer::Weight;
 use serde_json::{Map, Value};
 use std::collections::HashMap;
 use tasks::{Draft, Task};
@@ -118,11 +119,11 @@ impl TopAnswer {
                 href: None,
             },
             Some(f) => {
-                let says = match f.weight.as_str() {
+                let says = match f.weight {
                     _ if !f.due => "Work in progress.",
-                    "blocks" => "Not in order.",
-                    "concession" => "Work finished. Waiting for the owner’s decision.",
-                    _ => "Work finished. There is a note.",
+                    Weight::Blocks => "Not in order.",
+                    Weight::Concession => "Work finished. Waiting for the owner’s decision.",
+                    Weight::Note => "Work finished. There is a note.",
                 };
                 let href = Some(format!("/orders/{}/why/{}/{}", scene.order.number, f.code, f.about));
                 Self { says: says.into(), why: f.said(ctx.units).to_owned(), next: f.next(ctx.units).to_owned(), href }

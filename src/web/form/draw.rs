@@ -1,5 +1,6 @@
 //! The fields of a form, with what was typed and what is wrong with it.
 use super::{Field, Form, Kind, Opt};
+use chillwright_calc::record::Refrigerant;
 
 impl Form {
     /// A field with what was typed and what is wrong with it.
@@ -19,6 +20,11 @@ impl Form {
         let chosen = self.get(name);
         let options = self.options(options, |value| value == chosen);
         Field { kind: Kind::Choice(options), ..self.field(name, label) }
+    }
+
+    /// The refrigerants of the record, as tiles.
+    pub fn refrigerants(&self, name: &str, label: &str) -> Field {
+        self.tiles(name, label, Refrigerant::ALL.iter().map(|r| (r.word(), r.word())))
     }
 
     /// A list of which one can be chosen; it begins with an empty line.

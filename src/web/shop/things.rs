@@ -5,6 +5,7 @@ use super::super::{
     form::Typed,
     route::{Route, get, post},
 };
+use crate::shop::InstrumentKind;
 use crate::web::ending::finish;
 use crate::{
     shop::{InstrumentId, YardId, written::told},
@@ -79,7 +80,7 @@ async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<S
             ("id", i.id.to_string()),
             ("version", i.version.to_string()),
             ("mark", i.mark.clone()),
-            ("kind", i.kind.clone()),
+            ("kind", i.kind.word().to_owned()),
             ("name", i.name.clone()),
             ("unit", i.unit.clone()),
             ("resolution", number(&i.resolution)),
@@ -97,7 +98,7 @@ async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<S
 async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let lines = things::instruments(&mut conn).await?.into_iter().map(|i| {
-        let kind = KINDS.iter().find(|k| k.0 == i.kind).map_or("", |k| k.1);
+        let kind = KINDS.iter().find(|k| k.0 == i.kind.word()).map_or("", |k| k.1);
         let facts = [
             kind.to_owned(),
             i.name.clone(),
@@ -143,9 +144,9 @@ async fn keep_one_instrument(ctx: Ctx, mut form: Form) -> Result<Response, Fault
 
 fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
     let mark = form.need("mark", "Enter the mark.");
-    let kind = form.choice("kind", "Choose what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
+    let kind = form.choice("kind", "Choose what it is.", InstrumentKind::from_word);
     let unit = if UNITS.contains(&form.get("unit")) { form.get("unit").to_owned() } else { Default::default() };
-    let gauge = kind.as_deref().is_some_and(|k| k.ends_with("gauge"));
+    let gauge = kind.is_some_and(InstrumentKind::is_gauge);
     if gauge && !matches!(unit.as_str(), "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "Torr" | "micron" | "Pa") {
         form.wrong("unit", "Choose the unit that the gauge shows.");
     }

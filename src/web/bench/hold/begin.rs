@@ -5,6 +5,7 @@ use super::super::{
     diagnosis::{degrees, one, temperature},
     tasks::Draft,
 };
+use crate::shop::InstrumentKind;
 use crate::store::{evidence::Kind, things::Instrument};
 use chillwright_calc::units::{PressureDifference, show};
 use serde_json::{Value, json};
@@ -37,14 +38,14 @@ fn gauges(scene: &Scene) -> Vec<(String, String)> {
         .instruments
         .iter()
         .filter(|i| i.is_gauge())
-        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(&i.kind), i.resolution)))
+        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(i.kind), i.resolution)))
         .collect()
 }
 
-pub fn kind_word(kind: &str) -> &'static str {
+pub fn kind_word(kind: InstrumentKind) -> &'static str {
     match kind {
-        "dial-gauge" => "dial",
-        "vacuum-gauge" => "electronic vacuum gauge",
+        InstrumentKind::DialGauge => "dial",
+        InstrumentKind::VacuumGauge => "electronic vacuum gauge",
         _ => "digital",
     }
 }
@@ -60,8 +61,8 @@ fn gauge_body(i: &Instrument, vacuum: bool) -> (Value, &'static str) {
     if let Some(day) = &i.compared_on {
         gauge["compared_on"] = json!(day);
     }
-    let reference = match (i.kind.as_str(), vacuum) {
-        ("vacuum-gauge", _) => "abs",
+    let reference = match (i.kind, vacuum) {
+        (InstrumentKind::VacuumGauge, _) => "abs",
         (_, true) => "vacuum",
         (_, false) => "gauge",
     };
@@ -111,7 +112,7 @@ pub fn read_hold(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>
     let kind = form.choice("kind", "Choose the kind of hold.", |k| matches!(k, "vacuum" | "pressure").then(|| k.to_owned()));
     let instrument = gauge(scene, form);
     let vacuum = kind.as_deref() == Some("vacuum");
-    if !vacuum && instrument.as_ref().is_some_and(|i| i.kind == "vacuum-gauge") {
+    if !vacuum && instrument.as_ref().is_some_and(|i| i.kind == InstrumentKind::VacuumGauge) {
         form.wrong("gauge", "A vacuum gauge cannot be used for a pressure hold.");
     }
     let at = form.when("at", &ctx.zone, ctx.now)?;

@@ -16,6 +16,7 @@ use super::{
     },
     Scene, Top, cautions, twice,
 };
+use crate::shop::InstrumentKind;
 use crate::{
     shop::{DeedId, Instant},
     store::{
@@ -230,7 +231,7 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
         line: format!(
             "{} at {begun}. Gauge {gauge}, {}, resolution {}{barometer}.",
             if is_hold { "Closed off" } else { "Started" },
-            begin::kind_word(piece.text("_gauge_kind")),
+            InstrumentKind::from_word(piece.text("_gauge_kind")).map_or("digital", begin::kind_word),
             reading::resolution(piece)
         ),
         curve,
