@@ -315,7 +315,7 @@ async fn card(ctx: Ctx, Path(number): Path<i64>) -> Result<CardPage, Fault> {
         promised: scene.order.promised_at.map(|at| ctx.zone.date_and_clock(at)).unwrap_or_default(),
         label: label.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "),
         lines: account.lines.iter().filter(|l| l.counts()).map(|l| view(&ctx, l)).map(|l| format!("{} {} {}", l.says, l.state, l.quantity)).collect(),
-        joints: layout::joints(scene.system("metering"), scene.evaporators()).iter().map(|p| p.says).collect(),
+        joints: layout::joints(scene.system("metering").parse().ok(), scene.evaporators()).iter().map(|p| p.says).collect(),
         order: scene.order,
     })
 }

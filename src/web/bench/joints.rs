@@ -25,7 +25,7 @@ pub fn on_record(scene: &Scene) -> Vec<&Piece> {
 pub fn choices(scene: &Scene) -> Vec<(String, String)> {
     let record = on_record(scene);
     let mut all: Vec<_> = record.iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.text("place")))).collect();
-    for place in layout::joints(scene.system("metering"), scene.evaporators()) {
+    for place in layout::joints(scene.system("metering").parse().ok(), scene.evaporators()) {
         if !record.iter().any(|p| p.text("place") == place.says) {
             all.push((format!("new:{}", place.says), place.says.to_owned()));
         }
@@ -52,7 +52,7 @@ pub fn chosen(scene: &Scene, form: &mut Form, name: &str, free: &str) -> (Vec<Dr
                 chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
                 continue;
             }
-            let (role, side) = layout::of_place(place).unwrap_or(("", ""));
+            let (role, side) = layout::of_place(place).map_or(("", ""), |(role, side)| (role.word(), side.word()));
             let kind = form.get("type");
             let kind = if matches!(kind, "block" | "screwed" | "quick-coupling" | "flange" | "port") { kind } else { "" };
             let draft = Draft::new(Kind::Joint, json!({ "place": place, "type": kind, "_role": role, "_side": side }));

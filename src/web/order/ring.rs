@@ -150,13 +150,13 @@ fn joints(scene: &Scene, case: &Case<'_>, told: &Told<'_>, ways: &Ways) -> Vec<J
     // The usual places come first and in the order of the flow: front and rear evaporator are told apart by it.
     let mut pieces: Vec<&Piece> = scene.of_kinds(&[Kind::Joint]).collect();
     let mut all = Vec::new();
-    for place in layout::joints(scene.system("metering"), scene.evaporators()) {
+    for place in layout::joints(scene.system("metering").parse().ok(), scene.evaporators()) {
         all.push(match pieces.iter().position(|p| p.text("place") == place.says) {
             Some(i) => drawn(pieces.remove(i)),
             None => Joint {
                 number: String::new(),
-                role: place.role.into(),
-                side: place.side.into(),
+                role: place.role.word().into(),
+                side: place.side.word().into(),
                 state: JointState::Alone,
                 line: None,
                 href: ways.to("joints", "joints"),
