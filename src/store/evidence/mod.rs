@@ -10,4 +10,4 @@ mod query;
 pub use body::{Body, Entry, Only, Stored, read};
 pub use kind::{Kind, Place};
 pub use own::{Answers, Filled, GaugeKind, Own, Reference, VolumeReadings, Waited};
-pub use query::{Entering, Piece, Version, add, add_version, of_order, workers};
+pub use query::{Entering, Piece, Version, add, add_version, of_order, read as stored, workers};

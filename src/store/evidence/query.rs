@@ -1,8 +1,9 @@
 //! The rows of evidence: identities, their versions, and what of them counts now.
-use super::{Kind, Place};
-use crate::shop::{CylinderId, DeviceId, EvidenceId, Instant, InstrumentId, OrderId, PersonId, YardId};
-use crate::store::{Conn, Result, StoreError};
-use serde_json::{Map, Value};
+use super::{Body, Entry, Kind, Own, Place, Stored, body};
+use crate::{
+    shop::{CylinderId, DeviceId, EvidenceId, Instant, InstrumentId, OrderId, PersonId, YardId},
+    store::{Conn, Result, StoreError},
+};
 
 /// A piece as it counts now.
 #[derive(Debug, Clone)]
@@ -11,14 +12,14 @@ pub struct Piece {
     pub id: EvidenceId,
     /// Short name within the order: `j4`.
     pub mark: String,
-    /// What it is.
-    pub kind: Kind,
     /// The joint, hold or evacuation that it belongs to.
     pub parent: Option<EvidenceId>,
     /// Which version.
     pub seq: i64,
-    /// The record's entry, less `id`, plus the shop's own keys.
-    pub body: Map<String, Value>,
+    /// The record's entry, less its id and what belongs to it.
+    pub body: Body,
+    /// The shop's own beside it.
+    pub own: Own,
     /// Its time.
     pub at: Option<Instant>,
     /// The time is "about".
@@ -36,17 +37,24 @@ pub struct Piece {
 }
 
 impl Piece {
-    /// A text of the body, empty where it is not there.
-    pub fn text(&self, key: &str) -> &str {
-        self.body.get(key).and_then(Value::as_str).unwrap_or_default()
+    /// What it is.
+    pub const fn kind(&self) -> Kind {
+        self.body.kind()
+    }
+
+    /// Its entry, where it is of this kind.
+    pub fn get<T: Entry>(&self) -> Option<&T> {
+        self.body.get()
     }
 }
 
 /// A version to be written.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Version {
-    /// The record's entry, less `id`.
-    pub body: Map<String, Value>,
+    /// The record's entry, less its id.
+    pub body: Body,
+    /// The shop's own beside it.
+    pub own: Own,
     /// Its time.
     pub at: Option<Instant>,
     /// The time is "about".
@@ -63,6 +71,19 @@ pub struct Version {
     pub yard: Option<YardId>,
 }
 
+impl Version {
+    /// A version that says this and nothing else.
+    pub fn new(body: impl Into<Body>) -> Self {
+        let (body, own) = (body.into(), Own::default());
+        Self { body, own, at: None, approximate: false, withdrawn: false, why: String::new(), instrument: None, cylinder: None, yard: None }
+    }
+
+    /// As it is stored, and as the audit trail tells it.
+    pub const fn stored(&self) -> Stored<'_> {
+        Stored { body: &self.body, own: &self.own }
+    }
+}
+
 /// Who enters, where, when.
 #[derive(Debug, Clone, Copy)]
 pub struct Entering {
@@ -75,7 +96,8 @@ pub struct Entering {
 }
 
 /// Adds a new piece; gives its mark.
-pub async fn add(conn: &mut Conn, id: EvidenceId, order: OrderId, kind: Kind, parent: Option<EvidenceId>, version: &Version, by: Entering) -> Result<String> {
+pub async fn add(conn: &mut Conn, id: EvidenceId, order: OrderId, parent: Option<EvidenceId>, version: &Version, by: Entering) -> Result<String> {
+    let kind = version.body.kind();
     let (word, letter) = (kind.word(), kind.letter());
     let count = sqlx::query_scalar!("SELECT count(*) FROM evidence WHERE work_order = ? AND kind = ?", order, word).fetch_one(&mut *conn).await?;
     let mark = match kind.place() {
@@ -94,13 +116,14 @@ pub async fn add(conn: &mut Conn, id: EvidenceId, order: OrderId, kind: Kind, pa
     )
     .execute(&mut *conn)
     .await?;
-    add_version(conn, id, kind, version, by).await?;
+    add_version(conn, id, version, by).await?;
     Ok(mark)
 }
 
 /// Adds a version to a piece: a correction, a withdrawal, the end of a hold.
-pub async fn add_version(conn: &mut Conn, id: EvidenceId, kind: Kind, version: &Version, by: Entering) -> Result<()> {
-    let (word, body) = (kind.word(), Value::Object(version.body.clone()).to_string());
+pub async fn add_version(conn: &mut Conn, id: EvidenceId, version: &Version, by: Entering) -> Result<()> {
+    let word = version.body.kind().word();
+    let body = serde_json::to_string(&version.stored()).map_err(|e| StoreError::stored("evidence", e))?;
     sqlx::query!(
         "INSERT INTO evidence_version (evidence, kind, seq, body, at, approximate, withdrawn, why, instrument, cylinder, yard, person, device, entered_at)
          VALUES (?, ?, (SELECT coalesce(max(seq), 0) + 1 FROM evidence_version WHERE evidence = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -124,6 +147,13 @@ pub async fn add_version(conn: &mut Conn, id: EvidenceId, kind: Kind, version: &
     Ok(())
 }
 
+/// What is stored of a piece, by the word of its kind.
+pub fn read(word: &str, stored: &str) -> Result<(Body, Own)> {
+    let kind = Kind::from_word(word).ok_or_else(|| StoreError::stored("evidence", format!("no kind is called {word}")))?;
+    let wrong = |e| StoreError::stored(format!("evidence ({word})"), e);
+    body::read(kind, serde_json::from_str(stored).map_err(wrong)?).map_err(wrong)
+}
+
 /// All pieces of an order that count now, in the order in which they were first entered.
 pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Piece>> {
     let rows = sqlx::query!(
@@ -137,13 +167,14 @@ pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Piece>> {
     .await?;
     rows.into_iter()
         .map(|row| {
+            let (body, own) = read(&row.kind, &row.body)?;
             Ok(Piece {
                 id: row.id,
-                kind: Kind::from_word(&row.kind).ok_or_else(|| StoreError::stored("evidence", &row.kind))?,
                 mark: row.mark,
                 parent: row.parent,
                 seq: row.seq,
-                body: serde_json::from_str(&row.body).map_err(|e| StoreError::stored("evidence", e))?,
+                body,
+                own,
                 at: row.at,
                 approximate: row.approximate,
                 instrument: row.instrument,
