@@ -4,7 +4,8 @@ use chillwright::{
     shop::Instant,
     store::{
         Store,
-        evidence::{self, Kind, Stored},
+        evidence::{self, Kind, Place, Stored},
+        orders, record,
     },
     work::codes::Codes,
 };
@@ -86,4 +87,98 @@ async fn evidence_of_a_new_shop_reads_and_writes_back() {
     demo::make(&store, &Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
     let all = versions(&mut store.read().await.expect("a connection")).await;
     assert!(written_back(&all).len() > 15);
+}
+
+/// The record as the stored bodies write it, put together by keys alone: the members that begin with `_` are the shop's own.
+fn by_keys(rows: &[StoredPiece]) -> Value {
+    let entry = |row: &StoredPiece| {
+        let mut entry = Map::new();
+        if row.kind != "opening" {
+            entry.insert("id".into(), row.mark.clone().into());
+        }
+        entry.extend(row.body.iter().filter(|(k, _)| !k.starts_with('_')).map(|(k, v)| (k.clone(), v.clone())));
+        if row.approximate {
+            entry.insert("approximate".into(), true.into());
+        }
+        entry
+    };
+    let mut record = Map::new();
+    let push = |object: &mut Map<String, Value>, key: &str, value: Value| {
+        if let Value::Array(list) = object.entry(key).or_insert_with(|| Value::Array(Vec::new())) {
+            list.push(value);
+        }
+    };
+    record.insert("version".into(), 1.into());
+    for row in rows.iter().filter(|r| r.parent.is_none()) {
+        let kind = Kind::from_word(&row.kind).expect("a kind");
+        match kind.place() {
+            Place::Single => {
+                let mut body = row.body.clone();
+                body.retain(|k, _| !k.starts_with('_'));
+                record.insert(kind.key().into(), Value::Object(body));
+            }
+            Place::Scalar => {
+                record.insert(kind.key().into(), row.body["value"].clone());
+            }
+            Place::Listed | Place::Child => {
+                let mut listed = entry(row);
+                for child in rows.iter().filter(|c| c.parent.as_ref() == Some(&row.id)) {
+                    push(&mut listed, Kind::from_word(&child.kind).expect("a kind").key(), Value::Object(entry(child)));
+                }
+                push(&mut record, kind.key(), Value::Object(listed));
+            }
+        }
+    }
+    Value::Object(record)
+}
+
+/// A piece as it is stored.
+struct StoredPiece {
+    id: Vec<u8>,
+    mark: String,
+    kind: String,
+    parent: Option<Vec<u8>>,
+    body: Map<String, Value>,
+    approximate: bool,
+}
+
+/// The record that is built out of typed bodies is the one that the stored keys write: of every order of both shops.
+#[tokio::test]
+async fn a_record_is_what_the_stored_bodies_say() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (old, new) = (folder.path().join("old.db"), folder.path().join("new.db"));
+    std::fs::write(&old, SHOP_0_1).expect("written");
+    let made = Store::open(&new).await.expect("a store");
+    let now = Instant::parse("2026-05-12T14:00:00Z").expect("a time");
+    demo::make(&made, &Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
+    let mut told = 0;
+    for store in [Store::open(&old).await.expect("brought up"), made] {
+        let mut conn = store.read().await.expect("a connection");
+        for order in orders::newest(&mut conn).await.expect("orders") {
+            let mut record = record::order_record(&mut conn, order.id).await.expect("a record");
+            // What the shop says of the order, and knows from others, is in no body.
+            (record.stage, record.shop_units, record.limits) = (None, None, Default::default());
+            record.parts.iter_mut().for_each(|part| part.seen_before = None);
+            record.charging.iter_mut().for_each(|charge| charge.contaminated = None);
+            let pieces = format!(
+                "SELECT id, mark, kind, parent, body, approximate FROM evidence_now
+                 WHERE work_order = (SELECT id FROM work_order WHERE number = {}) ORDER BY position",
+                order.number
+            );
+            let rows = sqlx::raw_sql(sqlx::AssertSqlSafe(pieces)).fetch_all(&mut *conn).await.expect("pieces");
+            let row = |r: &sqlx::sqlite::SqliteRow| StoredPiece {
+                id: r.get(0),
+                mark: r.get(1),
+                kind: r.get(2),
+                parent: r.get(3),
+                body: serde_json::from_str(r.get::<&str, _>(4)).expect("an object"),
+                approximate: r.get(5),
+            };
+            let rows: Vec<StoredPiece> = rows.iter().map(row).collect();
+            told += rows.len();
+            let by_keys = chillwright_calc::parse_value(by_keys(&rows)).expect("a record");
+            assert_eq!(record, by_keys, "order {}", order.number);
+        }
+    }
+    assert!(told > 300, "{told}");
 }
