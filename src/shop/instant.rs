@@ -28,6 +28,20 @@ impl Instant {
     }
 }
 
+/// As the job record keeps it; text and instant are the same in both.
+impl From<Instant> for chillwright_calc::units::Instant {
+    fn from(at: Instant) -> Self {
+        at.timestamp().into()
+    }
+}
+
+/// To the millisecond.
+impl From<chillwright_calc::units::Instant> for Instant {
+    fn from(at: chillwright_calc::units::Instant) -> Self {
+        Self(at.millis())
+    }
+}
+
 /// The shop's time zone.
 #[derive(Debug, Clone)]
 pub struct Zone(TimeZone);

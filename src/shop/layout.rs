@@ -1,68 +1,90 @@
 //! Where a circuit comes apart: the usual joints of a layout, by the part that they belong to.
+use chillwright_calc::record::{Metering, Role};
+use serde::{Deserialize, Serialize};
+
+/// An end of a part, in the direction of the flow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Side {
+    /// Where the flow goes in.
+    Inlet,
+    /// Where it comes out.
+    Outlet,
+}
+
+impl Side {
+    /// As it is stored and drawn.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Inlet => "inlet",
+            Self::Outlet => "outlet",
+        }
+    }
+}
 
 /// A place where two parts meet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Place {
-    /// The part's role, in the record's words.
-    pub role: &'static str,
-    /// `inlet` or `outlet` of that part, in the direction of the flow.
-    pub side: &'static str,
+    /// The part's role.
+    pub role: Role,
+    /// Which end of that part.
+    pub side: Side,
     /// As it is written: "evaporator inlet".
     pub says: &'static str,
 }
 
-const fn place(role: &'static str, side: &'static str, says: &'static str) -> Place {
+const fn place(role: Role, side: Side, says: &'static str) -> Place {
     Place { role, side, says }
 }
 
 /// The usual joints in the direction of the flow, beginning behind the compressor.
-/// `metering` in the record's words; the expansion valve sits on the evaporator, the orifice tube in the line before it.
-pub fn joints(metering: &str, evaporators: u8) -> Vec<Place> {
+/// The expansion valve sits on the evaporator, the orifice tube in the line before it.
+pub fn joints(metering: Option<Metering>, evaporators: u8) -> Vec<Place> {
     let mut all = vec![
-        place("compressor", "outlet", "compressor outlet"),
-        place("condenser", "inlet", "condenser inlet"),
-        place("condenser", "outlet", "condenser outlet"),
+        place(Role::Compressor, Side::Outlet, "compressor outlet"),
+        place(Role::Condenser, Side::Inlet, "condenser inlet"),
+        place(Role::Condenser, Side::Outlet, "condenser outlet"),
     ];
-    let orifice = metering == "orifice-tube";
+    let orifice = metering == Some(Metering::OrificeTube);
     if orifice {
-        all.push(place("expansion-device", "inlet", "orifice tube inlet"));
-        all.push(place("expansion-device", "outlet", "orifice tube outlet"));
+        all.push(place(Role::ExpansionDevice, Side::Inlet, "orifice tube inlet"));
+        all.push(place(Role::ExpansionDevice, Side::Outlet, "orifice tube outlet"));
     } else {
-        all.push(place("receiver-drier", "inlet", "drier inlet"));
-        all.push(place("receiver-drier", "outlet", "drier outlet"));
-        all.push(place("expansion-device", "inlet", "expansion valve inlet"));
-        all.push(place("expansion-device", "outlet", "expansion valve outlet"));
+        all.push(place(Role::ReceiverDrier, Side::Inlet, "drier inlet"));
+        all.push(place(Role::ReceiverDrier, Side::Outlet, "drier outlet"));
+        all.push(place(Role::ExpansionDevice, Side::Inlet, "expansion valve inlet"));
+        all.push(place(Role::ExpansionDevice, Side::Outlet, "expansion valve outlet"));
     }
-    all.push(place("evaporator", "inlet", "evaporator inlet"));
-    all.push(place("evaporator", "outlet", "evaporator outlet"));
+    all.push(place(Role::Evaporator, Side::Inlet, "evaporator inlet"));
+    all.push(place(Role::Evaporator, Side::Outlet, "evaporator outlet"));
     if evaporators > 1 {
-        all.push(place("evaporator", "inlet", "rear evaporator inlet"));
-        all.push(place("evaporator", "outlet", "rear evaporator outlet"));
+        all.push(place(Role::Evaporator, Side::Inlet, "rear evaporator inlet"));
+        all.push(place(Role::Evaporator, Side::Outlet, "rear evaporator outlet"));
     }
     if orifice {
-        all.push(place("accumulator", "inlet", "accumulator inlet"));
-        all.push(place("accumulator", "outlet", "accumulator outlet"));
+        all.push(place(Role::Accumulator, Side::Inlet, "accumulator inlet"));
+        all.push(place(Role::Accumulator, Side::Outlet, "accumulator outlet"));
     }
-    all.push(place("compressor", "inlet", "compressor inlet"));
+    all.push(place(Role::Compressor, Side::Inlet, "compressor inlet"));
     all
 }
 
 /// The part and side that a joint's place tells of; an own wording tells it by its words.
-pub fn of_place(says: &str) -> Option<(&'static str, &'static str)> {
+pub fn of_place(says: &str) -> Option<(Role, Side)> {
     let text = says.to_lowercase();
     let role = [
-        ("compressor", "compressor"),
-        ("condenser", "condenser"),
-        ("drier", "receiver-drier"),
-        ("accumulator", "accumulator"),
-        ("evaporator", "evaporator"),
-        ("valve", "expansion-device"),
-        ("orifice", "expansion-device"),
+        ("compressor", Role::Compressor),
+        ("condenser", Role::Condenser),
+        ("drier", Role::ReceiverDrier),
+        ("accumulator", Role::Accumulator),
+        ("evaporator", Role::Evaporator),
+        ("valve", Role::ExpansionDevice),
+        ("orifice", Role::ExpansionDevice),
     ]
     .into_iter()
     .find(|(word, _)| text.contains(word))?
     .1;
-    Some((role, if text.contains("outlet") || text.contains("suction") { "outlet" } else { "inlet" }))
+    Some((role, if text.contains("outlet") || text.contains("suction") { Side::Outlet } else { Side::Inlet }))
 }
 
 #[cfg(test)]
@@ -71,8 +93,8 @@ mod tests {
 
     #[test]
     fn every_usual_place_is_told_by_its_words() {
-        for (metering, evaporators) in [("expansion-valve", 1), ("orifice-tube", 2)] {
-            for place in joints(metering, evaporators) {
+        for (metering, evaporators) in [(Metering::ExpansionValve, 1), (Metering::OrificeTube, 2)] {
+            for place in joints(Some(metering), evaporators) {
                 assert_eq!(of_place(place.says), Some((place.role, place.side)), "{}", place.says);
             }
         }

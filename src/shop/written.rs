@@ -1,5 +1,6 @@
 //! How people write what is stored: "30 min" for `PT30M`, "22 °C" for `22 degC`, "70 psig" for `70 psi gauge`; and the words of a part.
 use super::instant::show_date;
+use chillwright_calc::record::{self, Role, Source};
 use std::borrow::Cow;
 
 /// A unit's symbol as it is stored and as people write it.
@@ -105,40 +106,36 @@ fn minus(number: &str) -> String {
 }
 
 /// Where a part comes from, in words; a used one is always called used.
-pub fn source(word: &str) -> &str {
-    match word {
-        "salvaged" => "used",
-        "refitted" => "the car’s own",
-        "repaired" => "repaired",
-        "made" => "made up",
-        "customers-own" => "the customer’s own",
-        other => other,
+pub const fn source(source: Source) -> &'static str {
+    match source {
+        Source::Salvaged => "used",
+        Source::Refitted => "the car’s own",
+        Source::Made => "made up",
+        Source::CustomersOwn => "the customer’s own",
+        Source::New | Source::Reconditioned | Source::Repaired => source.word(),
     }
 }
 
 /// What a part is, in words.
-pub fn role(word: &str) -> &str {
-    match word {
-        "expansion-device" => "expansion valve or orifice tube",
-        "pressure-sensor" => "pressure sensor",
-        "service-valve" => "service valve",
-        "other" => "part",
-        other => other,
+pub const fn role(role: Role) -> &'static str {
+    match role {
+        Role::ExpansionDevice => "expansion valve or orifice tube",
+        Role::PressureSensor => "pressure sensor",
+        Role::ServiceValve => "service valve",
+        Role::Other => "part",
+        Role::Compressor | Role::Condenser | Role::Evaporator | Role::ReceiverDrier | Role::Accumulator | Role::Hose | Role::Pipe => role.word(),
     }
 }
 
 /// A part with its source: "used evaporator".
-pub fn part(source_word: &str, role_word: &str) -> String {
-    match (source(source_word), role(role_word)) {
-        ("", role) => role.to_owned(),
-        ("the car’s own", role) => format!("the car’s own {role}"),
-        (source, role) => format!("{source} {role}"),
-    }
+pub fn part(part: &record::Part) -> String {
+    let role = part.role.map_or("", role);
+    part.source.map_or_else(|| role.to_owned(), |s| format!("{} {role}", source(s)))
 }
 
 /// A part with its source and an article, within a sentence: "a used evaporator".
-pub fn a_part(source_word: &str, role_word: &str) -> String {
-    let part = part(source_word, role_word);
+pub fn a_part(of: &record::Part) -> String {
+    let part = part(of);
     match part.chars().next() {
         _ if part.starts_with("the ") => part,
         Some('a' | 'e' | 'i' | 'o' | 'u') if !part.starts_with("used") => format!("an {part}"),
@@ -203,10 +200,11 @@ mod tests {
 
     #[test]
     fn a_part_is_called_by_its_own_name() {
-        assert_eq!(part("salvaged", "evaporator"), "used evaporator");
-        assert_eq!(part("new", "receiver-drier"), "new receiver-drier");
-        assert_eq!(a_part("salvaged", "evaporator"), "a used evaporator");
-        assert_eq!(a_part("", "accumulator"), "an accumulator");
-        assert_eq!(a_part("refitted", "hose"), "the car’s own hose");
+        let of = |source, role| record::Part { source, role: Some(role), ..record::Part::default() };
+        assert_eq!(part(&of(Some(Source::Salvaged), Role::Evaporator)), "used evaporator");
+        assert_eq!(part(&of(Some(Source::New), Role::ReceiverDrier)), "new receiver-drier");
+        assert_eq!(a_part(&of(Some(Source::Salvaged), Role::Evaporator)), "a used evaporator");
+        assert_eq!(a_part(&of(None, Role::Accumulator)), "an accumulator");
+        assert_eq!(a_part(&of(Some(Source::Refitted), Role::Hose)), "the car’s own hose");
     }
 }

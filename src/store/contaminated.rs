@@ -1,20 +1,18 @@
 //! Cylinders in which there is a mixture, and what was charged out of one.
-use super::{
-    Conn, Result,
-    evidence::{Kind, Piece},
-};
+use super::{Conn, Result, evidence::Piece};
 use crate::shop::{CylinderId, EvidenceId, Instant, OrderId};
+use chillwright_calc::record::{Charging, Refrigerant};
 use std::collections::HashSet;
 
 /// The charges among these pieces that came out of a cylinder in which there was a mixture or another gas: what another order recovered into it before,
 /// or the shop's mark on it, where nothing that was recovered into it later explains that.
 pub async fn charges(conn: &mut Conn, order: OrderId, pieces: &[Piece]) -> Result<HashSet<EvidenceId>> {
     let mut all = HashSet::new();
-    for piece in pieces.iter().filter(|p| p.kind == Kind::Charging) {
+    for (piece, charging) in pieces.iter().filter_map(|p| Some((p, p.get::<Charging>()?))) {
         let Some(cylinder) = piece.cylinder else { continue };
         let at = piece.at.unwrap_or(piece.entered_at);
         let marked = sqlx::query_scalar!("SELECT purpose FROM cylinder WHERE id = ?", cylinder).fetch_optional(&mut *conn).await?;
-        let spoiled = spoiled(conn, order, cylinder, piece.text("refrigerant")).await?;
+        let spoiled = spoiled(conn, order, cylinder, charging.refrigerant.map_or("", Refrigerant::word)).await?;
         let before = spoiled.iter().any(|s| *s <= at);
         let by_hand = marked.as_deref() == Some("contaminated") && spoiled.iter().all(|s| *s <= at);
         if before || by_hand {

@@ -1,7 +1,7 @@
 //! Customers and their cars.
 use super::{Conn, Result, StoreError};
 use crate::shop::{CustomerId, Instant, VehicleId};
-use serde_json::{Map, Value};
+use chillwright_calc::record::System;
 
 /// A customer.
 #[derive(Debug, Clone)]
@@ -37,8 +37,8 @@ pub struct Vehicle {
     pub description: String,
     /// Year.
     pub year: Option<i64>,
-    /// The under-bonnet label, as a job record's `system`.
-    pub label: Map<String, Value>,
+    /// The under-bonnet label.
+    pub label: System,
     /// For optimistic locking.
     pub version: i64,
 }
@@ -99,7 +99,7 @@ pub async fn customer(conn: &mut Conn, id: CustomerId) -> Result<Option<Customer
 
 /// Adds a car.
 pub async fn add_vehicle(conn: &mut Conn, v: &Vehicle, now: Instant) -> Result<()> {
-    let (key, label) = (plate_key(&v.plate), Value::Object(v.label.clone()).to_string());
+    let (key, label) = (plate_key(&v.plate), stored(&v.label)?);
     sqlx::query!(
         "INSERT INTO vehicle (id, customer, plate, plate_key, vin, description, year, label, made_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         v.id,
@@ -119,7 +119,7 @@ pub async fn add_vehicle(conn: &mut Conn, v: &Vehicle, now: Instant) -> Result<(
 
 /// Changes a car if the version still fits; says whether it did.
 pub async fn update_vehicle(conn: &mut Conn, v: &Vehicle) -> Result<bool> {
-    let (key, label) = (plate_key(&v.plate), Value::Object(v.label.clone()).to_string());
+    let (key, label) = (plate_key(&v.plate), stored(&v.label)?);
     let done = sqlx::query!(
         "UPDATE vehicle SET customer = ?, plate = ?, plate_key = ?, vin = ?, description = ?, year = ?, label = ?, version = version + 1 WHERE id = ? AND version = ?",
         v.customer, v.plate, key, v.vin, v.description, v.year, label, v.id, v.version
@@ -205,4 +205,8 @@ impl Like {
         let digits = Some(digits(typed)).filter(|d| d.len() >= 3 && typed.chars().all(|c| !c.is_alphabetic())).unwrap_or_default();
         Some(Self { plate: format!("%{key}%"), name: format!("%{name}%"), telephone: format!("%{digits}%"), number: typed.parse().unwrap_or(-1), digits, key })
     }
+}
+
+fn stored(label: &System) -> Result<String> {
+    serde_json::to_string(label).map_err(|e| StoreError::stored("label", e))
 }

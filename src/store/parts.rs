@@ -1,10 +1,10 @@
 //! Parts with a tag: from the donor to the car and back.
 use super::{
     Conn, Result, StoreError,
-    evidence::{Kind, Piece},
+    evidence::{self, Kind, Piece},
 };
 use crate::shop::{EvidenceId, Instant, LineId};
-use serde_json::{Map, Value};
+use chillwright_calc::record::{Donor, Part};
 use std::collections::HashSet;
 
 /// Gives a part its tag.
@@ -28,7 +28,7 @@ pub struct Tagged {
     /// Its mark within the order.
     pub mark: String,
     /// The record's entry.
-    pub body: Map<String, Value>,
+    pub part: Part,
     /// When it was fitted.
     pub fitted_at: Option<Instant>,
     /// The order.
@@ -46,14 +46,14 @@ pub struct Tagged {
 }
 
 impl Tagged {
-    /// A text of the donor.
-    pub fn donor(&self, key: &str) -> &str {
-        self.body.get("donor").and_then(|d| d.get(key)).and_then(Value::as_str).unwrap_or_default()
+    /// The yard that it came from, empty where none is known.
+    pub fn yard(&self) -> &str {
+        self.part.donor.as_ref().and_then(|d| d.yard.as_deref()).unwrap_or_default()
     }
 
-    /// A text of the part.
-    pub fn text(&self, key: &str) -> &str {
-        self.body.get(key).and_then(Value::as_str).unwrap_or_default()
+    /// The car that it came from; one of which nothing is known where none is on record.
+    pub fn donor(&self) -> Donor {
+        self.part.donor.clone().unwrap_or_default()
     }
 }
 
@@ -74,7 +74,7 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Tagged>> {
                 number: r.number,
                 id: r.id,
                 mark: r.mark,
-                body: serde_json::from_str(&r.body).map_err(|e| StoreError::stored("part", e))?,
+                part: the_part(&r.body)?,
                 fitted_at: r.fitted_at,
                 order: r.order,
                 state: r.state,
@@ -85,6 +85,11 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Tagged>> {
             })
         })
         .collect()
+}
+
+fn the_part(stored: &str) -> Result<Part> {
+    let (body, _) = evidence::stored(Kind::Part.word(), stored)?;
+    body.get::<Part>().cloned().ok_or_else(|| StoreError::stored("part", "it is none"))
 }
 
 /// What the shop paid for used parts, by order: line and amount in minor units.
@@ -107,9 +112,9 @@ pub struct ComeBack {
 
 impl ComeBack {
     /// Whether a part, its donor or its yard is among them.
-    pub fn knows(&self, part: &Map<String, Value>) -> bool {
-        let text = |key: &str| key_of(part.get("donor").and_then(|d| d.get(key)).and_then(Value::as_str).unwrap_or_default());
-        self.yards.contains(&text("yard")) || self.donors.contains(&text("vin"))
+    pub fn knows(&self, part: &Part) -> bool {
+        let knows = |all: &HashSet<String>, text: &Option<String>| text.as_deref().is_some_and(|t| all.contains(&key_of(t)));
+        part.donor.as_ref().is_some_and(|d| knows(&self.yards, &d.yard) || knows(&self.donors, &d.vin))
     }
 }
 
@@ -119,7 +124,7 @@ fn key_of(text: &str) -> String {
 
 /// What came back, as far as these pieces ask for it: nothing is read where none of them is a part with a donor.
 pub async fn come_back(conn: &mut Conn, pieces: &[Piece]) -> Result<ComeBack> {
-    let Some(asked) = pieces.iter().find(|p| p.kind == Kind::Part && p.body.contains_key("donor")) else { return Ok(ComeBack::default()) };
+    let Some(asked) = pieces.iter().find(|p| p.get::<Part>().is_some_and(|part| part.donor.is_some())) else { return Ok(ComeBack::default()) };
     let id = asked.id;
     let rows = sqlx::query!(
         r#"SELECT json_extract(e.body, '$.donor.yard') AS "yard?: String", json_extract(e.body, '$.donor.vin') AS "vin?: String"

@@ -11,6 +11,7 @@ use crate::{
     },
     store::{evidence, lines, lines::Line, money, orders::Order},
 };
+use chillwright_calc::record::{Part, Source};
 use rust_decimal::Decimal;
 
 /// How work can be authorised: word and words.
@@ -127,7 +128,8 @@ pub fn beyond(ctx: &Ctx, total: Money, authorised: Option<&money::Authorisation>
 
 /// A part that was fitted and is to be paid for: not the car's own, and not one that the customer brought.
 fn is_billed(piece: &evidence::Piece) -> bool {
-    piece.kind == evidence::Kind::Part && piece.body.contains_key("fitted_at") && !matches!(piece.text("source"), "refitted" | "customers-own")
+    let billed = |part: &Part| part.fitted_at.is_some() && !matches!(part.source, Some(Source::Refitted | Source::CustomersOwn));
+    piece.get::<Part>().is_some_and(billed)
 }
 
 /// How many of the parts that were fitted no line of the estimate names.

@@ -1,8 +1,11 @@
 //! The part of the label's form that few cars need: the greatest test pressure, and what a conversion took.
-use super::{Fieldset, Form, form::amount};
-use serde_json::{Map, Value, json};
+use super::{Fieldset, Form, form::measured};
+use chillwright_calc::{
+    record::{Conversion, Refrigerant, System},
+    units::Quantity,
+};
 
-/// What a conversion takes: its key in the record, and as the form asks for it.
+/// What a conversion takes: its key in the record, and as the form asks for it. In the order of [`Conversion`].
 const TAKES: [(&str, &str); 5] = [
     ("label", "label of the new refrigerant over the old one"),
     ("fittings", "service-port fittings of the new refrigerant"),
@@ -26,38 +29,31 @@ pub fn fields(form: &Form) -> Fieldset {
 }
 
 /// Writes what is on record into the form's fields.
-pub fn into(system: &Map<String, Value>, form: &mut Form) {
-    let text = |key: &str| system.get(key).and_then(Value::as_str).unwrap_or_default();
-    let mut words = text("test_pressure_most").split(' ');
+pub fn into(label: &System, form: &mut Form) {
+    let pressure = label.test_pressure_most.as_ref().map_or("", Quantity::text).to_owned();
+    let mut words = pressure.split(' ');
     form.set("test_pressure", words.next().unwrap_or_default());
     form.set("test_pressure_unit", words.next().unwrap_or_default().replace("psig", "psi"));
-    form.set("converted_from", text("converted_from"));
-    let Some(done) = system.get("conversion").and_then(Value::as_object) else { return };
-    for (key, _) in TAKES {
-        if done.get(key) == Some(&Value::Bool(true)) {
-            form.add("conversion", key);
+    form.set("converted_from", label.converted_from.map_or("", Refrigerant::word));
+    let Some(Conversion { label, fittings, oil, desiccant, cut_out }) = &label.conversion else { return };
+    for ((key, _), done) in TAKES.iter().zip([label, fittings, oil, desiccant, cut_out]) {
+        if *done == Some(true) {
+            form.add("conversion", *key);
         }
     }
 }
 
-/// Reads them, as keys of a job record's `system`.
-pub fn read(form: &mut Form) -> Map<String, Value> {
-    let mut system = Map::new();
+/// Reads them into the label.
+pub fn read(form: &mut Form, label: &mut System) {
     if !form.get("test_pressure").is_empty() {
         match form.get("test_pressure_unit").to_owned().as_str() {
-            unit @ ("psi" | "kPa" | "bar") => {
-                if let Some(pressure) = amount(form, "test_pressure", &format!("{unit} gauge")) {
-                    system.insert("test_pressure_most".into(), json!(pressure));
-                }
-            }
+            unit @ ("psi" | "kPa" | "bar") => label.test_pressure_most = measured(form, "test_pressure", &format!("{unit} gauge")),
             _ => form.wrong("test_pressure_unit", "Choose the unit of the test pressure."),
         }
     }
-    if form.get("converted_from") == "R-12" {
-        system.insert("converted_from".into(), json!("R-12"));
-        let done: Map<String, Value> =
-            TAKES.iter().filter(|(key, _)| form.all("conversion").any(|v| v == *key)).map(|(key, _)| ((*key).to_owned(), json!(true))).collect();
-        system.insert("conversion".into(), Value::Object(done));
+    if form.get("converted_from") == Refrigerant::R12.word() {
+        label.converted_from = Some(Refrigerant::R12);
+        let [of_label, fittings, oil, desiccant, cut_out] = TAKES.map(|(key, _)| form.all("conversion").any(|v| v == key).then_some(true));
+        label.conversion = Some(Conversion { label: of_label, fittings, oil, desiccant, cut_out });
     }
-    system
 }

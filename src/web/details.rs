@@ -6,14 +6,14 @@ use super::{
     bench::Scene,
     conversion,
     ending::finish,
-    form::{Typed, amount},
-    intake::{label_fields, label_into, previous_fields, previous_into, read_label, read_previous},
+    form::{Typed, measured},
+    intake::{label_fields, label_into, number_of, previous_fields, previous_into, read_label, read_previous, unit_of},
     route::{Route, get, post},
 };
 use crate::{
-    shop::{PersonId, Role, layout},
+    shop::{PersonId, Role, layout, written::told},
     store::{
-        evidence::{Kind as Evidence, Version},
+        evidence::{Own, Version},
         orders::Order,
         people,
     },
@@ -25,8 +25,10 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
-use chillwright_calc::checks::limits::Limits;
-use serde_json::{Map, Value};
+use chillwright_calc::{
+    checks::limits::Limits,
+    record::{ChargeInForce, Drive, PreviousCharge, Refrigerant, System},
+};
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -79,17 +81,17 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
         }
     }
     if label.is_empty()
-        && let Some(system) = scene.of_kinds(&[Evidence::System]).next()
+        && let Some((piece, system)) = scene.each::<System>().next()
     {
-        label_into(&system.body, &mut label);
-        in_force_into(&system.body, &mut label);
-        conversion::into(&system.body, &mut label);
-        label.set("seen", system.seq.to_string());
+        label_into(system, &mut label);
+        in_force_into(system, &mut label);
+        conversion::into(system, &mut label);
+        label.set("seen", piece.seq.to_string());
     }
     if previous.is_empty()
-        && let Some(piece) = scene.of_kinds(&[Evidence::PreviousCharge]).next()
+        && let Some((piece, charge)) = scene.each::<PreviousCharge>().next()
     {
-        previous_into(ctx, &piece.body, &mut previous);
+        previous_into(ctx, charge, &mut previous);
         previous.set("seen", piece.seq.to_string());
     }
     let technicians: Vec<_> = {
@@ -174,19 +176,16 @@ fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
 async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let in_force = read_in_force(&mut form);
-    let converted = conversion::read(&mut form);
     let mut done = None;
-    if let (Some(mut label), Some(system)) = (read_label(&mut form), scene.of_kinds(&[Evidence::System]).next()) {
+    let mut converted = System::new(Refrigerant::Other);
+    conversion::read(&mut form, &mut converted);
+    if let (Some(label), Some((system, was))) = (read_label(&mut form), scene.each::<System>().next()) {
+        let System { test_pressure_most, converted_from, conversion, .. } = converted;
         // What this form does not ask stays as it was.
-        for key in ["compressor_failed", "_volume"] {
-            if let Some(value) = system.body.get(key) {
-                label.insert(key.into(), value.clone());
-            }
-        }
-        label.extend(in_force.map(|c| ("charge_in_force".to_owned(), c)));
-        label.extend(converted);
-        let mut version = as_version(system);
-        version.body = label;
+        let compressor_failed = was.compressor_failed.clone();
+        let label = System { compressor_failed, charge_in_force: in_force, test_pressure_most, converted_from, conversion, ..label };
+        let own = Own { volume: system.own.volume.clone(), ..Own::default() };
+        let version = Version { body: label.into(), own, ..as_version(system) };
         let seen = form.get("seen").parse().unwrap_or(0);
         let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
         done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await);
@@ -196,7 +195,7 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
 
 async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    let was = scene.of_kinds(&[Evidence::PreviousCharge]).next();
+    let was = scene.each::<PreviousCharge>().next().map(|(piece, _)| piece);
     let now = read_previous(&ctx, &mut form);
     if was.is_none() && now.is_none() {
         form.wrong("previous_on", "Enter the date, the charge, or both.");
@@ -205,10 +204,10 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
     if form.is_right() {
         let change = match (was, now) {
             (Some(piece), now) => {
-                let version = Version { withdrawn: now.is_none(), body: now.unwrap_or_else(|| piece.body.clone()), ..as_version(piece) };
+                let version = Version { withdrawn: now.is_none(), body: now.map_or_else(|| piece.body.clone(), Into::into), ..as_version(piece) };
                 Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version }
             }
-            (None, now) => Change::Add(NewPiece::new(Evidence::PreviousCharge, Value::Object(now.unwrap_or_default()), None)),
+            (None, now) => Change::Add(NewPiece::new(now.unwrap_or_default(), None)),
         };
         let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
         done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await);
@@ -238,20 +237,18 @@ fn in_force_fields(form: &Form) -> Fieldset {
     }
 }
 
-fn in_force_into(system: &Map<String, Value>, form: &mut Form) {
-    let Some(c) = system.get("charge_in_force") else { return };
-    let text = |key: &str| c.get(key).and_then(Value::as_str).unwrap_or_default();
-    let number = |key: &str| text(key).split(' ').next().unwrap_or_default().to_owned();
+fn in_force_into(system: &System, form: &mut Form) {
+    let Some(ChargeInForce { mass, tolerance, why }) = &system.charge_in_force else { return };
     // It has the label's unit, or where the label has no charge its own.
     if form.get("charge_unit").is_empty() {
-        form.set("charge_unit", text("mass").split(' ').nth(1).unwrap_or_default());
+        form.set("charge_unit", unit_of(mass));
     }
-    form.set("instead", number("mass"));
-    form.set("instead_tolerance", number("tolerance"));
-    form.set("instead_why", text("why"));
+    form.set("instead", number_of(mass));
+    form.set("instead_tolerance", number_of(tolerance));
+    form.set("instead_why", why.as_deref().unwrap_or_default());
 }
 
-fn read_in_force(form: &mut Form) -> Option<Value> {
+fn read_in_force(form: &mut Form) -> Option<ChargeInForce> {
     if form.get("instead").is_empty() {
         if !form.get("instead_tolerance").is_empty() || !form.get("instead_why").is_empty() {
             form.wrong("instead", "Enter the charge, or leave all three blank.");
@@ -266,12 +263,8 @@ fn read_in_force(form: &mut Form) -> Option<Value> {
         }
     };
     let why = form.need("instead_why", "Enter why the label’s charge no longer applies.");
-    let (mass, tolerance) = (amount(form, "instead", &unit), amount(form, "instead_tolerance", &unit));
-    let mut charge = serde_json::json!({ "mass": mass?, "why": why? });
-    if let Some(tolerance) = tolerance {
-        charge["tolerance"] = tolerance.into();
-    }
-    Some(charge)
+    let (mass, tolerance) = (measured(form, "instead", &unit), measured(form, "instead_tolerance", &unit));
+    Some(ChargeInForce { mass: Some(mass?), tolerance, why: Some(why?) })
 }
 
 #[derive(Template, WebTemplate)]
@@ -287,23 +280,34 @@ struct CardPage {
     joints: Vec<&'static str>,
 }
 
+/// The label on the printed card.
+fn on_card(label: &System) -> String {
+    let drive = label.compressor_drive.map(|drive| match drive {
+        Drive::Electric => "electric compressor, high voltage".to_owned(),
+        Drive::Belt => "belt drive".to_owned(),
+    });
+    let said = [
+        Some(label.refrigerant.word().to_owned()),
+        label.charge.as_ref().map(|c| told(c.text())),
+        label.oil_type.as_deref().map(told),
+        label.oil_total.as_ref().map(|v| told(v.text())),
+        drive,
+        label.metering.map(|m| m.word().replace('-', " ")),
+    ];
+    said.into_iter().flatten().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
 async fn card(ctx: Ctx, Path(number): Path<i64>) -> Result<CardPage, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let account = Account::of(&ctx, &scene.order).await?;
-    let label = ["refrigerant", "charge", "oil_type", "oil_total", "compressor_drive", "metering"].map(|k| match (k, scene.system(k)) {
-        ("compressor_drive", "electric") => "electric compressor, high voltage".to_owned(),
-        ("compressor_drive", "belt") => "belt drive".to_owned(),
-        ("metering", device) => device.replace('-', " "),
-        (_, text) => crate::shop::written::told(text),
-    });
     Ok(CardPage {
         page: Page { units_switch: None, ..Page::of(&ctx, format!("Order sheet, order {number}"), "/orders") },
         shop: ctx.shop.name.clone(),
         opened: ctx.zone.date_and_clock(scene.order.opened_at),
         promised: scene.order.promised_at.map(|at| ctx.zone.date_and_clock(at)).unwrap_or_default(),
-        label: label.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "),
+        label: scene.label().map(on_card).unwrap_or_default(),
         lines: account.lines.iter().filter(|l| l.counts()).map(|l| view(&ctx, l)).map(|l| format!("{} {} {}", l.says, l.state, l.quantity)).collect(),
-        joints: layout::joints(scene.system("metering"), scene.evaporators()).iter().map(|p| p.says).collect(),
+        joints: layout::joints(scene.metering(), scene.evaporators()).iter().map(|p| p.says).collect(),
         order: scene.order,
     })
 }

@@ -3,7 +3,11 @@
 use super::{Ctx, Fault, Form, account, bench, form::to};
 use crate::{
     shop::{DeedId, OrderId},
-    store::{Conn, audit, evidence::Kind, lines, money, orders, people},
+    store::{
+        Conn, audit,
+        evidence::{self as store_evidence, Kind},
+        lines, money, orders, people,
+    },
     work::DeedError,
 };
 use axum::response::{IntoResponse, Response};
@@ -97,7 +101,8 @@ fn evidence(ctx: &Ctx, content: &Value) -> Option<String> {
         let mark = t.get("added").or_else(|| t.get("revised"))?.as_str()?;
         Some((Kind::of_mark(mark)?, t.get("body")?.as_object()?))
     })?;
-    Some(bench::told::words(kind, body, &|_| None, &ctx.zone, ctx.now))
+    let (body, _) = store_evidence::read(kind, body.clone()).ok()?;
+    Some(bench::told::words(&body, &|_| None, &ctx.zone, ctx.now))
 }
 
 async fn person(conn: &mut Conn, entry: &audit::Told) -> Result<Option<String>, Fault> {

@@ -17,6 +17,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
+use chillwright_calc::record::{Fixing, Part};
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -89,16 +90,12 @@ async fn page(ctx: &Ctx, scene: &Scene, form: Form) -> Result<HandoverPage, Faul
 }
 
 fn earliest_look_again(scene: &Scene) -> Option<String> {
-    scene.of_kinds(&[Evidence::Fixing]).map(|f| f.text("look_again_on").to_owned()).filter(|d| !d.is_empty()).min()
+    scene.each::<Fixing>().filter_map(|(_, fixing)| fixing.look_again_on).min().map(|day| day.to_string())
 }
 
 /// A sentence out of what is on record; the desk may write another.
 fn suggested(scene: &Scene) -> String {
-    let parts: Vec<String> = scene
-        .of_kinds(&[Evidence::Part])
-        .filter(|p| p.body.contains_key("fitted_at"))
-        .map(|p| crate::shop::written::a_part(p.text("source"), p.text("role")))
-        .collect();
+    let parts: Vec<String> = scene.each::<Part>().filter(|(_, part)| part.fitted_at.is_some()).map(|(_, part)| crate::shop::written::a_part(part)).collect();
     let fitted = if parts.is_empty() { String::new() } else { format!(" We fitted {}.", parts.join(" and ")) };
     let charged = scene.of_kinds(&[Evidence::Charging]).next().is_some();
     format!(

@@ -3,13 +3,13 @@ use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
     ending::settle,
-    form::{Typed, again, to},
+    form::{Typed, again, measured, quantity, some, to},
     pictures::{Sent, wait},
     route::{Route, get, post},
 };
 use crate::shop::LineKind;
 use crate::{
-    shop::{Instant, PersonId, Role, VehicleId, instant::show_date, vin},
+    shop::{PersonId, Role, VehicleId, instant::show_date, vin},
     store::{Conn, assessment, customers, evidence, lines, orders, people, shop},
     work::{
         DeedError,
@@ -19,12 +19,12 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Query, response::Response};
-use chillwright_calc::record::Refrigerant;
 use chillwright_calc::{
     checks::limits::{LimitSettings, Limits},
-    units::show,
+    record::{Drive, Metering, PreviousCharge, Refrigerant, System},
+    units::{Dimension, Quantity, show},
 };
-use serde_json::{Map, Value, json};
+use serde_json::Value;
 use std::collections::HashMap;
 
 /// Addresses.
@@ -80,8 +80,8 @@ async fn begun_like(ctx: &Ctx, number: i64, form: &mut Form) -> Result<(), Fault
     let mut conn = ctx.app.store.read().await?;
     let pieces = evidence::of_order(&mut conn, order.id).await?;
     // A car that was here before has a label of its own.
-    if let Some(label) = pieces.iter().find(|p| p.kind == evidence::Kind::System).filter(|_| form.get("refrigerant").is_empty()) {
-        label_into(&label.body, form);
+    if let Some(label) = pieces.iter().find_map(|p| p.get::<System>()).filter(|_| form.get("refrigerant").is_empty()) {
+        label_into(label, form);
     }
     if form.get("description").is_empty() {
         form.set("description", order.car);
@@ -111,7 +111,7 @@ async fn starters(conn: &mut Conn, form: &Form) -> Result<Vec<(String, String)>,
 async fn comes_along(conn: &mut Conn, form: &Form) -> Result<Option<String>, Fault> {
     let Ok(number) = form.get("like").parse::<i64>() else { return Ok(None) };
     let Some(order) = orders::by_number(conn, number).await? else { return Ok(None) };
-    let joints = evidence::of_order(conn, order.id).await?.iter().filter(|p| p.kind == evidence::Kind::Joint).count();
+    let joints = evidence::of_order(conn, order.id).await?.iter().filter(|p| p.kind() == evidence::Kind::Joint).count();
     let lines = lines::of_order(conn, order.id).await?.iter().filter(|l| l.counts()).count();
     Ok(Some(format!("Copied from order {number}: the label, {joints} joints and {lines} estimate lines. Nothing that was found, done or measured is copied.")))
 }
@@ -141,25 +141,34 @@ async fn known(ctx: &Ctx, id: VehicleId, form: &mut Form) -> Result<(), Fault> {
 }
 
 /// The car's label as it was last recorded: corrections and a measured volume of the last order included, what failed then left out.
-pub async fn label(conn: &mut Conn, vehicle: &customers::Vehicle) -> Result<Map<String, Value>, Fault> {
+pub async fn label(conn: &mut Conn, vehicle: &customers::Vehicle) -> Result<System, Fault> {
     let Some(last) = orders::of_vehicle(conn, vehicle.id).await?.into_iter().next() else { return Ok(vehicle.label.clone()) };
-    let system = evidence::of_order(conn, last.id).await?.into_iter().find(|p| p.kind == evidence::Kind::System);
-    Ok(system.map_or_else(|| vehicle.label.clone(), |p| p.body))
+    let pieces = evidence::of_order(conn, last.id).await?;
+    Ok(pieces.iter().find_map(|p| p.get::<System>()).unwrap_or(&vehicle.label).clone())
 }
 
 /// Writes a label into the form's fields.
-pub fn label_into(label: &Map<String, Value>, form: &mut Form) {
-    let text = |key: &str| label.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
-    let number = |key: &str| text(key).split(' ').next().unwrap_or_default().to_owned();
-    for key in ["refrigerant", "oil_type", "compressor_drive", "metering"] {
-        form.set(key, text(key));
-    }
-    form.set("charge", number("charge"));
-    form.set("charge_unit", text("charge").split(' ').nth(1).unwrap_or_default());
-    form.set("tolerance", number("charge_tolerance"));
-    form.set("oil_total", number("oil_total"));
-    form.set("volume", number("internal_volume"));
-    form.set("evaporators", label.get("evaporators").map(ToString::to_string).unwrap_or_default());
+pub fn label_into(label: &System, form: &mut Form) {
+    form.set("refrigerant", label.refrigerant.word());
+    form.set("oil_type", label.oil_type.as_deref().unwrap_or_default());
+    form.set("compressor_drive", label.compressor_drive.map_or("", Drive::word));
+    form.set("metering", label.metering.map_or("", Metering::word));
+    form.set("charge", number_of(&label.charge));
+    form.set("charge_unit", unit_of(&label.charge));
+    form.set("tolerance", number_of(&label.charge_tolerance));
+    form.set("oil_total", number_of(&label.oil_total));
+    form.set("volume", number_of(&label.internal_volume));
+    form.set("evaporators", label.evaporators.map(|n| n.to_string()).unwrap_or_default());
+}
+
+/// The number of a quantity as it was typed, for a field that asks for it again; empty where there is none.
+pub fn number_of<D: Dimension>(quantity: &Option<Quantity<D>>) -> &str {
+    quantity.as_ref().and_then(|q| q.text().split(' ').next()).unwrap_or_default()
+}
+
+/// Its unit.
+pub fn unit_of<D: Dimension>(quantity: &Option<Quantity<D>>) -> &str {
+    quantity.as_ref().and_then(|q| q.text().split(' ').nth(1)).unwrap_or_default()
 }
 
 async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fault> {
@@ -278,11 +287,9 @@ pub fn label_fields(form: &Form, limits: &Limits) -> Vec<super::Field> {
     ]
 }
 
-/// Reads the label out of the form, as a job record's `system`.
-pub fn read_label(form: &mut Form) -> Option<Map<String, Value>> {
-    let mut label = Map::new();
-    let refrigerant = form.choice("refrigerant", "Choose the refrigerant shown on the label.", |r| r.parse::<Refrigerant>().ok().map(|r| r.word().to_owned()));
-    label.insert("refrigerant".into(), json!(refrigerant.unwrap_or_default()));
+/// Reads the label out of the form.
+pub fn read_label(form: &mut Form) -> Option<System> {
+    let refrigerant: Option<Refrigerant> = form.choice("refrigerant", "Choose the refrigerant shown on the label.", |r| r.parse().ok());
     let unit = match form.get("charge_unit") {
         unit @ ("g" | "kg" | "oz" | "lb") => unit.to_owned(),
         _ => {
@@ -292,32 +299,28 @@ pub fn read_label(form: &mut Form) -> Option<Map<String, Value>> {
             "g".into()
         }
     };
-    for (name, key, unit) in [
-        ("charge", "charge", unit.as_str()),
-        ("tolerance", "charge_tolerance", unit.as_str()),
-        ("oil_total", "oil_total", "mL"),
-        ("volume", "internal_volume", "L"),
-    ] {
-        if let Some(number) = form.number(name) {
-            if number.is_sign_negative() || (number.is_zero() && name != "tolerance") {
-                form.wrong(name, "Enter more than zero, or leave it blank.");
-            }
-            label.insert(key.into(), json!(format!("{number} {unit}")));
-        }
+    let charge = on_label(form, "charge", &unit);
+    let charge_tolerance = on_label(form, "tolerance", &unit);
+    let oil_total = on_label(form, "oil_total", "mL");
+    let internal_volume = on_label(form, "volume", "L");
+    let oil_type = some(form.text("oil_type"));
+    let (compressor_drive, metering) = (form.get("compressor_drive").parse().ok(), form.get("metering").parse().ok());
+    let evaporators = form.get("evaporators").parse::<u8>().ok().filter(|n| (1..=2).contains(n));
+    if !form.is_right() {
+        return None;
     }
-    let oil = form.text("oil_type");
-    if !oil.is_empty() {
-        label.insert("oil_type".into(), json!(oil));
+    let of = System::new(refrigerant?);
+    Some(System { charge, charge_tolerance, oil_type, oil_total, internal_volume, compressor_drive, metering, evaporators, ..of })
+}
+
+/// A quantity of the label: more than zero, but for a tolerance.
+fn on_label<D: Dimension>(form: &mut Form, name: &str, unit: &str) -> Option<Quantity<D>> {
+    let number = form.number(name)?;
+    if number.is_sign_negative() || (number.is_zero() && name != "tolerance") {
+        form.wrong(name, "Enter more than zero, or leave it blank.");
+        return None;
     }
-    for (name, words) in [("compressor_drive", ["belt", "electric"]), ("metering", ["expansion-valve", "orifice-tube"])] {
-        if words.contains(&form.get(name)) {
-            label.insert(name.into(), json!(form.get(name)));
-        }
-    }
-    if let Ok(n @ 1..=2) = form.get("evaporators").parse::<u8>() {
-        label.insert("evaporators".into(), json!(n));
-    }
-    form.is_right().then_some(label)
+    quantity(form, name, &format!("{number} {unit}"))
 }
 
 async fn keep(ctx: Ctx, mut sent: Sent) -> Result<Response, Fault> {
@@ -399,32 +402,22 @@ pub fn previous_fields(form: &Form) -> Vec<super::Field> {
 }
 
 /// Writes the last charge into the form's fields.
-pub fn previous_into(ctx: &Ctx, previous: &Map<String, Value>, form: &mut Form) {
-    let text = |key: &str| previous.get(key).and_then(Value::as_str).unwrap_or_default();
-    form.set("previous_on", Instant::parse(text("at")).map(|at| ctx.zone.iso_date(at)).unwrap_or_default());
-    form.set("previous_mass", text("mass").split(' ').next().unwrap_or_default());
+pub fn previous_into(ctx: &Ctx, previous: &PreviousCharge, form: &mut Form) {
+    form.set("previous_on", previous.at.map(|at| ctx.zone.iso_date(at.into())).unwrap_or_default());
+    form.set("previous_mass", number_of(&previous.mass));
 }
 
-/// Reads the last charge out of the form, as a job record's `previous_charge`; nothing where neither is known.
-pub fn read_previous(ctx: &Ctx, form: &mut Form) -> Option<Map<String, Value>> {
-    let (on, mass) = (form.date("previous_on"), form.quantity("previous_mass", "g"));
-    if mass.as_deref().is_some_and(|m| m.starts_with('-')) {
-        form.wrong("previous_mass", "Enter zero or more.");
-    }
+/// Reads the last charge out of the form; nothing where neither is known.
+pub fn read_previous(ctx: &Ctx, form: &mut Form) -> Option<PreviousCharge> {
+    let (on, mass) = (form.date("previous_on"), measured(form, "previous_mass", "g"));
     if on.as_deref().is_some_and(|on| on > ctx.zone.iso_date(ctx.now).as_str()) {
         form.wrong("previous_on", "That date is in the future.");
     }
     if on.is_none() && mass.is_none() {
         return None;
     }
-    let mut previous = Map::new();
-    if let Some(at) = on.and_then(|on| ctx.zone.parse_field(&format!("{on}T12:00"))) {
-        previous.insert("at".into(), json!(at.rfc3339()));
-    }
-    if let Some(mass) = mass {
-        previous.insert("mass".into(), json!(mass));
-    }
-    Some(previous)
+    let at = on.and_then(|on| ctx.zone.parse_field(&format!("{on}T12:00"))).map(Into::into);
+    Some(PreviousCharge { at, mass, ..PreviousCharge::default() })
 }
 
 #[cfg(test)]

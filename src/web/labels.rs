@@ -47,12 +47,12 @@ async fn tag(ctx: Ctx, Path(number): Path<i64>) -> Result<LabelPage, Fault> {
         let mut conn = ctx.app.store.read().await?;
         parts::all(&mut conn).await?.into_iter().find(|p| p.number == number).ok_or_else(|| Fault::missing(format!("part with tag {number}")))?
     };
-    let pulled = part.donor("pulled_on");
+    let donor = part.donor();
     let lines = [
         super::parts::name(&part),
-        part.donor("vehicle").to_owned(),
-        [part.donor("yard"), part.donor("stock")].iter().filter(|t| !t.is_empty()).copied().collect::<Vec<_>>().join(", "),
-        if pulled.is_empty() { String::new() } else { format!("pulled {}", show_date(pulled)) },
+        donor.vehicle.unwrap_or_default(),
+        [donor.yard, donor.stock].into_iter().flatten().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", "),
+        donor.pulled_on.map(|day| format!("pulled {}", show_date(&day.to_string()))).unwrap_or_default(),
         format!("order {}, {}", part.order, part.plate),
     ];
     label(&ctx, format!("Tag {number}"), format!("/parts/{number}"), ctx.shop.tag_size(), lines.into())

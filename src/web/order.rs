@@ -31,7 +31,10 @@ use axum::{
 };
 use chillwright_calc::{
     checks::case::Case,
-    record::answer::{Finding, Weight},
+    record::{
+        Drive,
+        answer::{Finding, Weight},
+    },
 };
 use frozen::Frozen;
 use std::collections::HashMap;
@@ -203,22 +206,21 @@ fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
 }
 
 fn label(scene: &Scene) -> String {
-    let s = |key: &str| scene.system(key).to_owned();
-    let tolerance = s("charge_tolerance");
-    let charge = if s("charge").is_empty() {
-        String::new()
-    } else {
-        format!("{}{}", s("charge"), if tolerance.is_empty() { String::new() } else { format!(" ± {tolerance}") })
-    };
-    let drive = match s("compressor_drive").as_str() {
-        "electric" => "electric compressor, high voltage".into(),
-        other => other.to_owned(),
-    };
-    [s("refrigerant"), charge, s("oil_type"), s("oil_total"), drive, s("metering").replace('-', " ")]
-        .into_iter()
-        .filter(|x| !x.is_empty())
-        .collect::<Vec<_>>()
-        .join(", ")
+    let Some(label) = scene.label() else { return String::new() };
+    let tolerance = label.charge_tolerance.as_ref().map(|t| format!(" ± {t}")).unwrap_or_default();
+    let drive = label.compressor_drive.map(|drive| match drive {
+        Drive::Electric => "electric compressor, high voltage".to_owned(),
+        Drive::Belt => drive.word().to_owned(),
+    });
+    let said = [
+        Some(label.refrigerant.word().to_owned()),
+        label.charge.as_ref().map(|charge| format!("{charge}{tolerance}")),
+        label.oil_type.clone(),
+        label.oil_total.as_ref().map(ToString::to_string),
+        drive,
+        label.metering.map(|m| m.word().replace('-', " ")),
+    ];
+    said.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// The sheet. Where `other` rules judged, their sentences stand in it, and of what they did not speak about only that it is on record.

@@ -18,6 +18,7 @@ use axum::{
     extract::{Path, Query},
     response::{IntoResponse, Response},
 };
+use chillwright_calc::record::Donor;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// Addresses.
@@ -50,7 +51,7 @@ pub fn state(word: &str) -> &str {
 
 /// What the part is: "used compressor".
 pub fn name(p: &Tagged) -> String {
-    written::part(p.text("source"), p.text("role"))
+    written::part(&p.part)
 }
 
 async fn list(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<Response, Fault> {
@@ -64,7 +65,10 @@ async fn list(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<
     }
     let wanted = typed.to_lowercase();
     let fits = |p: &&Tagged| {
-        [p.donor("yard"), p.donor("vin"), p.donor("stock"), p.donor("receipt"), p.text("role"), &p.plate].iter().any(|t| t.to_lowercase().contains(&wanted))
+        let Donor { yard, vin, stock, receipt, vehicle: _, pulled_on: _ } = p.donor();
+        let role = p.part.role.map(|role| role.word().to_owned());
+        let said = [yard, vin, stock, receipt, role, Some(p.plate.clone())];
+        said.into_iter().flatten().any(|t| t.to_lowercase().contains(&wanted))
     };
     let lines = all
         .iter()
@@ -74,7 +78,7 @@ async fn list(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<
             name: name(p),
             says: format!(
                 "{}; in {} {}, order {}{}",
-                [p.donor("vehicle"), p.donor("yard")].iter().filter(|s| !s.is_empty()).copied().collect::<Vec<_>>().join(", "),
+                [p.donor().vehicle, p.donor().yard].into_iter().flatten().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "),
                 p.car,
                 p.plate,
                 p.order,
@@ -88,8 +92,8 @@ async fn list(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<
 /// For each yard a sentence: fitted, came back, money.
 fn by_yard(ctx: &Ctx, all: &[Tagged], paid: &[(i64, i64)]) -> Vec<String> {
     let mut yards: BTreeMap<&str, Vec<&Tagged>> = BTreeMap::new();
-    for part in all.iter().filter(|p| !p.donor("yard").is_empty()) {
-        yards.entry(part.donor("yard")).or_default().push(part);
+    for part in all.iter().filter(|p| !p.yard().is_empty()) {
+        yards.entry(part.yard()).or_default().push(part);
     }
     yards
         .into_iter()
@@ -98,7 +102,7 @@ fn by_yard(ctx: &Ctx, all: &[Tagged], paid: &[(i64, i64)]) -> Vec<String> {
             let orders: BTreeSet<i64> = parts.iter().map(|p| p.order).collect();
             let back = parts.iter().filter(|p| p.came_back).map(|p| p.order).collect::<BTreeSet<_>>().len();
             // Money is told only where no other yard's part was on the same order: a line does not say which yard it went to.
-            let alone = |order: &i64| !all.iter().any(|p| p.order == *order && !p.donor("yard").is_empty() && p.donor("yard") != yard);
+            let alone = |order: &i64| !all.iter().any(|p| p.order == *order && !p.yard().is_empty() && p.yard() != yard);
             let money: i64 = paid.iter().filter(|(order, _)| orders.contains(order) && alone(order)).map(|p| p.1).sum();
             let money = if money > 0 { format!("; {} paid for used parts", Money(money).with_currency(&ctx.shop.currency)) } else { String::new() };
             format!("{yard}: {fitted} fitted, {back} cars came back{money}.")
@@ -128,24 +132,25 @@ async fn show(ctx: Ctx, Path(number): Path<i64>) -> Result<PartPage, Fault> {
         (part, photographs)
     };
     let fitted = part.fitted_at.map_or_else(|| "not fitted yet".to_owned(), |at| ctx.zone.date_and_clock(at));
+    let donor = part.donor();
+    let vin = donor.vin.clone().unwrap_or_default();
     let facts = vec![
-        ("Yard", part.donor("yard").to_owned()),
-        ("Donor car", part.donor("vehicle").to_owned()),
-        ("Donor’s VIN", part.donor("vin").to_owned()),
-        ("Stock number", part.donor("stock").to_owned()),
-        ("Pulled on", show_date(part.donor("pulled_on"))),
-        ("Receipt", part.donor("receipt").to_owned()),
-        ("Ports", part.text("ports").to_owned()),
+        ("Yard", donor.yard.unwrap_or_default()),
+        ("Donor car", donor.vehicle.unwrap_or_default()),
+        ("Donor’s VIN", vin.clone()),
+        ("Stock number", donor.stock.unwrap_or_default()),
+        ("Pulled on", donor.pulled_on.map(|day| show_date(&day.to_string())).unwrap_or_default()),
+        ("Receipt", donor.receipt.unwrap_or_default()),
+        ("Ports", part.part.ports.map(|p| p.to_string()).unwrap_or_default()),
         ("Fitted", fitted),
         ("In", format!("{} {}, {}", part.car, part.plate, part.customer)),
         ("Outcome", if part.came_back { "the car came back".into() } else { state(&part.state).to_owned() }),
     ];
-    let vin = part.donor("vin");
     Ok(PartPage {
         page: Page::of(&ctx, format!("Tag {number}"), "/parts"),
         number,
         name: name(&part),
-        vin_says: if vin.is_empty() { None } else { vin::judge(vin).says() },
+        vin_says: if vin.is_empty() { None } else { vin::judge(&vin).says() },
         facts: facts.into_iter().filter(|(_, v)| !v.is_empty()).collect(),
         photographs: photographs.into_iter().map(|a| (a.sha256, if a.says.is_empty() { name(&part) } else { a.says })).collect(),
         order: part.order,

@@ -11,7 +11,7 @@ use crate::shop::AttachmentKind;
 use crate::{
     store::{
         attachments,
-        evidence::{self, Kind as Evidence, Piece},
+        evidence::{self, Body, Piece},
     },
     work::photographs::{Told, keep, path},
 };
@@ -54,9 +54,9 @@ async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fau
     let order = ctx.order(number).await?;
     let mut conn = ctx.app.store.read().await?;
     let pieces = evidence::of_order(&mut conn, order.id).await?;
-    let name = |p: &Piece| match p.kind {
-        Evidence::Part => crate::shop::written::part(p.text("source"), p.text("role")),
-        _ => p.text("place").to_owned(),
+    let name = |p: &Piece| match &p.body {
+        Body::Part(part) => crate::shop::written::part(part),
+        body => body.place().to_owned(),
     };
     let pictures = attachments::of_order(&mut conn, order.id)
         .await?
@@ -70,7 +70,7 @@ async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fau
         .collect();
     let shown: Vec<(String, String)> = pieces
         .iter()
-        .filter(|p| matches!(p.kind, Evidence::Part | Evidence::Joint | Evidence::Fixing | Evidence::Leak))
+        .filter(|p| matches!(p.body, Body::Part(_) | Body::Joint(_) | Body::Fixing(_) | Body::Leak(_)))
         .map(|p| (p.mark.clone(), name(p)))
         .collect();
     let mut fields = vec![files_field(&form).required(), form.tiles("kind", "Kind", KINDS)];

@@ -16,7 +16,7 @@ use crate::{
     },
     store::{
         StoreError, assessment,
-        evidence::{self, Kind, Piece},
+        evidence::{self, Body, Piece},
         handovers, people,
     },
 };
@@ -30,8 +30,11 @@ use chillwright_calc::{
         sheet::proof,
         timeline::live,
     },
-    record::answer::{Finding, Weight},
-    units::{Mass, Temperature, show},
+    record::{
+        Charging, Donor, Fixing, FixingKind, FlushedBy, Hold, HoldKind, LeakCheck, Method, Part, ProvedOn, Reading, Source,
+        answer::{Finding, Weight},
+    },
+    units::{Mass, Quantity, Temperature, show},
 };
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -263,44 +266,60 @@ fn done(ctx: &Ctx, scene: &Scene) -> Vec<String> {
     days.into_iter().map(|(day, deeds)| format!("{day}: {}.", deeds.into_iter().map(said).collect::<Vec<_>>().join("; "))).collect()
 }
 
-/// What was done, and at which place or to what.
+/// What was done, and at which place or to what. Nothing for what was only found, or says how something was done: that stands elsewhere on the report.
 fn deed(scene: &Scene, piece: &Piece) -> Option<(String, String)> {
-    let place = || piece.parent.and_then(|id| scene.pieces.iter().find(|p| p.id == id)).map(|p| p.text("place").to_owned()).unwrap_or_default();
+    let place = || piece.parent.and_then(|id| scene.pieces.iter().find(|p| p.id == id)).map(|p| p.body.place().to_owned()).unwrap_or_default();
     let plain = |verb: &str| (verb.to_owned(), String::new());
-    Some(match piece.kind {
-        Kind::Recovery => plain("refrigerant recovered"),
-        Kind::Isolation => plain("high voltage isolated"),
-        Kind::Opening => ("opened".into(), place()),
-        Kind::Part => ("fitted".into(), written::a_part(piece.text("source"), piece.text("role"))),
-        Kind::Seal if piece.body.get("renewed") == Some(&Value::Bool(true)) => ("new seals at".into(), place()),
-        Kind::Seal => ("seals inspected at".into(), place()),
-        Kind::Flush => (piece.text("by").into(), piece.text("section").into()),
-        Kind::Oil => ("oil added:".into(), format!("{} {}", told(piece.text("volume")), piece.text("type"))),
-        Kind::Evacuation => plain("evacuated"),
-        Kind::Hold => (format!("{} hold", piece.text("kind")), String::new()),
-        Kind::Charging if weighed(piece) => plain("charged by weight"),
-        Kind::Charging => plain("charged, not weighed"),
-        Kind::LeakCheck => (format!("{} leak check", piece.text("method")), String::new()),
-        Kind::Performance => plain("cooling performance measured"),
-        _ => return None,
+    Some(match &piece.body {
+        Body::Recovery(_) => plain("refrigerant recovered"),
+        Body::Isolation(_) => plain("high voltage isolated"),
+        Body::Opening(_) => ("opened".into(), place()),
+        Body::Part(part) => ("fitted".into(), written::a_part(part)),
+        Body::Seal(seal) => (if seal.renewed == Some(true) { "new seals at" } else { "seals inspected at" }.into(), place()),
+        Body::Flush(flush) => (flush.by.map_or("", FlushedBy::word).into(), flush.section.clone().unwrap_or_default()),
+        Body::Oil(oil) => {
+            let volume = oil.volume.as_ref().map(|v| told(v.text())).unwrap_or_default();
+            ("oil added:".into(), format!("{volume} {}", oil.oil_type.as_deref().unwrap_or_default()))
+        }
+        Body::Evacuation(_) => plain("evacuated"),
+        Body::Hold(hold) => (format!("{} hold", hold.kind.map_or("", HoldKind::word)), String::new()),
+        Body::Charging(charging) if weighed(charging) => plain("charged by weight"),
+        Body::Charging(_) => plain("charged, not weighed"),
+        Body::LeakCheck(check) => (format!("{} leak check", check.method.map_or("", Method::word)), String::new()),
+        Body::Performance(_) => plain("cooling performance measured"),
+        Body::Site(_)
+        | Body::System(_)
+        | Body::PreviousCharge(_)
+        | Body::OpenSince(_)
+        | Body::GasLetIn(_)
+        | Body::Standing(_)
+        | Body::Identification(_)
+        | Body::Leak(_)
+        | Body::Desiccant(_)
+        | Body::Joint(_)
+        | Body::Fixing(_)
+        | Body::Reading(_)
+        | Body::PerformanceOmitted(_)
+        | Body::Port(_) => return None,
     })
 }
 
 /// Whether a charge is known by weight: by the cylinder before and after, or by cans.
-fn weighed(piece: &Piece) -> bool {
-    let cans = piece.body.get("cans").and_then(Value::as_array).is_some_and(|c| !c.is_empty());
-    cans || ["before", "after"].iter().all(|k| piece.body.get(*k).is_some_and(Value::is_string))
+fn weighed(charging: &Charging) -> bool {
+    !charging.cans.is_empty() || (charging.before.is_some() && charging.after.is_some())
 }
 
 fn gauge(piece: &Piece) -> String {
-    let gauge = piece.body.get("gauge");
-    let text = |key: &str| gauge.and_then(|g| g.get(key)).and_then(Value::as_str).unwrap_or_default().to_owned();
-    let barometer = piece.text("barometer");
-    [text("id"), text("resolution"), if barometer.is_empty() { String::new() } else { format!("barometer {barometer}") }]
-        .into_iter()
-        .filter(|s| !s.is_empty())
-        .collect::<Vec<_>>()
-        .join(", ")
+    let gauge = piece.body.gauge();
+    let mark = gauge.and_then(|g| g.id.clone());
+    let resolution = gauge.and_then(|g| g.resolution.as_ref()).map(ToString::to_string);
+    let barometer = piece.body.barometer().map(|b| format!("barometer {b}"));
+    [mark, resolution, barometer].into_iter().flatten().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
+/// What a gauge showed, as it was typed.
+fn shown(reading: &Reading) -> &str {
+    reading.pressure.as_ref().map_or("", Quantity::text)
 }
 
 fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
@@ -309,7 +328,7 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
     scene.ask(ctx, |case| {
         for e in &case.evacuations {
             let Some(piece) = scene.piece(&e.id) else { continue };
-            let last = scene.children(piece, Kind::Reading).last().map(|r| told(r.text("pressure"))).unwrap_or_default();
+            let last = scene.each_under(piece).last().map(|(_, r)| told(shown(r))).unwrap_or_default();
             let should = chillwright_calc::checks::rules::needed(case, e)
                 .zip(e.metal)
                 .map(|(needed, metal)| format!("{}, to dry at {}", needed.on_gauge.unwrap_or(needed.exact), show::temperature(metal, ctx.units)))
@@ -318,14 +337,15 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
         }
         for h in &case.holds {
             let Some(piece) = scene.piece(&h.id) else { continue };
-            let mut readings: Vec<_> = scene.children(piece, Kind::Reading).collect();
-            readings.sort_by_key(|r| r.at);
+            let mut readings: Vec<(&Piece, &Reading)> = scene.each_under(piece).collect();
+            readings.sort_by_key(|(r, _)| r.at);
             let was = match (readings.first(), readings.last()) {
-                (Some(a), Some(b)) if a.text("pressure") == b.text("pressure") => format!("{}, no change", told(a.text("pressure"))),
-                (Some(a), Some(b)) => format!("{} to {}", told(a.text("pressure")), told(b.text("pressure"))),
+                (Some((_, a)), Some((_, b))) if shown(a) == shown(b) => format!("{}, no change", told(shown(a))),
+                (Some((_, a)), Some((_, b))) => format!("{} to {}", told(shown(a)), told(shown(b))),
                 _ => String::new(),
             };
-            let kind = if piece.text("kind") == "pressure" { "Pressure hold" } else { "Vacuum hold" };
+            let pressed = piece.get::<Hold>().is_some_and(|hold| hold.kind == Some(HoldKind::Pressure));
+            let kind = if pressed { "Pressure hold" } else { "Vacuum hold" };
             all.push(Measured { what: format!("{kind}{}", duration(h.figures.duration_s)), was, should: "no change".into(), with: gauge(piece) });
         }
         if let Some(ppm) = chillwright_calc::checks::figures::charge(case).air_left_ppm.filter(|_| !case.charges.is_empty()) {
@@ -348,19 +368,19 @@ fn measured(ctx: &Ctx, scene: &Scene) -> Vec<Measured> {
                 .map(|s| [s.id.unwrap_or_default(), s.resolution.map(|r| r.text().to_owned()).unwrap_or_default()].join(" "))
                 .unwrap_or_default();
             let was = chillwright_calc::checks::rules::weighed_in(case, net);
-            all.push(Measured { what: format!("Charge, {}", scene.system("refrigerant")), was, should, with: scale });
+            all.push(Measured { what: format!("Charge, {}", scene.refrigerant()), was, should, with: scale });
         }
         all.extend(how_it_cooled(ctx, case));
     });
-    for piece in scene.of_kinds(&[Kind::LeakCheck]) {
-        let found = piece.body.get("found").and_then(Value::as_array).map_or(0, Vec::len);
-        let places = piece.body.get("places").and_then(Value::as_array).map_or(0, Vec::len);
-        let proved = if piece.text("proved_on") == "reference leak" { ", proved on a reference leak that day" } else { "" };
+    for (_, check) in scene.each::<LeakCheck>() {
+        let (found, places) = (check.found.len(), check.places.len());
+        let proved = if check.proved_on == Some(ProvedOn::ReferenceLeak) { ", proved on a reference leak that day" } else { "" };
+        let shows = check.sensitivity.as_ref().map(|s| told(s.text())).unwrap_or_default();
         all.push(Measured {
-            what: format!("Leak check, {}, {places} places", piece.text("method")),
+            what: format!("Leak check, {}, {places} places", check.method.map_or("", Method::word)),
             was: if found == 0 { "no leak found".into() } else { format!("{found} leaks found") },
             should: "no leak".into(),
-            with: format!("{}{proved}", told(piece.text("sensitivity"))),
+            with: format!("{shows}{proved}"),
         });
     }
     all
@@ -398,21 +418,21 @@ fn how_it_cooled(ctx: &Ctx, case: &chillwright_calc::checks::case::Case<'_>) -> 
 
 fn used_parts(scene: &Scene) -> Vec<String> {
     scene
-        .of_kinds(&[Kind::Part])
-        .filter(|p| p.text("source") == "salvaged" && p.body.contains_key("fitted_at"))
-        .map(|p| {
-            let donor = |key: &str| p.body.get("donor").and_then(|d| d.get(key)).and_then(Value::as_str).unwrap_or_default().to_owned();
+        .each::<Part>()
+        .filter(|(_, part)| part.source == Some(Source::Salvaged) && part.fitted_at.is_some())
+        .map(|(_, part)| {
+            let Donor { yard, vehicle, vin, stock, pulled_on, receipt } = part.donor.clone().unwrap_or_default();
             let told = [
-                ("from a ", donor("vehicle")),
-                ("VIN ", donor("vin")),
-                ("dismantled by ", donor("yard")),
-                ("stock ", donor("stock")),
-                ("pulled on ", show_date(&donor("pulled_on"))),
-                ("receipt ", donor("receipt")),
+                ("from a ", vehicle),
+                ("VIN ", vin),
+                ("dismantled by ", yard),
+                ("stock ", stock),
+                ("pulled on ", pulled_on.map(|day| show_date(&day.to_string()))),
+                ("receipt ", receipt),
             ];
-            let told = told.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| format!("{k}{v}")).collect::<Vec<_>>().join(", ");
-            let ports = if p.text("ports").is_empty() { String::new() } else { format!(" Ports on arrival: {}.", p.text("ports")) };
-            format!("Used {}: {told}.{ports}", written::role(p.text("role")))
+            let told = told.into_iter().filter_map(|(k, v)| Some(format!("{k}{}", v.filter(|v| !v.is_empty())?))).collect::<Vec<_>>().join(", ");
+            let ports = part.ports.map(|p| format!(" Ports on arrival: {p}.")).unwrap_or_default();
+            format!("Used {}: {told}.{ports}", part.role.map_or("", written::role))
         })
         .collect()
 }
@@ -424,21 +444,18 @@ fn accepted_by(ctx: &Ctx, c: &assessment::Concession) -> String {
 
 fn fixings(ctx: &Ctx, scene: &Scene, concessions: &[&assessment::Concession]) -> Vec<String> {
     scene
-        .of_kinds(&[Kind::Fixing])
-        .filter(|f| f.text("kind") == "improvised")
-        .map(|f| {
-            let note = if f.text("note").is_empty() { String::new() } else { format!(": {}", f.text("note")) };
-            let again = if f.text("look_again_on").is_empty() {
-                String::new()
-            } else {
-                format!(" Please bring the car back by {} so that we can recheck it.", show_date(f.text("look_again_on")))
-            };
+        .each::<Fixing>()
+        .filter(|(_, fixing)| fixing.kind == Some(FixingKind::Improvised))
+        .map(|(f, fixing)| {
+            let note = fixing.note.as_ref().filter(|n| !n.is_empty()).map(|n| format!(": {n}")).unwrap_or_default();
+            let again = |day: String| format!(" Please bring the car back by {} so that we can recheck it.", show_date(&day));
+            let again = fixing.look_again_on.map(|day| again(day.to_string())).unwrap_or_default();
             let accepted = concessions
                 .iter()
                 .find(|c| c.code == "improvised-fixing" && c.about == f.mark)
                 .map(|c| format!(" “{}” {}.", c.words, accepted_by(ctx, c)))
                 .unwrap_or_default();
-            format!("{}{note}.{again}{accepted}", f.text("place"))
+            format!("{}{note}.{again}{accepted}", f.body.place())
         })
         .collect()
 }

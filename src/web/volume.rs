@@ -4,12 +4,12 @@ use super::{
     access::Access,
     bench::{Scene, cautions, diagnosis::gauge_unit},
     ending::finish,
-    form::{again, amount},
+    form::{again, amount, quantity, some},
     intake::volumes_taken,
     route::{Route, get, post},
 };
 use crate::{
-    store::evidence::Kind as Evidence,
+    store::evidence::VolumeReadings,
     work::evidence::{Change, Entry, INTAKE, as_version, keep as keep_evidence},
 };
 use askama::Template;
@@ -21,9 +21,9 @@ use axum::{
 use chillwright_calc::{
     checks::{limits::Limits, rules::pressure_test},
     physics::expansion::{Expansion, Measured, NoVolume},
+    record::System,
     units::{AbsolutePressure, Pressure, Quantity, Resolution, Volume, show},
 };
-use serde_json::json;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -87,13 +87,13 @@ async fn page(ctx: &Ctx, number: i64, form: Form, measured: Option<Measured>, en
         enter_fields.push(enter_form.field("volume", "Internal volume of the circuit").number("L").required());
         enter_fields.extend(READINGS.map(|name| enter_form.field(name, "").kind(Kind::Hidden)));
         enter_fields.push(Field {
-            value: scene.of_kinds(&[Evidence::System]).next().map_or(0, |s| s.seq).to_string(),
+            value: scene.each::<System>().next().map_or(0, |(piece, _)| piece.seq).to_string(),
             ..enter_form.field("seen", "").kind(Kind::Hidden)
         });
     }
-    let on_record = match scene.system("internal_volume") {
-        "" => format!("Not on record. {}", volumes_taken(&Limits::of(&scene.record.limits))),
-        volume => format!("On record: {volume}."),
+    let on_record = match scene.label().and_then(|l| l.internal_volume.as_ref()) {
+        None => format!("Not on record. {}", volumes_taken(&Limits::of(&scene.record.limits))),
+        Some(volume) => format!("On record: {volume}."),
     };
     Ok(VolumePage {
         page: Page::of(ctx, format!("Internal volume, order {number}"), "/orders"),
@@ -173,7 +173,7 @@ fn told(ctx: &Ctx, m: Measured) -> Answer {
 
 async fn enter(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    let system = scene.of_kinds(&[Evidence::System]).next().ok_or_else(|| Fault::missing("label of this order"))?;
+    let (system, label) = scene.each::<System>().next().ok_or_else(|| Fault::missing("label of this order"))?;
     if form.get("volume").is_empty() {
         form.wrong("volume", "Enter the volume.");
     }
@@ -181,13 +181,14 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
     if volume.is_some_and(|v| v.is_zero() || v.is_sign_negative()) {
         form.wrong("volume", "Enter more than zero.");
     }
+    let volume = volume.and_then(|v| quantity(&mut form, "volume", &format!("{v} L")));
     let mut done = None;
     if let (Some(volume), true) = (volume, form.is_right()) {
         let mut version = as_version(system);
-        version.body.insert("internal_volume".into(), json!(format!("{volume} L")));
+        version.body = System { internal_volume: Some(volume), ..label.clone() }.into();
         // What it was reckoned from stays with it; it is no part of the job record.
-        let readings: serde_json::Map<_, _> = READINGS.iter().filter(|n| !form.get(n).is_empty()).map(|n| ((*n).to_owned(), json!(form.get(n)))).collect();
-        version.body.insert("_volume".into(), json!(readings));
+        let [vessel, unit, resolution, vessel_before, circuit_before, after] = READINGS.map(|name| some(form.get(name)));
+        version.own.volume = Some(VolumeReadings { vessel, unit, resolution, vessel_before, circuit_before, after });
         let seen = form.get("seen").parse().unwrap_or(0);
         let entry = Entry { deed: form.deed, kind: "volume-entered", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
         done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await);

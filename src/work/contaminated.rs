@@ -1,7 +1,7 @@
 //! Contamination follows the cylinder: what took a mixture or another gas is marked when that is kept, and nobody has to think of it.
 use super::DeedError;
 use crate::{
-    shop::{EvidenceId, OrderId},
+    shop::{CylinderId, EvidenceId, OrderId},
     store::{
         Conn, contaminated,
         evidence::{self, Entering, Kind, Piece, Version},
@@ -11,11 +11,9 @@ use crate::{
 use chillwright_calc::{
     JobRecord, UnitSystem,
     checks::{contamination, with_case},
+    record::Recovery,
 };
 use serde_json::{Value, json};
-
-/// What stands in a recovery's body that spoiled its cylinder; the shop's own, and no part of the job record.
-const SPOILS: &str = "_spoils";
 
 /// Whether a kind of evidence tells what gas went where.
 pub fn concerns(kind: Kind) -> bool {
@@ -34,10 +32,7 @@ pub async fn note(conn: &mut Conn, order: OrderId, id: EvidenceId, version: &mut
     // A mark that no form gives.
     let mark = "kept now".to_owned();
     pieces.push(as_piece(id, mark.clone(), version, by));
-    version.body.remove(SPOILS);
-    if spoiled(&record::of_pieces(conn, order, &pieces).await?).contains(&mark) {
-        version.body.insert(SPOILS.into(), json!(true));
-    }
+    version.own.spoils = spoiled(&record::of_pieces(conn, order, &pieces).await?).contains(&mark);
     Ok(())
 }
 
@@ -45,10 +40,10 @@ fn as_piece(id: EvidenceId, mark: String, version: &Version, by: Entering) -> Pi
     Piece {
         id,
         mark,
-        kind: Kind::Recovery,
         parent: None,
         seq: 1,
         body: version.body.clone(),
+        own: version.own.clone(),
         at: version.at,
         approximate: version.approximate,
         instrument: version.instrument,
@@ -65,9 +60,9 @@ pub async fn mark(conn: &mut Conn, order: OrderId) -> Result<Vec<Value>, DeedErr
     let pieces = evidence::of_order(conn, order).await?;
     let spoiled = spoiled(&record::of_pieces(conn, order, &pieces).await?);
     let mut told = Vec::new();
-    for piece in pieces.iter().filter(|p| p.kind == Kind::Recovery) {
+    for (piece, recovery) in pieces.iter().filter_map(|p| Some((p, p.get::<Recovery>()?))) {
         let Some(cylinder) = piece.cylinder else { continue };
-        let other = something_went_in(piece) && is_for_another(conn, piece).await?;
+        let other = something_went_in(recovery) && is_for_another(conn, cylinder, recovery).await?;
         if (spoiled.contains(&piece.mark) || other)
             && let Some(written) = contaminated::mark(conn, cylinder).await?
         {
@@ -77,13 +72,11 @@ pub async fn mark(conn: &mut Conn, order: OrderId) -> Result<Vec<Value>, DeedErr
     Ok(told)
 }
 
-fn something_went_in(piece: &Piece) -> bool {
-    piece.body.get("before") != piece.body.get("after")
+fn something_went_in(recovery: &Recovery) -> bool {
+    recovery.before != recovery.after
 }
 
-async fn is_for_another(conn: &mut Conn, piece: &Piece) -> Result<bool, DeedError> {
-    let Some(cylinder) = piece.cylinder else { return Ok(false) };
+async fn is_for_another(conn: &mut Conn, cylinder: CylinderId, recovery: &Recovery) -> Result<bool, DeedError> {
     let meant = contaminated::meant_for(conn, cylinder).await?.unwrap_or_default();
-    let recovered = piece.text("refrigerant");
-    Ok(!meant.is_empty() && !recovered.is_empty() && meant != recovered)
+    Ok(recovery.refrigerant.is_some_and(|r| !meant.is_empty() && meant != r.word()))
 }

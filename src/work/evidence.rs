@@ -3,12 +3,16 @@ use super::{Command, Deed, DeedError, contaminated};
 use crate::{
     shop::{Actor, DeedId, EvidenceId, Instant, OrderId, Role, TabletClock},
     store::{
-        Conn, Store,
-        evidence::{self, Entering, Kind, Piece, Version},
+        Conn, Store, StoreError,
+        evidence::{self, Body, Entering, Piece, Version, Waited},
         parts, shop,
     },
 };
-use serde_json::{Map, Value, json};
+use chillwright_calc::{
+    record::{Gauge, Part, Scale, Site, Source},
+    units::{Pressure, Quantity},
+};
+use serde_json::{Value, json};
 
 /// Who enters evidence.
 pub const BENCH: &[Role] = &[Role::Technician, Role::Owner];
@@ -20,22 +24,16 @@ pub const INTAKE: &[Role] = &[Role::Desk, Role::Technician, Role::Owner];
 pub struct NewPiece {
     /// Its id, made with the form.
     pub id: EvidenceId,
-    /// What it is.
-    pub kind: Kind,
     /// The joint, hold or evacuation that it belongs to.
     pub parent: Option<EvidenceId>,
-    /// Its first version.
+    /// Its first version, which says what it is.
     pub version: Version,
 }
 
 impl NewPiece {
     /// A piece with this body and time.
-    pub fn new(kind: Kind, body: Value, at: Option<Instant>) -> Self {
-        let body = match body {
-            Value::Object(map) => map,
-            other => [("value".to_owned(), other)].into_iter().collect(),
-        };
-        Self { id: EvidenceId::fresh(), kind, parent: None, version: Version { body, at, ..Version::default() } }
+    pub fn new(body: impl Into<Body>, at: Option<Instant>) -> Self {
+        Self { id: EvidenceId::fresh(), parent: None, version: Version { at, ..Version::new(body) } }
     }
 
     /// Belonging to a joint, hold or evacuation.
@@ -92,14 +90,14 @@ pub async fn keep(store: &Store, by: &Actor, entry: Entry<'_>, mut changes: Vec<
 /// What waited at a tablet says so: the tablet's own times stand beside the server's.
 fn note_waiting(change: &mut Change, clock: TabletClock) {
     let (Change::Add(NewPiece { version, .. }) | Change::Revise { version, .. }) = change;
-    version.body.insert("_tablet".into(), json!({ "entered": Instant(clock.entered).rfc3339(), "sent": Instant(clock.sent).rfc3339() }));
+    version.own.tablet = Some(Waited { entered: Instant(clock.entered).into(), sent: Instant(clock.sent).into() });
 }
 
 /// Applies changes inside a deed that does more; gives what the audit trail tells of them.
 pub async fn apply(deed: &mut Deed, order: OrderId, changes: Vec<Change>) -> Result<Value, DeedError> {
     let entering = deed.entering();
     let mut told = Vec::new();
-    if changes.iter().any(|change| matches!(change, Change::Add(piece) if super::stage::is_work(piece.kind))) {
+    if changes.iter().any(|change| matches!(change, Change::Add(piece) if super::stage::is_work(piece.version.body.kind()))) {
         super::stage::resume(deed, order, "new work entered").await?;
     }
     let mut gas_moved = false;
@@ -118,42 +116,41 @@ pub async fn apply(deed: &mut Deed, order: OrderId, changes: Vec<Change>) -> Res
 
 async fn concerns_gas(conn: &mut Conn, order: OrderId, change: &Change) -> Result<bool, DeedError> {
     Ok(match change {
-        Change::Add(piece) => contaminated::concerns(piece.kind),
-        Change::Revise { id, .. } => evidence::of_order(conn, order).await?.iter().any(|p| p.id == *id && contaminated::concerns(p.kind)),
+        Change::Add(piece) => contaminated::concerns(piece.version.body.kind()),
+        Change::Revise { id, .. } => evidence::of_order(conn, order).await?.iter().any(|p| p.id == *id && contaminated::concerns(p.kind())),
     })
 }
 
 async fn add(conn: &mut Conn, order: OrderId, mut piece: NewPiece, by: Entering) -> Result<Value, DeedError> {
-    if carries_pressure(piece.kind) {
-        copy_barometer(conn, order, &mut piece.version, by).await?;
-    }
-    if piece.kind == Kind::Recovery {
+    copy_barometer(conn, order, &mut piece.version, by).await?;
+    if matches!(piece.version.body, Body::Recovery(_)) {
         contaminated::note(conn, order, piece.id, &mut piece.version, by).await?;
     }
-    let mark = evidence::add(conn, piece.id, order, piece.kind, piece.parent, &piece.version, by).await?;
-    tag_if_used(conn, piece.id, piece.kind, &piece.version).await?;
-    Ok(json!({ "added": mark, "kind": piece.kind.word(), "at": piece.version.at, "body": piece.version.body }))
+    let mark = evidence::add(conn, piece.id, order, piece.parent, &piece.version, by).await?;
+    tag_if_used(conn, piece.id, &piece.version).await?;
+    let kind = piece.version.body.kind();
+    Ok(json!({ "added": mark, "kind": kind, "at": piece.version.at, "body": piece.version.stored() }))
 }
 
 async fn revise(conn: &mut Conn, order: OrderId, id: EvidenceId, seen: i64, mut version: Version, by: Entering) -> Result<Value, DeedError> {
     let pieces = evidence::of_order(conn, order).await?;
-    let piece = pieces.iter().find(|p| p.id == id).ok_or(DeedError::Missing("entry"))?;
+    let piece = pieces.iter().find(|p| p.id == id && p.kind() == version.body.kind()).ok_or(DeedError::Missing("entry"))?;
     if piece.seq != seen {
         return Err(DeedError::Outdated);
     }
     keep_copies(piece, &mut version);
-    if piece.kind == Kind::Recovery && !version.withdrawn {
+    if matches!(version.body, Body::Recovery(_)) && !version.withdrawn {
         contaminated::note(conn, order, id, &mut version, by).await?;
     }
-    evidence::add_version(conn, id, piece.kind, &version, by).await?;
-    tag_if_used(conn, id, piece.kind, &version).await?;
-    Ok(json!({ "revised": piece.mark, "seq": seen + 1, "withdrawn": version.withdrawn, "why": version.why, "at": version.at, "body": version.body }))
+    evidence::add_version(conn, id, &version, by).await?;
+    tag_if_used(conn, id, &version).await?;
+    Ok(json!({ "revised": piece.mark, "seq": seen + 1, "withdrawn": version.withdrawn, "why": version.why, "at": version.at, "body": version.stored() }))
 }
 
 /// A used part gets a tag that leads back here for as long as the shop keeps its file; also one that is only found out to be used later.
-async fn tag_if_used(conn: &mut Conn, id: EvidenceId, kind: Kind, version: &Version) -> Result<(), DeedError> {
-    let used = matches!(version.body.get("source").and_then(Value::as_str), Some("salvaged" | "reconditioned"));
-    if kind == Kind::Part && used && !version.withdrawn && !parts::has_tag(conn, id).await? {
+async fn tag_if_used(conn: &mut Conn, id: EvidenceId, version: &Version) -> Result<(), DeedError> {
+    let used = |part: &Part| matches!(part.source, Some(Source::Salvaged | Source::Reconditioned));
+    if version.body.get::<Part>().is_some_and(used) && !version.withdrawn && !parts::has_tag(conn, id).await? {
         let number = shop::take_tag_number(conn).await?;
         parts::add_tag(conn, number, id).await?;
     }
@@ -162,20 +159,32 @@ async fn tag_if_used(conn: &mut Conn, id: EvidenceId, kind: Kind, version: &Vers
 
 /// What was copied in when a piece was recorded stays with it, whatever a correction brings along: its air, and the data of the same gauge or scale.
 fn keep_copies(before: &Piece, version: &mut Version) {
-    let body = &mut version.body;
-    if carries_pressure(before.kind) {
-        match before.body.get("barometer") {
-            Some(barometer) => body.insert("barometer".into(), barometer.clone()),
-            None => body.remove("barometer"),
-        };
+    if let Some(barometer) = version.body.barometer_mut() {
+        *barometer = before.body.barometer().cloned();
     }
-    for tool in ["gauge", "scale"] {
-        let id = |body: &Map<String, Value>| body.get(tool).and_then(|t| t.get("id")).cloned();
-        // The mark of a tool that was retired may be given to another one.
-        let same = id(&before.body).is_some() && id(&before.body) == id(body) && before.instrument == version.instrument;
-        if let Some(copied) = before.body.get(tool).filter(|_| same) {
-            body.insert(tool.into(), copied.clone());
-        }
+    // The mark of a tool that was retired may be given to another one.
+    if before.instrument != version.instrument {
+        return;
+    }
+    match (&before.body, &mut version.body) {
+        (Body::Evacuation(was), Body::Evacuation(now)) => keep_gauge(was.gauge.as_ref(), &mut now.gauge),
+        (Body::Hold(was), Body::Hold(now)) => keep_gauge(was.gauge.as_ref(), &mut now.gauge),
+        (Body::Reading(was), Body::Reading(now)) => keep_gauge(was.gauge.as_ref(), &mut now.gauge),
+        (Body::Recovery(was), Body::Recovery(now)) => keep_scale(was.scale.as_ref(), &mut now.scale),
+        (Body::Charging(was), Body::Charging(now)) => keep_scale(was.scale.as_ref(), &mut now.scale),
+        _ => {}
+    }
+}
+
+fn keep_gauge(was: Option<&Gauge>, now: &mut Option<Gauge>) {
+    if let Some((was, now)) = was.zip(now.as_mut()).filter(|(was, now)| was.id.is_some() && was.id == now.id) {
+        now.clone_from(was);
+    }
+}
+
+fn keep_scale(was: Option<&Scale>, now: &mut Option<Scale>) {
+    if let Some((was, now)) = was.zip(now.as_mut()).filter(|(was, now)| was.id.is_some() && was.id == now.id) {
+        now.clone_from(was);
     }
 }
 
@@ -183,6 +192,7 @@ fn keep_copies(before: &Piece, version: &mut Version) {
 pub fn as_version(piece: &Piece) -> Version {
     Version {
         body: piece.body.clone(),
+        own: piece.own.clone(),
         at: piece.at,
         approximate: piece.approximate,
         withdrawn: false,
@@ -193,25 +203,26 @@ pub fn as_version(piece: &Piece) -> Version {
     }
 }
 
-fn carries_pressure(kind: Kind) -> bool {
-    matches!(kind, Kind::Standing | Kind::Evacuation | Kind::Hold | Kind::Performance)
-}
-
 /// The barometer in force is copied in, so that a later one never changes what was recorded.
 async fn copy_barometer(conn: &mut Conn, order: OrderId, version: &mut Version, by: Entering) -> Result<(), DeedError> {
     let at = version.at.unwrap_or(by.at);
+    let Some(copy) = version.body.barometer_mut() else { return Ok(()) };
     let Some(barometer) = shop::barometer(conn, at).await? else { return Ok(()) };
-    version.body.entry("barometer").or_insert_with(|| json!(barometer.site));
+    let site: Quantity<Pressure> = barometer.site.parse().map_err(|e| StoreError::stored("barometer", e))?;
+    copy.get_or_insert_with(|| site.clone());
     // The order's own site takes the first one: figures that belong to no entry rest on it. But not where something was recorded before without any:
     // that rests on the site, and would be worked out anew with an air that nobody had read then.
-    let pieces = evidence::of_order(conn, order).await?;
-    if pieces.iter().any(|p| carries_pressure(p.kind) && !p.body.contains_key("barometer")) {
+    let mut pieces = evidence::of_order(conn, order).await?;
+    if pieces.iter_mut().any(|p| p.body.barometer_mut().is_some_and(|b| b.is_none())) {
         return Ok(());
     }
-    if let Some(site) = pieces.iter().find(|p| p.kind == Kind::Site && !p.body.contains_key("barometer")) {
-        let mut with = as_version(site);
-        with.body.insert("barometer".into(), json!(barometer.site));
-        evidence::add_version(conn, site.id, Kind::Site, &with, by).await?;
+    let without = |p: &&Piece| p.get::<Site>().is_some_and(|s| s.barometer.is_none());
+    if let Some(piece) = pieces.iter().find(without) {
+        let mut with = as_version(piece);
+        if let Some(own) = with.body.get_mut::<Site>() {
+            own.barometer = Some(site);
+        }
+        evidence::add_version(conn, piece.id, &with, by).await?;
     }
     Ok(())
 }

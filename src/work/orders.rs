@@ -7,9 +7,10 @@ use super::{
 use crate::shop::OrderState;
 use crate::{
     shop::{Actor, CustomerId, DeedId, Instant, OrderId, PersonId, Role, VehicleId},
-    store::{Store, audit, customers, evidence::Kind, orders, shop},
+    store::{Store, StoreError, audit, customers, orders, shop},
 };
-use serde_json::{Map, Value, json};
+use chillwright_calc::record::{PreviousCharge, Site, System};
+use serde_json::json;
 use std::path::Path;
 
 /// Who opens and changes orders.
@@ -36,10 +37,10 @@ pub struct Intake {
     pub description: String,
     /// Year.
     pub year: Option<i64>,
-    /// The label, as a job record's `system`.
-    pub label: Map<String, Value>,
-    /// `previous_charge` of the job record.
-    pub previous_charge: Option<Map<String, Value>>,
+    /// The label.
+    pub label: System,
+    /// When and with how much it was charged last.
+    pub previous_charge: Option<PreviousCharge>,
     /// Complaint in the customer's words.
     pub complaint: String,
     /// Visible damage, earlier repairs.
@@ -94,11 +95,10 @@ pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: 
     };
     orders::add(&mut deed.tx, &order, by.person).await?;
     deed.concerns(order.id);
-    let mut pieces = vec![
-        Change::Add(NewPiece::new(Kind::Site, json!({ "elevation": elevation }), None)),
-        Change::Add(NewPiece::new(Kind::System, Value::Object(intake.label), None)),
-    ];
-    pieces.extend(intake.previous_charge.map(|p| Change::Add(NewPiece::new(Kind::PreviousCharge, Value::Object(p), None))));
+    let elevation = elevation.parse().map_err(|e| StoreError::stored("elevation of the shop", e))?;
+    let site = Site { elevation: Some(elevation), ..Site::default() };
+    let mut pieces = vec![Change::Add(NewPiece::new(site, None)), Change::Add(NewPiece::new(intake.label, None))];
+    pieces.extend(intake.previous_charge.map(|p| Change::Add(NewPiece::new(p, None))));
     let told = apply(&mut deed, order.id, pieces).await?;
     let like = match intake.like {
         Some(number) => Some(super::starters::bring(&mut deed, number, order.id).await?),
@@ -150,7 +150,7 @@ async fn customer_and_car(deed: &mut Deed, intake: &Intake, now: Instant) -> Res
         vin: String::new(),
         description: String::new(),
         year: None,
-        label: Map::new(),
+        label: intake.label.clone(),
         version: 1,
     });
     vehicle.customer = customer.id;

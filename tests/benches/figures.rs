@@ -7,9 +7,10 @@ mod support;
 
 use chillwright::{
     shop::{DeedId, Instant},
-    store::{evidence::Kind, shop},
+    store::shop,
     work::evidence::{BENCH, Change, Entry, NewPiece, keep},
 };
+use chillwright_calc::record::Reading;
 use std::{
     io::{Read, Write},
     net::TcpStream,
@@ -23,8 +24,9 @@ fn main() {
     let house = &*HOUSE;
     let deed = times(300, || {
         let at = Instant(CLOCK.fetch_add(1000, Ordering::Relaxed));
-        let body = serde_json::json!({ "at": at.rfc3339(), "pressure": "28 inHg vacuum", "temperature": "22 degC" });
-        let new = NewPiece::new(Kind::Reading, body, Some(at)).under(house.hold);
+        let (pressure, temperature) = ("28 inHg vacuum".parse().ok(), "22 degC".parse().ok());
+        let reading = Reading { at: Some(at.into()), pressure, temperature, ..Reading::default() };
+        let new = NewPiece::new(reading, Some(at)).under(house.hold);
         let entry = Entry { deed: DeedId::fresh(), kind: "reading-taken", order: house.order, form: String::new(), roles: BENCH, tablet: None };
         house.runtime.block_on(keep(&house.store, &house.by, entry, vec![Change::Add(new)], at)).expect("kept");
     });

@@ -9,12 +9,13 @@ mod support;
 
 use chillwright::{
     shop::{DeedId, Instant},
-    store::{Store, assessment, audit, evidence, evidence::Kind, lines, money, orders, record, sessions, shop},
+    store::{Store, assessment, audit, evidence, lines, money, orders, record, sessions, shop},
     work::{
         codes,
         evidence::{BENCH, Change, Entry, NewPiece, keep},
     },
 };
+use chillwright_calc::record::Reading;
 use divan::Bencher;
 use std::sync::{LazyLock, atomic::Ordering};
 use support::{CLOCK, HOUSE, page};
@@ -117,8 +118,9 @@ fn take_a_reading(bencher: Bencher) {
     let house = &*HOUSE;
     bencher.bench(|| {
         let at = Instant(CLOCK.fetch_add(1000, Ordering::Relaxed));
-        let body = serde_json::json!({ "at": at.rfc3339(), "pressure": "28 inHg vacuum", "temperature": "22 degC" });
-        let new = NewPiece::new(Kind::Reading, body, Some(at)).under(house.hold);
+        let (pressure, temperature) = ("28 inHg vacuum".parse().ok(), "22 degC".parse().ok());
+        let reading = Reading { at: Some(at.into()), pressure, temperature, ..Reading::default() };
+        let new = NewPiece::new(reading, Some(at)).under(house.hold);
         let entry = Entry { deed: DeedId::fresh(), kind: "reading-taken", order: house.order, form: String::new(), roles: BENCH, tablet: None };
         house.runtime.block_on(keep(&house.store, &house.by, entry, vec![Change::Add(new)], at)).expect("kept");
     });

@@ -60,8 +60,8 @@ fn build() -> House {
         let mut conn = store.read().await.expect("a connection");
         let order = orders::by_number(&mut conn, 412).await.expect("read").expect("order").id;
         let pieces = evidence::of_order(&mut conn, order).await.expect("pieces");
-        assert_eq!(pieces.iter().filter(|p| p.kind == Kind::Reading).count(), 60);
-        let hold = pieces.iter().find(|p| p.kind == Kind::Hold).expect("a hold").id;
+        assert_eq!(pieces.iter().filter(|p| p.kind() == Kind::Reading).count(), 60);
+        let hold = pieces.iter().find(|p| p.kind() == Kind::Hold).expect("a hold").id;
         let record = record::order_record(&mut conn, order).await.expect("a record");
         let person = chillwright::store::people::all(&mut conn).await.expect("people").remove(0);
         let by = chillwright::shop::Actor { person: person.id, name: person.name, roles: person.roles, device: None };

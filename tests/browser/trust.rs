@@ -1,5 +1,5 @@
 //! A tablet comes to trust the server: the program itself, under a name that leads to this machine, in profiles that do and do not know its authority.
-use super::{begin::begin_with, support::Browser};
+use super::{away::said, begin::begin_with, support::Browser};
 use std::{
     io::{BufRead, BufReader, Read, Write},
     net::TcpStream,
@@ -201,9 +201,9 @@ async fn readings(store: &chillwright::store::Store) -> Vec<String> {
     let mut conn = store.read().await.expect("a connection");
     let Some(order) = orders::by_number(&mut conn, 412).await.expect("read") else { return Vec::new() };
     let mut pieces = evidence::of_order(&mut conn, order.id).await.expect("pieces");
-    pieces.retain(|p| p.kind == evidence::Kind::Reading);
+    pieces.retain(|p| p.kind() == evidence::Kind::Reading);
     pieces.sort_by_key(|p| p.at);
-    pieces.iter().map(|p| p.text("pressure").trim_end_matches(" inHg vacuum").to_owned()).collect()
+    pieces.iter().map(|p| said(p, "pressure").trim_end_matches(" inHg vacuum").to_owned()).collect()
 }
 
 /// Encrypted, by an authority that the tablet trusts and no flag that ignores errors: the bench goes on while the server is dead, and when the server is

@@ -1,7 +1,7 @@
 //! What a tablet's worker asks the server: the pages that it keeps, and entries with the tablet's clock.
 use super::{
     job::{kept, with_order},
-    kit::{Answer, Browser, Shop},
+    kit::{Answer, Browser, Shop, said, stored},
 };
 use axum::{
     body::Body,
@@ -56,7 +56,7 @@ async fn an_entry_is_kept_refused_or_waits_for_a_code() {
     assert_eq!((nobody.status, nobody.body.as_str()), (StatusCode::UNAUTHORIZED, r#"{"signIn":"nobody"}"#));
     let stranger = entry(&mut shop.browser.stranger(), path, &OIL, &clock(&perrin)).await;
     assert_eq!(stranger.status, StatusCode::UNAUTHORIZED);
-    assert_eq!(pieces(&shop).await.iter().filter(|p| p.kind == Kind::Oil).count(), 1);
+    assert_eq!(pieces(&shop).await.iter().filter(|p| p.kind() == Kind::Oil).count(), 1);
 }
 
 #[tokio::test]
@@ -71,21 +71,21 @@ async fn an_entry_counts_from_when_it_was_made_and_keeps_the_units_in_which_it_w
     let standing = [("pressure", "70"), ("unit", "psi"), ("ambient", "68"), ("cold", "yes"), ("units", "us")];
     let path = "/orders/412/bench/standing";
     assert_eq!(entry(&mut shop.browser, path, &standing, &clock).await.status, StatusCode::OK);
-    let kept = pieces(&shop).await.into_iter().find(|p| p.kind == Kind::Standing).expect("a piece");
+    let kept = pieces(&shop).await.into_iter().find(|p| p.kind() == Kind::Standing).expect("a piece");
     assert_eq!((kept.at, kept.entered_at, kept.approximate), (Some(now.plus_minutes(-20)), now, false));
-    assert_eq!((kept.text("ambient"), kept.body["_tablet"]["entered"].as_str()), ("68 degF", Some("1970-01-01T00:10:00Z")));
+    assert_eq!((said(&kept, "ambient"), stored(&kept)["_tablet"]["entered"].as_str()), ("68 degF".to_owned(), Some("1970-01-01T00:10:00Z")));
     // The clock was set in between: about right, and says so.
     let set = format!("person={perrin}&entered={}&sent={}&server={heard}&tablet=0", minutes(10), minutes(10_000));
     let deed = ("deed", "01890a5d-ac96-774b-bcce-b302099a8057");
     let fields: Vec<_> = standing.into_iter().chain([deed]).collect();
     assert_eq!(entry(&mut shop.browser, path, &fields, &set).await.status, StatusCode::OK);
     let pieces_now = pieces(&shop).await;
-    let about = pieces_now.iter().filter(|p| p.kind == Kind::Standing).nth(1).expect("a second");
+    let about = pieces_now.iter().filter(|p| p.kind() == Kind::Standing).nth(1).expect("a second");
     assert_eq!((about.at, about.approximate), (Some(now.plus_minutes(-20)), true));
     // Sent again later: the same deed, whatever the clock says then.
     shop.minutes_pass(5);
     assert_eq!(entry(&mut shop.browser, path, &fields, "person=&entered=0&sent=0").await.status, StatusCode::OK);
-    assert_eq!(pieces(&shop).await.iter().filter(|p| p.kind == Kind::Standing).count(), 2);
+    assert_eq!(pieces(&shop).await.iter().filter(|p| p.kind() == Kind::Standing).count(), 2);
 }
 
 #[tokio::test]
@@ -114,9 +114,9 @@ async fn a_hold_is_known_by_the_deed_that_began_it_and_a_joint_by_its_place() {
     let check = [("method", "bubbles"), ("places", "new:Drier Inlet"), ("at", "2026-05-12T07:14")];
     assert_eq!(shop.browser.post_raw("/orders/412/bench/checks", &check).await.status, StatusCode::SEE_OTHER);
     let all = pieces(&shop).await;
-    let joint = all.iter().find(|p| p.kind == Kind::Joint).expect("a joint");
-    assert!(all.iter().any(|p| p.kind == Kind::Seal && p.parent == Some(joint.id)));
-    assert_eq!(all.iter().find(|p| p.kind == Kind::LeakCheck).expect("a check").body["places"][0], joint.mark.as_str());
+    let joint = all.iter().find(|p| p.kind() == Kind::Joint).expect("a joint");
+    assert!(all.iter().any(|p| p.kind() == Kind::Seal && p.parent == Some(joint.id)));
+    assert_eq!(stored(all.iter().find(|p| p.kind() == Kind::LeakCheck).expect("a check"))["places"][0], joint.mark.as_str());
 }
 
 #[tokio::test]

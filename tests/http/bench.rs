@@ -1,7 +1,7 @@
 //! At the bench: a new order that begins like a closed one, two holds side by side, who is at the tablet.
 use super::{
     job::{kept, reading, until_parts, with_order},
-    kit::Shop,
+    kit::{Shop, said, stored},
     money::INTAKE,
 };
 use axum::http::StatusCode;
@@ -48,16 +48,17 @@ async fn a_new_order_begins_like_a_closed_one_without_any_of_its_evidence() {
     let (old, new) =
         (orders::by_number(&mut conn, 412).await.expect("read").expect("412"), orders::by_number(&mut conn, 413).await.expect("read").expect("413"));
     let pieces = evidence::of_order(&mut conn, new.id).await.expect("pieces");
-    let mut kinds: Vec<&str> = pieces.iter().map(|p| p.kind.word()).collect();
+    let mut kinds: Vec<&str> = pieces.iter().map(|p| p.kind().word()).collect();
     kinds.dedup();
     assert_eq!(kinds, ["site", "system", "joint"], "nothing that was found, done or measured");
     let joints =
-        |pieces: &[evidence::Piece]| -> Vec<String> { pieces.iter().filter(|p| p.kind == evidence::Kind::Joint).map(|p| p.text("place").to_owned()).collect() };
+        |pieces: &[evidence::Piece]| -> Vec<String> { pieces.iter().filter(|p| p.kind() == evidence::Kind::Joint).map(|p| said(p, "place")).collect() };
     let before = evidence::of_order(&mut conn, old.id).await.expect("pieces");
     assert_eq!((joints(&pieces), joints(&pieces).len()), (joints(&before), 4));
-    assert!(before.iter().any(|p| p.kind == evidence::Kind::Joint && p.body.contains_key("torque")), "the old one has a torque");
-    for joint in pieces.iter().filter(|p| p.kind == evidence::Kind::Joint) {
-        assert!(joint.body.keys().all(|k| matches!(k.as_str(), "place" | "type" | "_role" | "_side")), "{:?}", joint.body);
+    assert!(before.iter().any(|p| p.kind() == evidence::Kind::Joint && !said(p, "torque").is_empty()), "the old one has a torque");
+    for joint in pieces.iter().filter(|p| p.kind() == evidence::Kind::Joint) {
+        let body = stored(joint);
+        assert!(body.as_object().expect("a map").keys().all(|k| matches!(k.as_str(), "place" | "type" | "_role" | "_side")), "{body}");
     }
     let planned = lines::of_order(&mut conn, new.id).await.expect("lines");
     let says: Vec<_> = planned.iter().map(|l| (l.says.as_str(), l.source.as_deref())).collect();
@@ -162,6 +163,6 @@ async fn the_shops_own_instruments_say_the_units() {
     let mut conn = shop.app.store.read().await.expect("a connection");
     let order = orders::by_number(&mut conn, 412).await.expect("read").expect("412");
     let pieces = evidence::of_order(&mut conn, order.id).await.expect("pieces");
-    let charge = pieces.iter().find(|p| p.kind == evidence::Kind::Charging).expect("a charge");
-    assert_eq!((charge.text("before"), charge.body["scale"]["resolution"].as_str()), ("9845 g", Some("5 g")));
+    let charge = pieces.iter().find(|p| p.kind() == evidence::Kind::Charging).expect("a charge");
+    assert_eq!((said(charge, "before"), stored(charge)["scale"]["resolution"].as_str()), ("9845 g".to_owned(), Some("5 g")));
 }

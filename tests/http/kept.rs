@@ -1,7 +1,7 @@
 //! Nothing that was typed is lost: corrections in place, the same form twice, refused forms with their photographs, what was said before.
 use super::{
     job::{self, in_the_way, kept, scenario, task, with_order},
-    kit::{Answer, Shop},
+    kit::{Answer, Shop, stored},
     money::INTAKE,
 };
 use axum::{
@@ -45,7 +45,7 @@ async fn pieces(shop: &Shop, kind: evidence::Kind) -> Vec<(String, i64, String)>
     let mut conn = shop.app.store.read().await.expect("a connection");
     let order = orders::by_number(&mut conn, 412).await.expect("read").expect("an order");
     let all = evidence::of_order(&mut conn, order.id).await.expect("pieces");
-    all.into_iter().filter(|p| p.kind == kind).map(|p| (p.mark, p.seq, serde_json::Value::Object(p.body).to_string())).collect()
+    all.into_iter().filter(|p| p.kind() == kind).map(|p| (p.mark.clone(), p.seq, stored(&p).to_string())).collect()
 }
 
 /// The same id with other content: both are shown, and the person says which of the two it is.

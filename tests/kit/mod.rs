@@ -11,10 +11,14 @@ use chillwright::{
         page_form::PageForm,
     },
     shop::Instant,
-    store::Store,
+    store::{
+        Store,
+        evidence::{Piece, Stored},
+    },
     web::{App, router},
     work::codes::Codes,
 };
+use serde_json::Value;
 use std::{
     ops::{Deref, DerefMut},
     sync::{
@@ -86,6 +90,16 @@ impl Shop {
     pub fn minutes_pass(&self, minutes: i64) {
         self.clock.fetch_add(minutes * 60_000, Ordering::SeqCst);
     }
+}
+
+/// What is stored of a piece of evidence, as a map by keys.
+pub fn stored(piece: &Piece) -> Value {
+    serde_json::to_value(Stored { body: &piece.body, own: &piece.own }).expect("a body")
+}
+
+/// One text of it, empty where it is not there.
+pub fn said(piece: &Piece, key: &str) -> String {
+    stored(piece)[key].as_str().unwrap_or_default().to_owned()
 }
 
 /// What the first page is sent.

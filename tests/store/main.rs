@@ -2,6 +2,7 @@
 mod command_line;
 mod contaminated;
 mod encrypted;
+mod evidence;
 mod migrations;
 mod new_rules;
 mod rooms;

@@ -118,3 +118,86 @@ async fn the_stage_comes_to_orders_that_had_none() {
         assert!(sqlx::raw_sql(change).execute(&mut *conn).await.is_err(), "{change}");
     }
 }
+
+/// Everything that stands in a table, as text, oldest first.
+async fn all_of(conn: &mut sqlx::SqliteConnection, statement: &'static str) -> Vec<String> {
+    sqlx::raw_sql(statement).fetch_all(conn).await.expect("rows").iter().map(|r| r.get(0)).collect()
+}
+
+const PIECES: &str = "SELECT rowid || hex(id) || hex(work_order) || mark || kind || coalesce(hex(parent), '-') || position FROM evidence ORDER BY rowid";
+const VERSIONS: &str = "SELECT hex(evidence) || kind || seq || body || entered_at FROM evidence_version ORDER BY evidence, seq";
+const NOW: &str = "SELECT hex(id) || mark || kind || seq || body FROM evidence_now ORDER BY work_order, position";
+/// What hangs on the table that is made anew, and what leads to it.
+const AROUND: &str = "SELECT type || ' ' || name || ': ' || sql FROM sqlite_master WHERE sql IS NOT NULL AND (tbl_name IN ('evidence', 'evidence_version', 'evidence_now', 'part_tag', 'attachment')) AND name <> 'evidence' ORDER BY name";
+
+/// Kinds become rows: a file of version 0.1 keeps every piece, and the table that was made anew keeps its index, its triggers and its view.
+#[tokio::test]
+async fn kinds_of_evidence_become_rows() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("shop.db");
+    std::fs::write(&file, include_bytes!("../fixtures/shop-0-1.sqlite")).expect("written");
+    let mut old = before(5, &file).await;
+    assert!(sqlx::raw_sql("SELECT word FROM evidence_kind").fetch_all(&mut old).await.is_err(), "not yet");
+    let mut stood = Vec::new();
+    for statement in [PIECES, VERSIONS, NOW, AROUND] {
+        stood.push(all_of(&mut old, statement).await);
+    }
+    assert!(stood.iter().all(|rows| rows.len() > 5), "{stood:?}");
+    old.close().await.expect("closed");
+
+    let store = Store::open(&file).await.expect("brought up");
+    let mut conn = store.writer().await.expect("the writer");
+    for (statement, stood) in [PIECES, VERSIONS, NOW, AROUND].into_iter().zip(stood) {
+        assert_eq!(all_of(&mut conn, statement).await, stood, "{statement}");
+    }
+    assert_eq!(all_of(&mut conn, "SELECT \"table\" FROM pragma_foreign_key_check").await, Vec::<String>::new());
+    assert_eq!(all_of(&mut conn, "SELECT integrity_check FROM pragma_integrity_check").await, ["ok"]);
+    let held = sqlx::raw_sql("PRAGMA foreign_keys").fetch_one(&mut *conn).await.expect("told").get::<i64, _>(0);
+    assert_eq!(held, 1, "held again on the connection that let them go");
+    for change in ["UPDATE evidence SET mark = mark", "DELETE FROM evidence", "UPDATE evidence_version SET seq = seq", "DELETE FROM evidence_kind"] {
+        assert!(sqlx::raw_sql(change).execute(&mut *conn).await.is_err(), "{change}");
+    }
+    // A kind that is none, a seal that belongs to nothing, a hold that belongs to something.
+    for (kind, parent) in [("dye", "NULL"), ("seal", "NULL"), ("hold", "(SELECT id FROM evidence LIMIT 1)"), ("hold", "NULL")] {
+        let add = format!(
+            "INSERT INTO evidence (id, work_order, mark, kind, parent, position) SELECT randomblob(16), work_order, 'x', '{kind}', {parent}, 9999 FROM evidence LIMIT 1"
+        );
+        let kept = sqlx::raw_sql(sqlx::AssertSqlSafe(add)).execute(&mut *conn).await;
+        assert_eq!(kept.is_ok(), (kind, parent) == ("hold", "NULL"), "{kind} {parent}: {kept:?}");
+    }
+    // The next kind is an INSERT.
+    let next = "INSERT INTO evidence_kind VALUES ('dye', 0);
+         INSERT INTO evidence (id, work_order, mark, kind, position) SELECT randomblob(16), work_order, 'd1', 'dye', 9998 FROM evidence LIMIT 1";
+    sqlx::raw_sql(next).execute(&mut *conn).await.expect("a kind of tomorrow");
+}
+
+/// Where the program ended after the table was made anew and before that was noted, the next start does it again; a file in which something leads nowhere is
+/// left as it was.
+#[tokio::test]
+async fn kinds_of_evidence_become_rows_once_more_or_not_at_all() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("shop.db");
+    std::fs::write(&file, include_bytes!("../fixtures/shop-0-1.sqlite")).expect("written");
+    let store = Store::open(&file).await.expect("brought up");
+    let mut conn = store.writer().await.expect("the writer");
+    let (pieces, around) = (all_of(&mut conn, PIECES).await, all_of(&mut conn, AROUND).await);
+    sqlx::raw_sql("DELETE FROM _sqlx_migrations WHERE version = 5").execute(&mut *conn).await.expect("not noted");
+    drop((conn, store));
+    let store = Store::open(&file).await.expect("brought up again");
+    let mut conn = store.writer().await.expect("the writer");
+    assert_eq!((all_of(&mut conn, PIECES).await, all_of(&mut conn, AROUND).await), (pieces, around));
+
+    let broken = folder.path().join("broken.db");
+    std::fs::write(&broken, include_bytes!("../fixtures/shop-0-1.sqlite")).expect("written");
+    let mut old = before(5, &broken).await;
+    let stray = "PRAGMA foreign_keys = OFF; INSERT INTO part_tag (number, evidence) VALUES (900, randomblob(16))";
+    sqlx::raw_sql(stray).execute(&mut old).await.expect("a tag of no part");
+    let pieces = all_of(&mut old, PIECES).await;
+    old.close().await.expect("closed");
+    let refused = Store::open(&broken).await.expect_err("a tag of no part").to_string();
+    assert!(refused.contains("CHECK constraint failed"), "{refused}");
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(&broken);
+    let mut left = sqlx::SqliteConnection::connect_with(&options).await.expect("a file");
+    assert_eq!(all_of(&mut left, PIECES).await, pieces);
+    assert!(sqlx::raw_sql("SELECT word FROM evidence_kind").fetch_all(&mut left).await.is_err(), "all or nothing");
+}

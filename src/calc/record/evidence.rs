@@ -8,6 +8,10 @@ pub trait Evidence {
     fn superseded(&self) -> bool;
     /// Its time is approximate: the order of the list decides between equal times.
     fn approximate(&self) -> bool;
+    /// The same under this id, its time approximate if it was or is said to be.
+    fn named(self, id: &str, approximate: bool) -> Self
+    where
+        Self: Sized;
 }
 
 /// Whether a field says nothing and is left out of the JSON.
@@ -55,6 +59,11 @@ macro_rules! evidence {
             }
             fn approximate(&self) -> bool {
                 self.approximate
+            }
+            fn named(mut self, id: &str, approximate: bool) -> Self {
+                self.id = Some(id.to_owned());
+                self.approximate |= approximate;
+                self
             }
         }
     };

@@ -4,14 +4,15 @@ use crate::shop::layout;
 use std::collections::HashSet;
 
 fn ring(metering: Metering, evaporators: u8) -> Ring {
-    let words = if metering == Metering::Orifice { "orifice-tube" } else { "expansion-valve" };
-    let joints = layout::joints(words, evaporators)
+    use chillwright_calc::record::Metering as Device;
+    let device = if metering == Metering::Orifice { Device::OrificeTube } else { Device::ExpansionValve };
+    let joints = layout::joints(Some(device), evaporators)
         .into_iter()
         .enumerate()
         .map(|(i, place)| Joint {
             number: format!("{}", i + 1),
-            role: place.role.into(),
-            side: place.side.into(),
+            role: place.role.word().into(),
+            side: place.side.word().into(),
             state: [JointState::Alone, JointState::Opened, JointState::Sealed][i % 3],
             line: (i == 1).then(|| Line { mark: Some(Mark::Blocks), says: "no seal <on> record".into() }),
             href: format!("/j{i}"),

@@ -3,6 +3,7 @@
 //! The usual published cautions. Their numbers: 80 % of a cylinder (AHRI Guideline K), high voltage above 60 V DC (UN Regulation No. 100), and 52 °C for a
 //! can or cylinder (as printed on cans; from memory).
 use super::Scene;
+use chillwright_calc::record::HoldKind;
 
 /// A compressor's drive, as far as a caution asks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -158,16 +159,16 @@ pub fn caution(task: &str, refrigerant: &str, drive: Drive) -> Vec<&'static str>
 
 /// The cautions of a task for the car of an order.
 pub fn of(scene: &Scene, task: &str) -> Vec<&'static str> {
-    caution(task, scene.system("refrigerant"), Drive::of(scene.system("compressor_drive")))
+    caution(task, scene.refrigerant(), if scene.is_electric() { Drive::Electric } else { Drive::Belt })
 }
 
 /// The cautions of a hold or evacuation that runs.
-pub fn running(scene: &Scene, is_hold: bool, kind: &str) -> Vec<&'static str> {
+pub fn running(scene: &Scene, is_hold: bool, kind: Option<HoldKind>) -> Vec<&'static str> {
     of(
         scene,
         match (is_hold, kind) {
             (false, _) => "evacuation",
-            (true, "pressure") => PRESSURE_HOLD,
+            (true, Some(HoldKind::Pressure)) => PRESSURE_HOLD,
             _ => VACUUM_HOLD,
         },
     )

@@ -2,13 +2,18 @@
 use super::{
     super::{Ctx, Fieldset, Form},
     Scene,
-    diagnosis::{MASSES, amount, degrees, gauge_pressure, mass_unit, one, percent, pressure_units, scale, scales, temperature, yes_no},
+    diagnosis::{MASSES, degrees, gauge_pressure, mass_unit, one, percent, pressure_units, scale, scales, temperature, yes_no},
     tasks::{Draft, time_fields},
 };
 use crate::shop::CylinderPurpose;
-use crate::store::evidence::Kind;
-use chillwright_calc::UnitSystem;
-use serde_json::{Value, json};
+use crate::{
+    store::evidence::Only,
+    web::form::{measured, quantity, some},
+};
+use chillwright_calc::{
+    UnitSystem,
+    record::{Can, Charging, Hose, Performance, Port, Side},
+};
 
 pub fn charge_intro(ctx: &Ctx, scene: &Scene) -> String {
     use chillwright_calc::units::{Mass, show::mass};
@@ -46,14 +51,13 @@ fn hose_fields(ctx: &Ctx, form: &Form) -> Fieldset {
 }
 
 /// The hose as recorded; `None` where nothing of it was entered.
-fn read_hose(ctx: &Ctx, form: &mut Form) -> Option<Value> {
+fn read_hose(ctx: &Ctx, form: &mut Form) -> Option<Hose> {
     let (length_unit, bore_unit) = hose_units(ctx);
-    let (length, bore) = (amount(form, "hose_length", length_unit), amount(form, "hose_bore", bore_unit));
+    let (length, bore) = (measured(form, "hose_length", length_unit), measured(form, "hose_bore", bore_unit));
     if length.is_some() != bore.is_some() {
         form.wrong(if length.is_none() { "hose_length" } else { "hose_bore" }, "Enter both, the length and the bore.");
     }
-    let state = Some(form.get("hose_state")).filter(|s| matches!(*s, "liquid" | "vapour"));
-    Some(json!({ "length": length?, "bore": bore?, "state": state }))
+    Some(Hose { length: Some(length?), bore: Some(bore?), state: form.get("hose_state").parse().ok() })
 }
 
 pub fn charge_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -96,10 +100,10 @@ pub fn charge_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 }
 
 pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let refrigerant = form.choice("refrigerant", "Choose what was charged.", |r| (!r.is_empty()).then(|| r.to_owned()));
+    let refrigerant = form.choice("refrigerant", "Choose what was charged.", |r| r.parse().ok());
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let cylinder = form.text("cylinder");
-    let mut body = json!({ "refrigerant": refrigerant?, "cylinder": cylinder });
+    let mut charging = Charging { refrigerant: Some(refrigerant?), cylinder: some(cylinder.as_str()), ..Charging::default() };
     if !form.ticked("unweighed") {
         let unit = mass_unit(scene, form)?;
         let from_cans = (1..=3).any(|i| !form.get(&format!("can{i}")).is_empty());
@@ -118,30 +122,23 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
         {
             form.wrong("hose", "That is more than left the cylinder. Check the figures.");
         }
-        for (name, key) in [("before", "before"), ("after", "after"), ("hose", "left_in_hose")] {
-            if let Some(text) = amount(form, name, &unit) {
-                body[key] = json!(text);
-            }
-        }
-        if let Some(hose) = read_hose(ctx, form) {
-            body["hose"] = hose;
-        }
-        let cans: Vec<_> = (1..=3)
+        charging.before = measured(form, "before", &unit);
+        charging.after = measured(form, "after", &unit);
+        charging.left_in_hose = measured(form, "hose", &unit);
+        charging.hose = read_hose(ctx, form);
+        charging.cans = (1..=3)
             .filter_map(|i| {
-                let net = amount(form, &format!("can{i}"), &unit)?;
-                let left = amount(form, &format!("left{i}"), &unit);
+                let net = measured(form, &format!("can{i}"), &unit)?;
+                let left = measured(form, &format!("left{i}"), &unit);
                 if left.is_none() {
                     form.wrong(&format!("left{i}"), "Enter what was left in the can; 0 if it is empty.");
                 }
-                Some(json!({ "net": net, "left": left }))
+                Some(Can { net: Some(net), left, ..Can::default() })
             })
             .collect();
-        if !cans.is_empty() {
-            body["cans"] = json!(cans);
-        }
-        body["scale"] = scale(scene, form);
+        charging.scale = scale(scene, form);
     }
-    let mut draft = Draft::new(Kind::Charging, body).at("at", at, form);
+    let mut draft = Draft::new(charging).at(at, form);
     draft.cylinder = scene.cylinder(&cylinder).map(|c| c.id);
     draft.instrument = scene.instrument(form.get("scale")).map(|i| i.id);
     Some(vec![draft])
@@ -177,7 +174,7 @@ pub fn performance_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset
 pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let omitted = form.text("omitted");
     if !omitted.is_empty() && form.get("low").is_empty() {
-        return Some(vec![Draft::new(Kind::PerformanceOmitted, json!(omitted))]);
+        return Some(vec![Draft::new(Only { value: omitted })]);
     }
     for (name, says) in [
         ("ambient", "Enter the outside temperature."),
@@ -207,18 +204,30 @@ pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Dra
         }
         fits.then(|| format!("PT{}S", s.normalize()))
     });
+    let froze = froze.and_then(|text| quantity(form, "froze", &text));
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    let body = json!({
-        "low_below_freezing_for": froze, "ambient": ambient?, "humidity": humidity, "low_side": low?, "high_side": high?, "vent": vent?, "suction_line": suction, "liquid_line": liquid,
-        "engine": engine, "blower": form.get("blower"), "recirculation": yes_no(form, "recirculation"), "doors_open": yes_no(form, "doors"),
-    });
-    Some(vec![Draft::new(Kind::Performance, body).at("at", at, form)])
+    let performance = Performance {
+        ambient: Some(ambient?),
+        humidity,
+        low_side: Some(low?),
+        high_side: Some(high?),
+        vent: Some(vent?),
+        suction_line: suction,
+        liquid_line: liquid,
+        low_below_freezing_for: froze,
+        engine,
+        blower: some(form.get("blower")),
+        recirculation: yes_no(form, "recirculation"),
+        doors_open: yes_no(form, "doors"),
+        ..Performance::default()
+    };
+    Some(vec![Draft::new(performance).at(at, form)])
 }
 
 /// The sides that a form asks about: both, or the one whose entry is corrected.
-fn sides(scene: &Scene, form: &Form) -> Vec<&'static str> {
-    let corrected = scene.piece(form.get("piece")).filter(|p| p.kind == Kind::Port).map(|p| p.text("side").to_owned());
-    ["low", "high"].into_iter().filter(|side| corrected.as_deref().is_none_or(|c| c == *side)).collect()
+fn sides(scene: &Scene, form: &Form) -> Vec<Side> {
+    let corrected = scene.piece(form.get("piece")).and_then(|p| p.get::<Port>()).map(|port| port.side);
+    Side::ALL.iter().copied().filter(|side| corrected.is_none_or(|c| c == Some(*side))).collect()
 }
 
 pub fn port_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -230,24 +239,24 @@ pub fn port_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
             form.tiles(&format!("{side}.core"), "Core", [("tight", "tight"), ("leaks", "leaks"), ("renewed", "renewed")]),
         ],
     };
-    sides(scene, form).into_iter().map(|s| side(s, if s == "low" { "Low side" } else { "High side" })).collect()
+    sides(scene, form).into_iter().map(|s| side(s.word(), if s == Side::Low { "Low side" } else { "High side" })).collect()
 }
 
 pub fn read_ports(_: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let mut drafts = Vec::new();
     for side in sides(scene, form) {
-        let (cap, core) = (yes_no(form, &format!("{side}.cap")), form.get(&format!("{side}.core")).to_owned());
-        if cap.is_none() && core.is_empty() {
+        let (cap, core) = (yes_no(form, &format!("{side}.cap")), form.word(&format!("{side}.core")));
+        if cap.is_none() && core.is_none() {
             continue;
         }
-        let mut draft = Draft::new(Kind::Port, json!({ "side": side, "cap": cap, "core": core }));
+        let mut draft = Draft::new(Port { side: Some(side), cap, core, ..Port::default() });
         // A port has one state: the last word about it.
-        draft.revises = scene.of_kinds(&[Kind::Port]).find(|p| p.text("side") == side).map(|p| (p.id, p.seq));
+        draft.revises = scene.each::<Port>().find(|(_, port)| port.side == Some(side)).map(|(p, _)| (p.id, p.seq));
         draft.keeps_form = true;
         drafts.push(draft);
     }
     if drafts.is_empty() {
-        form.wrong(&format!("{}.cap", sides(scene, form).first().unwrap_or(&"low")), "Choose cap or core for at least one side.");
+        form.wrong(&format!("{}.cap", sides(scene, form).first().copied().unwrap_or(Side::Low)), "Choose cap or core for at least one side.");
     }
     Some(drafts)
 }

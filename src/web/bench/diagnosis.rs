@@ -4,16 +4,15 @@ use super::{
     Scene,
     tasks::{Draft, time_fields},
 };
-use crate::shop::CylinderPurpose;
-use crate::shop::InstrumentKind;
-use crate::store::evidence::Kind;
-pub use crate::web::form::amount;
+use crate::shop::{CylinderPurpose, InstrumentKind};
+use crate::store::evidence::{Kind, Only};
+use crate::web::form::{measured, quantity, some};
 use chillwright_calc::{
     UnitSystem,
     checks::isolation::{Proved, proved},
-    record::Isolation,
+    record::{Gas, GasLetIn, Identification, Isolation, Leak, Recovery, Scale, Standing},
+    units::{Fraction, Moment, Pressure, Quantity, Temperature},
 };
-use serde_json::{Map, Value, json};
 
 /// Nothing to say before the form.
 pub fn no_intro(_: &Ctx, _: &Scene) -> String {
@@ -55,10 +54,13 @@ pub fn gauge_unit(unit: &str) -> String {
 }
 
 /// A pressure above the air out of a number and a unit field.
-pub fn gauge_pressure(form: &mut Form, name: &str, unit_name: &str) -> Option<String> {
+pub fn gauge_pressure(form: &mut Form, name: &str, unit_name: &str) -> Option<Quantity<Pressure>> {
     let number = form.number(name)?;
     match form.get(unit_name) {
-        unit @ ("psi" | "bar" | "kPa") => Some(format!("{number} {unit} gauge")),
+        unit @ ("psi" | "bar" | "kPa") => {
+            let text = format!("{number} {unit} gauge");
+            quantity(form, name, &text)
+        }
         _ => {
             form.wrong(unit_name, "Choose the unit that the gauge shows.");
             None
@@ -75,16 +77,13 @@ pub fn degrees(ctx: &Ctx) -> (&'static str, &'static str) {
 }
 
 /// A temperature out of a number field, checked against absolute zero.
-pub fn temperature(ctx: &Ctx, form: &mut Form, name: &str) -> Option<String> {
+pub fn temperature(ctx: &Ctx, form: &mut Form, name: &str) -> Option<Quantity<Temperature>> {
     let text = form.quantity(name, degrees(ctx).0)?;
-    match text.parse::<chillwright_calc::units::Quantity<chillwright_calc::units::Temperature>>() {
-        Ok(_) => Some(text),
-        Err(_) => {
-            form.wrong(name, "No temperature can be below absolute zero.");
-            None
-        }
-    }
+    text.parse().map_err(|_| form.wrong(name, "No temperature can be below absolute zero.")).ok()
 }
+
+/// What is said of a date that is none.
+pub const NO_DATE: &str = "Enter the date, for example 2026-05-12.";
 
 /// Yes, no or not said.
 pub fn yes_no(form: &Form, name: &str) -> Option<bool> {
@@ -116,8 +115,8 @@ pub fn read_standing(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>
     }
     let ambient = temperature(ctx, form, "ambient");
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    let body = json!({ "pressure": pressure?, "ambient": ambient?, "cold_soak": yes_no(form, "cold") });
-    Some(vec![Draft::new(Kind::Standing, body).at("at", at, form)])
+    let standing = Standing { pressure: Some(pressure?), ambient: Some(ambient?), cold_soak: yes_no(form, "cold"), ..Standing::default() };
+    Some(vec![Draft::new(standing).at(at, form)])
 }
 
 pub fn identification_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -143,19 +142,24 @@ pub fn read_identification(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<
     let share = percent(form, "share");
     let air = percent(form, "air");
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    let gases: Map<String, Value> = [(gas?, json!(share?))].into_iter().collect();
-    let body = json!({ "instrument": form.get("instrument"), "gases": gases, "air": air, "sealant": yes_no(form, "sealant") });
-    Some(vec![Draft::new(Kind::Identification, body).at("at", at, form)])
+    let found = Identification {
+        instrument: some(form.get("instrument")),
+        gases: [(gas?, share?)].into_iter().collect(),
+        air,
+        sealant: yes_no(form, "sealant"),
+        ..Identification::default()
+    };
+    Some(vec![Draft::new(found).at(at, form)])
 }
 
 /// A share of 100 %.
-pub fn percent(form: &mut Form, name: &str) -> Option<String> {
+pub fn percent(form: &mut Form, name: &str) -> Option<Quantity<Fraction>> {
     let number = form.number(name)?;
     if number.is_sign_negative() || number > rust_decimal::Decimal::ONE_HUNDRED {
         form.wrong(name, "Enter a share between 0 and 100 %.");
         return None;
     }
-    Some(format!("{number} %"))
+    quantity(form, name, &format!("{number} %"))
 }
 
 pub fn isolation_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -181,25 +185,26 @@ pub fn read_isolation(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft
     }
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let waited = (waited? * rust_decimal::Decimal::from(60)).round();
-    Some(vec![Draft::new(Kind::Isolation, json!({ "measured": measured?, "waited": format!("PT{waited}S") })).at("at", at, form)])
+    let waited = quantity(form, "waited", &format!("PT{waited}S"));
+    Some(vec![Draft::new(Isolation { measured: Some(measured?), waited: Some(waited?), ..Isolation::default() }).at(at, form)])
 }
 
 /// What the last measurement means: at the task itself, and where something of a high-voltage car is touched that was not measured dead.
 pub fn isolated(ctx: &Ctx, scene: &Scene, task: &str) -> Option<String> {
-    let last = scene.of_kinds(&[Kind::Isolation]).max_by_key(|p| (p.at, p.entered_at))?;
+    let (last, isolation) = scene.each::<Isolation>().max_by_key(|(p, _)| (p.at, p.entered_at))?;
     let at = last.at.map(|at| format!(" at {}", ctx.zone.short(at, ctx.now))).unwrap_or_default();
-    let measured = Isolation { measured: Some(last.text("measured").to_owned()).filter(|m| !m.is_empty()), ..Isolation::default() };
     let here = task == "isolation";
-    match proved(&measured) {
-        Proved::Dead => here.then(|| format!("Isolated: {} measured{at}, not above 60 V DC.", last.text("measured"))),
-        Proved::Live(volts) => (here || scene.system("compressor_drive") == "electric").then(|| {
+    match proved(isolation) {
+        Proved::Dead => here.then(|| format!("Isolated: {} measured{at}, not above 60 V DC.", isolation.measured.as_deref().unwrap_or_default())),
+        Proved::Live(volts) => (here || scene.is_electric()).then(|| {
             format!(
                 "Not isolated: {} V measured{at}, above 60 V DC. Stop. Touch nothing. Switch off, lock out, wait the maker’s discharge time and measure again.",
                 short(volts)
             )
         }),
-        Proved::NotMeasured => (here || scene.system("compressor_drive") == "electric")
-            .then(|| "Not isolated: no voltage on record. Stop. Touch nothing until it is measured dead.".to_owned()),
+        Proved::NotMeasured => {
+            (here || scene.is_electric()).then(|| "Not isolated: no voltage on record. Stop. Touch nothing until it is measured dead.".to_owned())
+        }
     }
 }
 
@@ -209,7 +214,7 @@ fn short(volts: f64) -> String {
 }
 
 pub fn recovery_intro(_: &Ctx, scene: &Scene) -> String {
-    format!("The label says {}. If the circuit was empty, enter a recovery of 0 g.", scene.system("refrigerant"))
+    format!("The label says {}. If the circuit was empty, enter a recovery of 0 g.", scene.refrigerant())
 }
 
 /// Units of mass.
@@ -221,10 +226,10 @@ pub fn scales(scene: &Scene) -> Vec<(String, String)> {
 }
 
 /// The scale that was chosen, as the record writes it.
-pub fn scale(scene: &Scene, form: &Form) -> Value {
-    scene
-        .instrument(form.get("scale"))
-        .map_or(Value::Null, |i| if i.resolution.is_empty() { json!({ "id": i.mark }) } else { json!({ "id": i.mark, "resolution": i.resolution }) })
+pub fn scale(scene: &Scene, form: &mut Form) -> Option<Scale> {
+    let i = scene.instrument(form.get("scale"))?;
+    let resolution = if i.resolution.is_empty() { None } else { Some(quantity(form, "scale", &i.resolution)?) };
+    Some(Scale { id: Some(i.mark.clone()), resolution })
 }
 
 /// The unit that masses were typed in; that of the scale that was chosen, where nothing else was said.
@@ -273,10 +278,11 @@ pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dr
         if since > ctx.zone.iso_date(ctx.now) {
             form.wrong("open_since", "That date is in the future.");
         }
-        return Some(vec![Draft::new(Kind::OpenSince, json!(since))]);
+        let value: Moment = since.parse().map_err(|_| form.wrong("open_since", NO_DATE)).ok()?;
+        return Some(vec![Draft::new(Only { value })]);
     }
     let cylinder = form.need("cylinder", "Choose the cylinder.");
-    let refrigerant = form.choice("refrigerant", "Choose the refrigerant.", |r| (!r.is_empty()).then(|| r.to_owned()));
+    let refrigerant = form.choice("refrigerant", "Choose the refrigerant.", |r| r.parse().ok());
     let unit = mass_unit(scene, form);
     for name in ["before", "after"] {
         if form.get(name).is_empty() {
@@ -288,11 +294,19 @@ pub fn read_recovery(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dr
         form.wrong("after", "The cylinder must be heavier after recovery: this is less than before.");
     }
     let unit = unit?;
-    let (before, after, oil) = (amount(form, "before", &unit), amount(form, "after", &unit), amount(form, "oil", "mL"));
+    let (before, after, oil) = (measured(form, "before", &unit), measured(form, "after", &unit), measured(form, "oil", "mL"));
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let cylinder = cylinder?;
-    let body = json!({ "cylinder": cylinder, "refrigerant": refrigerant?, "before": before?, "after": after?, "scale": scale(scene, form), "oil": oil });
-    let mut draft = Draft::new(Kind::Recovery, body).at("at", at, form);
+    let recovery = Recovery {
+        cylinder: Some(cylinder.clone()),
+        refrigerant: Some(refrigerant?),
+        before: Some(before?),
+        after: Some(after?),
+        scale: scale(scene, form),
+        oil,
+        ..Recovery::default()
+    };
+    let mut draft = Draft::new(recovery).at(at, form);
     draft.cylinder = scene.cylinder(&cylinder).map(|c| c.id);
     draft.instrument = scene.instrument(form.get("scale")).map(|i| i.id);
     Some(vec![draft])
@@ -319,8 +333,8 @@ pub fn read_leak(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     if at.zip(repaired).is_some_and(|(found, repaired)| repaired < found) {
         form.wrong("repaired", "That is before the leak was found.");
     }
-    let body = json!({ "place": place?, "found_by": form.get("found_by"), "repaired_at": repaired.map(|at| at.rfc3339()) });
-    Some(vec![Draft::new(Kind::Leak, body).at("at", at?, form)])
+    let leak = Leak { place: Some(place?), found_by: some(form.get("found_by")), repaired_at: repaired.map(Into::into), ..Leak::default() };
+    Some(vec![Draft::new(leak).at(at?, form)])
 }
 
 pub fn gas_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -331,7 +345,7 @@ pub fn gas_fields(_: &Ctx, _: &Scene, form: &Form) -> Vec<Fieldset> {
 }
 
 pub fn read_gas(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let gas = form.choice("gas", "Choose what it was.", |g| matches!(g, "nitrogen" | "air" | "refrigerant" | "oxygen").then(|| g.to_owned()));
+    let gas: Option<Gas> = form.choice("gas", "Choose what it was.", |g| g.parse().ok());
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    Some(vec![Draft::new(Kind::GasLetIn, json!({ "gas": gas? })).at("at", at, form)])
+    Some(vec![Draft::new(GasLetIn { gas: Some(gas?), ..GasLetIn::default() }).at(at, form)])
 }

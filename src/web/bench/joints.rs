@@ -7,9 +7,10 @@ use super::{
 };
 use crate::{
     shop::layout,
-    store::evidence::{Kind, Piece},
+    store::evidence::{Kind, Own, Piece},
+    web::form::{measured, some},
 };
-use serde_json::{Value, json};
+use chillwright_calc::record::{Condition, Hold, Joint, OpeningObject, Part, Seal};
 
 /// The joint's number in the order, from its mark.
 pub fn number(piece: &Piece) -> &str {
@@ -24,9 +25,9 @@ pub fn on_record(scene: &Scene) -> Vec<&Piece> {
 /// Joints on record and the usual places that are not yet: value and label of a tile.
 pub fn choices(scene: &Scene) -> Vec<(String, String)> {
     let record = on_record(scene);
-    let mut all: Vec<_> = record.iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.text("place")))).collect();
-    for place in layout::joints(scene.system("metering"), scene.evaporators()) {
-        if !record.iter().any(|p| p.text("place") == place.says) {
+    let mut all: Vec<_> = record.iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.body.place()))).collect();
+    for place in layout::joints(scene.metering(), scene.evaporators()) {
+        if !record.iter().any(|p| p.body.place() == place.says) {
             all.push((format!("new:{}", place.says), place.says.to_owned()));
         }
     }
@@ -38,24 +39,23 @@ pub fn chosen(scene: &Scene, form: &mut Form, name: &str, free: &str) -> (Vec<Dr
     let mut drafts = Vec::new();
     let mut chosen = Vec::new();
     // Marks follow the store's counting: the next joint is one more than there ever were.
-    let mut next = scene.pieces.iter().filter(|p| p.kind == Kind::Joint).filter_map(|p| number(p).parse::<usize>().ok()).max().unwrap_or(0);
+    let mut next = scene.pieces.iter().filter(|p| p.kind() == Kind::Joint).filter_map(|p| number(p).parse::<usize>().ok()).max().unwrap_or(0);
     let mut places: Vec<String> = form.all(name).map(str::to_owned).collect();
     let typed = form.get(free).to_owned();
     if !typed.is_empty() {
         places.push(format!("new:{typed}"));
     }
     for value in places {
-        if let Some(piece) = scene.piece(&value).filter(|p| p.kind == Kind::Joint) {
+        if let Some(piece) = scene.piece(&value).filter(|p| p.kind() == Kind::Joint) {
             chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
         } else if let Some(place) = value.strip_prefix("new:").filter(|p| !p.is_empty()) {
             if let Some(piece) = at_place(scene, place) {
                 chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
                 continue;
             }
-            let (role, side) = layout::of_place(place).unwrap_or(("", ""));
-            let kind = form.get("type");
-            let kind = if matches!(kind, "block" | "screwed" | "quick-coupling" | "flange" | "port") { kind } else { "" };
-            let draft = Draft::new(Kind::Joint, json!({ "place": place, "type": kind, "_role": role, "_side": side }));
+            let (role, side) = layout::of_place(place).unzip();
+            let joint = Joint { place: Some(place.to_owned()), joint_type: form.get("type").parse().ok(), ..Joint::default() };
+            let draft = Draft { own: Own { role, side, ..Own::default() }, ..Draft::new(joint) };
             next += 1;
             chosen.push(Chosen { mark: format!("j{next}"), id: draft.id });
             drafts.push(draft);
@@ -73,7 +73,7 @@ pub struct Chosen {
 }
 
 pub fn opening_intro(_: &Ctx, scene: &Scene) -> String {
-    let running = scene.of_kinds(&[Kind::Hold]).any(|h| !h.body.contains_key("ended_at"));
+    let running = scene.each::<Hold>().any(|(_, hold)| hold.ended_at.is_none());
     if running { "A hold is running: opening a joint makes it void.".into() } else { String::new() }
 }
 
@@ -94,7 +94,7 @@ pub fn opening_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let at = form.when("at", &ctx.zone, ctx.now)?;
     if !form.get("piece").is_empty() {
-        return Some(vec![Draft::new(Kind::Opening, json!({})).at("at", at, form)]);
+        return Some(vec![Draft::new(OpeningObject::default()).at(at, form)]);
     }
     let (mut drafts, chosen) = chosen(scene, form, "joints", "other");
     if chosen.is_empty() {
@@ -102,7 +102,7 @@ pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dra
         return None;
     }
     for joint in chosen {
-        let mut draft = Draft::new(Kind::Opening, json!({})).at("at", at, form).under(joint.id);
+        let mut draft = Draft::new(OpeningObject::default()).at(at, form).under(joint.id);
         draft.keeps_form = true;
         drafts.push(draft);
     }
@@ -112,11 +112,11 @@ pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dra
 /// Joints whose seals are asked: those that were opened or belong to a fitted part, or that one part's page names.
 fn asked<'a>(scene: &'a Scene, form: &Form) -> Vec<&'a Piece> {
     // A correction is about one seal.
-    if let Some(seal) = scene.piece(form.get("piece")).filter(|p| p.kind == Kind::Seal) {
+    if let Some(seal) = scene.piece(form.get("piece")).filter(|p| p.kind() == Kind::Seal) {
         return on_record(scene).into_iter().filter(|j| seal.parent == Some(j.id)).collect();
     }
     let part = scene.piece(form.get("part"));
-    let of_part = |p: &Piece, part: &Piece| part.body.get("joints").and_then(Value::as_array).is_some_and(|l| l.iter().any(|m| m.as_str() == Some(&p.mark)));
+    let of_part = |p: &Piece, part: &Piece| part.get::<Part>().is_some_and(|part| part.joints.contains(&p.mark));
     let concerned = |p: &Piece| scene.children(p, Kind::Opening).next().is_some() || scene.of_kinds(&[Kind::Part]).any(|part| of_part(p, part));
     on_record(scene).into_iter().filter(|p| part.map_or_else(|| concerned(p), |part| of_part(p, part))).collect()
 }
@@ -133,12 +133,12 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let mut sets = Vec::new();
     let joints = asked(scene, form);
     for joint in &joints {
-        let kept = scene.children(joint, Kind::Seal).last();
-        let last =
-            kept.map_or_else(|| "nothing".to_owned(), |s| format!("{}, {}", seal_told(s), s.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default()));
+        let kept = scene.each_under::<Seal>(joint).last();
+        let at = |seal: &Piece| seal.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
+        let last = kept.map_or_else(|| "nothing".to_owned(), |(piece, seal)| format!("{}, {}", seal_told(seal), at(piece)));
         let name = |what: &str| format!("seal.{}.{what}", joint.mark);
         let mut fields =
-            vec![Field { hint: format!("On record: {last}."), ..form.tiles(&name("state"), &format!("{}, {}", number(joint), joint.text("place")), STATES) }];
+            vec![Field { hint: format!("On record: {last}."), ..form.tiles(&name("state"), &format!("{}, {}", number(joint), joint.body.place()), STATES) }];
         if form.get(&name("state")) == "not" || form.error(&name("condition")).is_some() {
             fields.push(form.tiles(&name("condition"), "Condition", CONDITIONS));
         }
@@ -189,7 +189,7 @@ pub fn none_asked(scene: &Scene, form: &Form) -> bool {
 
 /// The joint on record at a place, whatever the case of its letters.
 fn at_place<'a>(scene: &'a Scene, place: &str) -> Option<&'a Piece> {
-    on_record(scene).into_iter().find(|p| p.text("place").eq_ignore_ascii_case(place.trim()))
+    on_record(scene).into_iter().find(|p| p.body.place().eq_ignore_ascii_case(place.trim()))
 }
 
 /// A joint's mark, also where a form names it by its place ("new:drier inlet").
@@ -224,8 +224,8 @@ const STATES: [(&str, &str); 4] = [("new", "new seal"), ("sound", "sound, refitt
 
 const CONDITIONS: [(&str, &str); 4] = [("nicked", "nicked"), ("flattened", "flattened"), ("hardened", "hardened"), ("missing", "missing")];
 
-fn seal_told(seal: &Piece) -> String {
-    if seal.body.get("renewed") == Some(&Value::Bool(true)) { "new seal".into() } else { seal.text("condition").to_owned() }
+fn seal_told(seal: &Seal) -> &'static str {
+    if seal.renewed == Some(true) { "new seal" } else { seal.condition.map_or("", Condition::word) }
 }
 
 pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
@@ -236,41 +236,38 @@ pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
         ("", tile) => tile.to_owned(),
         (other, _) => other.to_owned(),
     };
-    let torque = super::diagnosis::amount(form, "torque", "N m");
+    let torque = measured(form, "torque", "N m");
     let joints: Vec<Piece> = asked(scene, form).into_iter().cloned().collect();
     let mut drafts = Vec::new();
     for joint in &joints {
         let name = |what: &str| format!("seal.{}.{what}", joint.mark);
         let state = form.get(&name("state")).to_owned();
-        let body = match state.as_str() {
-            "new" => json!({ "renewed": true, "lubricant": lubricant }),
+        let lubricated = |seal: Seal| Seal { lubricant: some(lubricant.as_str()), ..seal };
+        let seal = match state.as_str() {
+            "new" => lubricated(Seal { renewed: Some(true), ..Seal::default() }),
             "sound" | "donor" => {
                 // A form that waits at a tablet since before the update ticked it beside.
                 let donor = state == "donor" || form.ticked(&name("donor"));
-                json!({ "condition": "sound", "renewed": false, "from_donor": donor, "lubricant": lubricant })
+                lubricated(Seal { condition: Some(Condition::Sound), renewed: Some(false), from_donor: Some(donor), ..Seal::default() })
             }
             "not" => {
-                let condition = form.get(&name("condition")).to_owned();
-                if !CONDITIONS.iter().any(|c| c.0 == condition) {
-                    form.wrong(&name("condition"), "Choose what was wrong with it.");
-                    continue;
-                }
-                json!({ "condition": condition, "renewed": false, "lubricant": lubricant })
+                let of_these = |c: &str| c.parse().ok().filter(|_| CONDITIONS.iter().any(|known| known.0 == c));
+                let Some(condition) = form.choice(&name("condition"), "Choose what was wrong with it.", of_these) else { continue };
+                lubricated(Seal { condition: Some(condition), renewed: Some(false), ..Seal::default() })
             }
             _ => continue,
         };
         let Some(seen) = seen_at(ctx, scene, form, joint, at, &name("late"), &name("seen")) else { continue };
         if let Seen::Again = seen {
-            drafts.push(Draft::new(Kind::Opening, json!({})).at("at", at, form).under(joint.id));
+            drafts.push(Draft::new(OpeningObject::default()).at(at, form).under(joint.id));
         }
         let when = if let Seen::While(then) = seen { then } else { at };
-        let mut draft = Draft::new(Kind::Seal, body).at("at", when, form).under(joint.id);
+        let mut draft = Draft::new(seal).at(when, form).under(joint.id);
         draft.keeps_form = true;
         drafts.push(draft);
-        if let Some(torque) = &torque {
-            let mut body = joint.body.clone();
-            body.insert("torque".into(), json!(torque));
-            drafts.push(Draft { revises: Some((joint.id, joint.seq)), ..Draft::new(Kind::Joint, Value::Object(body)) });
+        if let Some((torque, known)) = torque.as_ref().zip(joint.get::<Joint>()) {
+            let tightened = Joint { torque: Some(torque.clone()), ..known.clone() };
+            drafts.push(Draft { revises: Some((joint.id, joint.seq)), own: joint.own.clone(), ..Draft::new(tightened) });
         }
     }
     if drafts.is_empty() && form.is_right() {

@@ -27,7 +27,7 @@ use crate::{
     shop::{DeedId, OrderId},
     store::{
         assessment, audit,
-        evidence::{Kind, Piece, Version},
+        evidence::{Filled, Kind, Piece, Version},
     },
     work::evidence::{BENCH, Change, Entry, NewPiece, as_version, keep},
 };
@@ -39,7 +39,6 @@ use axum::{
 };
 use chillwright_calc::checks::outlook::Lost;
 use chillwright_calc::record::answer::Weight;
-use serde_json::{Map, Value};
 use std::collections::HashMap;
 use tasks::{Draft, Task};
 
@@ -143,8 +142,8 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
     let lines = tasks::ALL
         .iter()
         .map(|task| {
-            let pieces: Vec<&Piece> = scene.of_kinds(task.kinds).collect();
-            let line = sheet.iter().find(|l| l.section == task.section).filter(|_| !task.section.is_empty());
+            let pieces: Vec<&Piece> = scene.of_task(task).collect();
+            let line = task.section().and_then(|section| sheet.iter().find(|l| l.section == section.word()));
             let says = match line {
                 Some(line) if line.on_record => line.says.clone(),
                 _ if pieces.is_empty() => "Nothing on record.".to_owned(),
@@ -232,13 +231,8 @@ async fn show(
 
 /// The form as it was filled in when a piece was entered.
 fn filled(ctx: &Ctx, action: &str, piece: &Piece) -> Form {
-    let mut values: Vec<(String, String)> = Vec::new();
-    for (key, value) in piece.body.get("_form").and_then(Value::as_object).into_iter().flatten() {
-        match value {
-            Value::Array(list) => values.extend(list.iter().filter_map(|v| Some((key.clone(), v.as_str()?.to_owned())))),
-            other => values.push((key.clone(), other.as_str().unwrap_or_default().to_owned())),
-        }
-    }
+    let typed = piece.own.form.iter().flat_map(Filled::pairs);
+    let mut values: Vec<(String, String)> = typed.map(|(name, value)| (name.to_owned(), value.to_owned())).collect();
     // An empty time meant "now" then; a correction of something else keeps it.
     if let Some(at) = piece.at.filter(|_| !values.iter().any(|(k, _)| k == "at")) {
         values.push(("at".into(), ctx.zone.field(at)));
@@ -263,13 +257,13 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
     let number = scene.order.number;
     let piece = form.get("piece").to_owned();
     let entries = scene
-        .of_kinds(task.kinds)
+        .of_task(task)
         .map(|piece| EntryLine {
             mark: piece.mark.clone(),
             says: told::entry(ctx, scene, piece),
             by: scene.by(piece).to_owned(),
             correct: format!("/orders/{number}/bench/{}?piece={}", task.word, piece.mark),
-            photograph: (piece.kind == Kind::Part).then(|| format!("/orders/{number}/photographs?piece={}", piece.mark)),
+            photograph: (piece.kind() == Kind::Part).then(|| format!("/orders/{number}/photographs?piece={}", piece.mark)),
             withdraw: Form::default(),
             seq: piece.seq,
         })
@@ -314,7 +308,7 @@ async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Fo
     }
     let scene = Scene::of(&ctx, number).await?;
     if form.deed != sent {
-        twice::note_first(&ctx, &scene, &mut form, sent, task.kinds).await?;
+        twice::note_first(&ctx, &scene, &mut form, sent, |kind| task.lists(kind)).await?;
     }
     Ok(again(form.status(), page(&ctx, &scene, task, form, Form::default())))
 }
@@ -349,17 +343,18 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<Vec<Change>
         mark => Some(scene.piece(mark).ok_or_else(|| Fault::missing(format!("entry {mark}")))?),
     };
     // One of the drafts corrects the piece; the others are what that entails.
-    let correcting = corrected.and_then(|piece| drafts.iter().position(|d| d.kind == piece.kind && d.revises.is_none()));
+    let correcting = corrected.and_then(|piece| drafts.iter().position(|d| d.body.kind() == piece.kind() && d.revises.is_none()));
     let changes = drafts
         .into_iter()
         .enumerate()
         .map(|(i, draft)| {
-            let mut body = draft.body;
+            let mut own = draft.own;
             if i == 0 || draft.keeps_form {
-                body.insert("_form".into(), Value::Object(typed.clone()));
+                own.form = Some(typed.clone());
             }
             let version = Version {
-                body,
+                body: draft.body,
+                own,
                 at: draft.at,
                 approximate: draft.approximate,
                 withdrawn: false,
@@ -371,27 +366,21 @@ fn changes(scene: &Scene, form: &Form, drafts: Vec<Draft>) -> Result<Vec<Change>
             match (corrected, draft.revises) {
                 (Some(piece), _) if correcting == Some(i) => Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version },
                 (_, Some((id, seen))) => Change::Revise { id, seen, version },
-                _ => Change::Add(NewPiece { id: draft.id, kind: draft.kind, parent: draft.parent, version }),
+                _ => Change::Add(NewPiece { id: draft.id, parent: draft.parent, version }),
             }
         })
         .collect();
     Ok(changes)
 }
 
-fn typed(form: &Form) -> Map<String, Value> {
-    let mut typed = Map::new();
+fn typed(form: &Form) -> Filled {
+    let mut typed = Filled::default();
     for (key, value) in form
         .pairs()
         .iter()
         .filter(|(k, v)| !matches!(k.as_str(), "deed" | "piece" | "seen" | "why" | "first" | "as" | "units" | "by" | "after") && !v.is_empty())
     {
-        match typed.get_mut(key) {
-            Some(Value::Array(list)) => list.push(Value::String(value.clone())),
-            Some(first) => *first = Value::Array(vec![first.clone(), Value::String(value.clone())]),
-            None => {
-                typed.insert(key.clone(), Value::String(value.clone()));
-            }
-        }
+        typed.add(key, value);
     }
     typed
 }
@@ -409,6 +398,6 @@ async fn withdraw(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form:
     if !form.settle(done)? {
         return Err(Fault::Conflict("Somebody else has changed this entry in the meantime. Check it again.".into()));
     }
-    let back = tasks::task_of_kind(piece.kind).map_or_else(|| format!("/orders/{number}/bench"), |t| format!("/orders/{number}/bench/{}?kept=1", t.word));
+    let back = tasks::task_of_kind(piece.kind()).map_or_else(|| format!("/orders/{number}/bench"), |t| format!("/orders/{number}/bench/{}?kept=1", t.word));
     Ok(to(back))
 }

@@ -2,15 +2,19 @@
 use super::{
     super::{Ctx, Fieldset, Form, Kind as FieldKind},
     Scene,
-    diagnosis::{amount, yes_no},
+    diagnosis::{NO_DATE, yes_no},
     joints::{choices, chosen},
     tasks::{Draft, time_fields},
 };
 use crate::{
     shop::{instant::is_date, vin},
-    store::evidence::Kind,
+    store::evidence::{Kind, Only},
+    web::form::{measured, some},
 };
-use serde_json::{Map, Value, json};
+use chillwright_calc::{
+    record::{CompressorFailed, Donor, Fixing, FixingKind, Flush, FlushedBy, OilAdded, Part, Role, Source, System},
+    units::Day,
+};
 
 const ROLES: [(&str, &str); 11] = [
     ("compressor", "compressor"),
@@ -89,30 +93,37 @@ pub fn read_part(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>
         }
         // There is one date; a later word about it corrects it.
         let known = scene.of_kinds(&[Kind::Desiccant]).next().map(|p| (p.id, p.seq));
-        return Some(vec![Draft { revises: known, ..Draft::new(Kind::Desiccant, json!(since)) }]);
+        let value: Day = since.parse().map_err(|_| form.wrong("desiccant_since", NO_DATE)).ok()?;
+        return Some(vec![Draft { revises: known, ..Draft::new(Only { value }) }]);
     }
-    let one_of = |list: &'static [(&str, &str)]| move |w: &str| list.iter().any(|x| x.0 == w).then(|| w.to_owned());
-    let role = form.choice("role", "Choose what it is.", one_of(&ROLES));
-    let source = form.choice("source", "Choose where it comes from.", one_of(&SOURCES));
+    let role: Option<Role> = form.choice("role", "Choose what it is.", |w| w.parse().ok());
+    let source: Option<Source> = form.choice("source", "Choose where it comes from.", |w| w.parse().ok());
     let fitted = form.choice("fitted", "Choose whether it is fitted.", |f| match f {
         "yes" => Some(true),
         "no" => Some(false),
         _ => None,
     });
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    let (oil_drained, oil_added) = (amount(form, "oil_drained", "mL"), amount(form, "oil_added", "mL"));
+    let (oil_drained, oil_added) = (measured(form, "oil_drained", "mL"), measured(form, "oil_added", "mL"));
+    let ports = form.word("ports");
     let donor = donor(ctx, form);
     let (mut drafts, joints) = chosen(scene, form, "joints", "other_joint");
     let (role, source) = (role?, source?);
-    let yard = donor.get("yard").and_then(Value::as_str).and_then(|name| scene.yards.iter().find(|y| y.name == name)).map(|y| y.id);
-    let body = json!({
-        "role": role, "source": source, "contains_desiccant": yes_no(form, "desiccant"), "desiccant_renewed": yes_no(form, "desiccant_renewed"),
-        "ports": form.get("ports"), "donor": if donor.is_empty() { Value::Null } else { Value::Object(donor) }, "oil_drained": oil_drained, "oil_added": oil_added,
-        "joints": joints.iter().map(|j| j.mark.clone()).collect::<Vec<_>>(),
+    let yard = donor.yard.as_ref().and_then(|name| scene.yards.iter().find(|y| y.name == *name)).map(|y| y.id);
+    let mut part = Draft::new(Part {
+        role: Some(role),
+        source: Some(source),
+        contains_desiccant: yes_no(form, "desiccant"),
+        desiccant_renewed: yes_no(form, "desiccant_renewed"),
+        ports,
+        donor: Some(donor).filter(|d| *d != Donor::default()),
+        oil_drained,
+        oil_added,
+        joints: joints.iter().map(|j| j.mark.clone()).collect(),
+        ..Part::default()
     });
-    let mut part = Draft::new(Kind::Part, body);
     if fitted? {
-        part = part.at("fitted_at", at, form);
+        part = part.at(at, form);
     }
     part.yard = yard;
     part.keeps_form = true;
@@ -121,8 +132,7 @@ pub fn read_part(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>
     Some(drafts)
 }
 
-fn donor(ctx: &Ctx, form: &mut Form) -> Map<String, Value> {
-    let mut donor = Map::new();
+fn donor(ctx: &Ctx, form: &mut Form) -> Donor {
     let yard = if form.get("yard_other").is_empty() { form.text("yard") } else { form.text("yard_other") };
     let pulled = form.get("pulled_on").to_owned();
     if !pulled.is_empty() && !is_date(&pulled) {
@@ -131,23 +141,19 @@ fn donor(ctx: &Ctx, form: &mut Form) -> Map<String, Value> {
     if pulled > ctx.zone.iso_date(ctx.now) {
         form.wrong("pulled_on", "That date is in the future.");
     }
-    for (key, value) in [
-        ("yard", yard),
-        ("vehicle", form.text("vehicle")),
-        ("vin", form.text("vin").to_uppercase()),
-        ("stock", form.text("stock")),
-        ("pulled_on", pulled),
-        ("receipt", form.text("receipt")),
-    ] {
-        if !value.is_empty() {
-            donor.insert(key.into(), json!(value));
-        }
+    Donor {
+        yard: some(yard),
+        vehicle: some(form.text("vehicle")),
+        vin: some(form.text("vin").to_uppercase()),
+        stock: some(form.text("stock")),
+        pulled_on: pulled.parse().ok(),
+        receipt: some(form.text("receipt")),
     }
-    donor
 }
 
 fn parts(scene: &Scene) -> Vec<(String, String)> {
-    scene.of_kinds(&[Kind::Part]).map(|p| (p.mark.clone(), format!("{} {}", p.text("source"), p.text("role")))).collect()
+    let told = |part: &Part| format!("{} {}", part.source.map_or("", Source::word), part.role.map_or("", Role::word));
+    scene.each::<Part>().map(|(p, part)| (p.mark.clone(), told(part))).collect()
 }
 
 pub fn fixing_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -166,14 +172,21 @@ pub fn fixing_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 
 pub fn read_fixing(_: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let place = form.need("place", "Enter where.");
-    let kind = form.choice("kind", "Choose how it is fixed.", |k| matches!(k, "standard" | "improvised").then(|| k.to_owned()));
-    let again = form.date("look_again_on");
+    let kind: Option<FixingKind> = form.choice("kind", "Choose how it is fixed.", |k| k.parse().ok());
+    let again: Option<Day> = form.date("look_again_on").and_then(|day| day.parse().ok());
     let kind = kind?;
-    if kind == "improvised" && again.is_none() && form.error("look_again_on").is_none() {
+    if kind == FixingKind::Improvised && again.is_none() && form.error("look_again_on").is_none() {
         form.wrong("look_again_on", "An improvised fixing must be rechecked: enter a date.");
     }
-    let body = json!({ "part": form.get("part"), "place": place?, "kind": kind, "note": form.text("note"), "look_again_on": again });
-    Some(vec![Draft::new(Kind::Fixing, body)])
+    let fixing = Fixing {
+        part: some(form.get("part")),
+        place: Some(place?),
+        kind: Some(kind),
+        note: some(form.text("note")),
+        look_again_on: again,
+        ..Fixing::default()
+    };
+    Some(vec![Draft::new(fixing)])
 }
 
 pub fn flush_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -206,11 +219,11 @@ pub fn read_flush(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
     let section = if form.get("section_other").is_empty() { form.text("section") } else { form.text("section_other") };
     let how = form.get("how").to_owned();
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    match (section.is_empty(), how.as_str()) {
-        (true, "") if !drafts.is_empty() => {}
+    match (section.is_empty(), how.parse::<FlushedBy>()) {
+        (true, _) if how.is_empty() && !drafts.is_empty() => {}
         (true, _) => form.wrong("section", "Choose the section."),
-        (false, "flushed" | "renewed" | "filtered") => drafts.push(Draft::new(Kind::Flush, json!({ "section": section, "by": how })).at("at", at, form)),
-        (false, _) => form.wrong("how", "Choose how."),
+        (false, Ok(by)) => drafts.push(Draft::new(Flush { section: Some(section), by: Some(by), ..Flush::default() }).at(at, form)),
+        (false, Err(_)) => form.wrong("how", "Choose how."),
     }
     Some(drafts)
 }
@@ -218,22 +231,18 @@ pub fn read_flush(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
 /// What was found of the compressor, as a new version of the circuit's label; nothing where that is on record already.
 fn compressor(scene: &Scene, form: &Form) -> Option<Draft> {
     let failed = match form.get("failed") {
-        "debris" => Some(json!({ "debris": true })),
-        "clean" => Some(json!({ "debris": false })),
+        "debris" => Some(CompressorFailed { debris: Some(true) }),
+        "clean" => Some(CompressorFailed { debris: Some(false) }),
         "no" => None,
         _ => return None,
     };
-    let system = scene.of_kinds(&[Kind::System]).next()?;
-    let mut body = system.body.clone();
-    match failed {
-        Some(failed) => body.insert("compressor_failed".into(), failed),
-        None => body.remove("compressor_failed"),
-    };
-    (body != system.body).then(|| Draft { revises: Some((system.id, system.seq)), ..Draft::new(Kind::System, Value::Object(body)) })
+    let (piece, label) = scene.each::<System>().next()?;
+    let judged = System { compressor_failed: failed, ..label.clone() };
+    (judged != *label).then(|| Draft { revises: Some((piece.id, piece.seq)), own: piece.own.clone(), ..Draft::new(judged) })
 }
 
 pub fn oil_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
-    let label = scene.system("oil_type");
+    let label = scene.label().and_then(|l| l.oil_type.as_deref()).unwrap_or_default();
     let hint = if label.is_empty() { "The oil on the label is not on record.".to_owned() } else { format!("The label says {label}.") };
     let mut fields = vec![form.field("type", "Oil").hint(hint).required(), form.field("volume", "Amount").number("mL").required()];
     fields.extend(time_fields(form, "Added at"));
@@ -245,7 +254,7 @@ pub fn read_oil(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     if form.get("volume").is_empty() {
         form.wrong("volume", "Enter how much.");
     }
-    let volume = amount(form, "volume", "mL");
+    let volume = measured(form, "volume", "mL");
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    Some(vec![Draft::new(Kind::Oil, json!({ "type": oil?, "volume": volume? })).at("at", at, form)])
+    Some(vec![Draft::new(OilAdded { oil_type: Some(oil?), volume: Some(volume?), ..OilAdded::default() }).at(at, form)])
 }

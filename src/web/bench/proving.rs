@@ -7,9 +7,11 @@ use super::{
     tasks::{Draft, time_fields},
 };
 use crate::shop::InstrumentKind;
-use crate::store::evidence::Kind;
-use chillwright_calc::checks::{performance, timeline::live};
-use serde_json::json;
+use crate::web::form::{measured, quantity};
+use chillwright_calc::{
+    checks::{performance, timeline::live},
+    record::{LeakCheck, Method},
+};
 
 /// What the last performance reading says of the air outside and points to, with the source of each; under the performance task only.
 pub fn points_to(ctx: &Ctx, scene: &Scene, task: &str) -> Vec<(String, &'static str)> {
@@ -37,7 +39,7 @@ pub fn check_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         .filter(|i| i.kind == InstrumentKind::Detector)
         .map(|i| (i.mark.clone(), format!("{} {}", i.mark, crate::shop::written::told(&i.sensitivity)).trim_end().to_owned()))
         .collect();
-    let joints: Vec<_> = on_record(scene).iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.text("place")))).collect();
+    let joints: Vec<_> = on_record(scene).iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.body.place()))).collect();
     let mut fields = vec![
         form.tiles(
             "method",
@@ -62,11 +64,11 @@ pub fn check_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 }
 
 pub fn read_check(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let method = form.choice("method", "Choose how.", |m| matches!(m, "electronic" | "dye" | "bubbles" | "ultrasonic" | "other").then(|| m.to_owned()));
-    let mut sensitivity = super::diagnosis::amount(form, "sensitivity", "g/yr");
+    let method: Option<Method> = form.choice("method", "Choose how.", |m| m.parse().ok());
+    let mut sensitivity = measured(form, "sensitivity", "g/yr");
     let detector = scene.instrument(form.get("instrument"));
     if let Some(detector) = detector.filter(|d| sensitivity.is_none() && !d.sensitivity.is_empty() && form.error("sensitivity").is_none()) {
-        sensitivity = Some(detector.sensitivity.clone());
+        sensitivity = quantity(form, "instrument", &detector.sensitivity);
     }
     let strangers: Vec<String> =
         ["places", "found"].into_iter().flat_map(|name| form.all(name)).filter(|v| mark_of(scene, v).is_none()).map(str::to_owned).collect();
@@ -85,8 +87,9 @@ pub fn read_check(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
         form.wrong("places", "Choose what was checked.");
     }
     let at = form.when("at", &ctx.zone, ctx.now)?;
-    let body = json!({ "method": method?, "sensitivity": sensitivity, "proved_on": form.get("proved"), "places": places, "found": found });
-    let mut draft = Draft::new(Kind::LeakCheck, body).at("at", at, form);
+    let proved_on = form.word("proved");
+    let check = LeakCheck { method: Some(method?), sensitivity, proved_on, places, found, ..LeakCheck::default() };
+    let mut draft = Draft::new(check).at(at, form);
     draft.instrument = detector.map(|d| d.id);
     Some(vec![draft])
 }

@@ -1,4 +1,5 @@
 //! What the bench knows of an order: its evidence, what the calculation says, and what the shop has in its hands.
+use super::tasks::Task;
 use crate::shop::OrderState;
 use crate::{
     shop::PersonId,
@@ -6,7 +7,7 @@ use crate::{
         StoreError,
         assessment::{self, Finding},
         audit,
-        evidence::{self, Kind, Piece},
+        evidence::{self, Entry, Kind, Piece},
         handovers,
         orders::Order,
         record,
@@ -18,6 +19,7 @@ use crate::{
 use chillwright_calc::{
     JobRecord,
     checks::{case::Case, sheet::SheetLine, with_case},
+    record::{Drive, Metering, System},
 };
 
 /// An order as the bench sees it.
@@ -99,13 +101,29 @@ impl Scene {
 
     /// Pieces of these kinds.
     pub fn of_kinds<'a>(&'a self, kinds: &'a [Kind]) -> impl Iterator<Item = &'a Piece> {
-        self.pieces.iter().filter(move |p| kinds.contains(&p.kind))
+        self.pieces.iter().filter(move |p| kinds.contains(&p.kind()))
+    }
+
+    /// Pieces that are listed under a task.
+    pub fn of_task<'a>(&'a self, task: &'a Task) -> impl Iterator<Item = &'a Piece> {
+        self.pieces.iter().filter(move |p| task.lists(p.kind()))
+    }
+
+    /// Pieces of one kind, each with its entry.
+    pub fn each<T: Entry + 'static>(&self) -> impl Iterator<Item = (&Piece, &T)> {
+        self.pieces.iter().filter_map(|p| Some((p, p.get()?)))
+    }
+
+    /// What belongs to another, each with its entry.
+    pub fn each_under<'a, T: Entry + 'static>(&'a self, parent: &Piece) -> impl Iterator<Item = (&'a Piece, &'a T)> {
+        let id = parent.id;
+        self.each().filter(move |(p, _)| p.parent == Some(id))
     }
 
     /// Pieces that belong to another.
     pub fn children<'a>(&'a self, parent: &Piece, kind: Kind) -> impl Iterator<Item = &'a Piece> {
         let id = parent.id;
-        self.pieces.iter().filter(move |p| p.parent == Some(id) && p.kind == kind)
+        self.pieces.iter().filter(move |p| p.parent == Some(id) && p.kind() == kind)
     }
 
     /// Asks it about the record as if the work were ready: for what stands before the handover, and for paper.
@@ -143,9 +161,24 @@ impl Scene {
         self.cylinders.iter().find(|c| c.mark == mark)
     }
 
-    /// A word of the system's label.
-    pub fn system(&self, key: &str) -> &str {
-        self.pieces.iter().find(|p| p.kind == Kind::System).map_or("", |p| p.text(key))
+    /// The label.
+    pub fn label(&self) -> Option<&System> {
+        self.each().next().map(|(_, label)| label)
+    }
+
+    /// What stands on the label as refrigerant.
+    pub fn refrigerant(&self) -> &'static str {
+        self.label().map_or("", |l| l.refrigerant.word())
+    }
+
+    /// How it is metered, as far as the label says.
+    pub fn metering(&self) -> Option<Metering> {
+        self.label().and_then(|l| l.metering)
+    }
+
+    /// Whether high voltage drives the compressor.
+    pub fn is_electric(&self) -> bool {
+        self.label().is_some_and(|l| l.compressor_drive == Some(Drive::Electric))
     }
 
     /// How many evaporators it has.

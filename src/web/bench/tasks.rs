@@ -5,10 +5,9 @@ use super::{
 };
 use crate::{
     shop::{CylinderId, EvidenceId, Instant, InstrumentId, YardId},
-    store::evidence::Kind,
+    store::evidence::{Body, Kind, Own},
 };
-use chillwright_calc::checks::rules::{Task as RuleTask, rule_of};
-use serde_json::{Map, Value, json};
+use chillwright_calc::checks::rules::{Section, Task as RuleTask, rule_of};
 
 /// A task.
 pub struct Task {
@@ -20,10 +19,6 @@ pub struct Task {
     pub button: &'static str,
     /// What the audit trail calls it.
     pub kind: &'static str,
-    /// The record sheet's section.
-    pub section: &'static str,
-    /// Pieces that are listed under it.
-    pub kinds: &'static [Kind],
     /// A sentence before the form.
     pub intro: fn(&Ctx, &Scene) -> String,
     /// The form.
@@ -32,16 +27,28 @@ pub struct Task {
     pub read: fn(&Ctx, &Scene, &mut Form) -> Option<Vec<Draft>>,
 }
 
+impl Task {
+    /// Whether pieces of this kind are listed under it.
+    pub fn lists(&self, kind: Kind) -> bool {
+        kind.task().is_some_and(|task| task.word() == self.word)
+    }
+
+    /// The record sheet's section that tells it in the list of tasks.
+    pub fn section(&self) -> Option<Section> {
+        Kind::ALL.iter().filter(|k| self.lists(**k)).find_map(|k| k.section())
+    }
+}
+
 /// What a form says, before it is kept.
 pub struct Draft {
     /// Its id, if it becomes a piece of its own.
     pub id: EvidenceId,
-    /// What it is.
-    pub kind: Kind,
     /// The joint that it belongs to.
     pub parent: Option<EvidenceId>,
-    /// The record's entry.
-    pub body: Map<String, Value>,
+    /// The record's entry, which says what it is.
+    pub body: Body,
+    /// The shop's own beside it.
+    pub own: Own,
     /// Its time.
     pub at: Option<Instant>,
     /// The time is "about".
@@ -60,17 +67,12 @@ pub struct Draft {
 
 impl Draft {
     /// A piece with this body.
-    pub fn new(kind: Kind, body: Value) -> Self {
-        let body = match body {
-            // Keys without a value say nothing and are left out.
-            Value::Object(map) => map.into_iter().filter(|(_, v)| !v.is_null() && v.as_str() != Some("")).collect(),
-            other => [("value".to_owned(), other)].into_iter().collect(),
-        };
+    pub fn new(body: impl Into<Body>) -> Self {
         Self {
             id: EvidenceId::fresh(),
-            kind,
             parent: None,
-            body,
+            body: body.into(),
+            own: Own::default(),
             at: None,
             approximate: false,
             instrument: None,
@@ -81,9 +83,12 @@ impl Draft {
         }
     }
 
-    /// At this time, which also goes into the body under `key`.
-    pub fn at(mut self, key: &str, at: Instant, form: &Form) -> Self {
-        self.body.insert(key.into(), json!(at.rfc3339()));
+    /// At this time, which also goes into the entry.
+    pub fn at(mut self, at: Instant, form: &Form) -> Self {
+        self.body.set_time(Some(at.into()));
+        if matches!(self.body, Body::Hold(_)) {
+            self.own.started_at = Some(at.into());
+        }
         self.at = Some(at);
         self.approximate = form.about();
         self
@@ -97,34 +102,34 @@ impl Draft {
 }
 
 macro_rules! tasks {
-    ($($word:literal, $title:literal, $button:literal, $kind:literal, $section:literal, [$($k:ident),*], $module:ident::$intro:ident, $fields:ident, $read:ident;)+) => {
+    ($($word:literal, $title:literal, $button:literal, $kind:literal, $module:ident::$intro:ident, $fields:ident, $read:ident;)+) => {
         /// All tasks.
         pub const ALL: &[Task] = &[$(Task {
-            word: $word, title: $title, button: $button, kind: $kind, section: $section, kinds: &[$(Kind::$k),*],
+            word: $word, title: $title, button: $button, kind: $kind,
             intro: $module::$intro, fields: $fields, read: $read,
         },)+];
     };
 }
 
 tasks! {
-    "standing", "Standing pressure", "Save reading", "standing-read", "standing", [Standing], diagnosis::no_intro, standing_fields, read_standing;
-    "identification", "Gas identification", "Save identification", "gas-identified", "", [Identification], diagnosis::no_intro, identification_fields, read_identification;
-    "isolation", "High-voltage isolation", "Save voltage", "isolation-recorded", "", [Isolation], diagnosis::no_intro, isolation_fields, read_isolation;
-    "recovery", "Recovery", "Save recovery", "refrigerant-recovered", "recovery", [Recovery, OpenSince], diagnosis::recovery_intro, recovery_fields, read_recovery;
-    "leaks", "Leaks found", "Save leak", "leak-recorded", "leaks", [Leak], diagnosis::no_intro, leak_fields, read_leak;
-    "joints", "Joints opened", "Save opened joints", "joints-opened", "joints", [Opening], joints::opening_intro, opening_fields, read_opening;
-    "parts", "Parts", "Save part", "part-recorded", "parts", [Part, Desiccant], diagnosis::no_intro, part_fields, read_part;
-    "seals", "Seals", "Save seals", "seals-inspected", "joints", [Seal], joints::seal_intro, seal_fields, read_seals;
-    "fixings", "Fixings", "Save fixing", "fixing-recorded", "", [Fixing], diagnosis::no_intro, fixing_fields, read_fixing;
-    "flush", "Debris and flushing", "Save", "debris-recorded", "", [Flush], diagnosis::no_intro, flush_fields, read_flush;
-    "oil", "Oil", "Save oil", "oil-added", "oil", [Oil], diagnosis::no_intro, oil_fields, read_oil;
-    "evacuation", "Evacuation", "Start evacuation", "evacuation-begun", "evacuation", [Evacuation], hold::evacuation_intro, evacuation_fields, read_evacuation;
-    "hold", "Hold", "Start hold", "hold-begun", "hold", [Hold], hold::hold_intro, hold_fields, read_hold;
-    "gas", "Gas let in", "Save", "gas-let-in", "", [GasLetIn], diagnosis::no_intro, gas_fields, read_gas;
-    "charging", "Charge", "Save charge", "refrigerant-charged", "charge", [Charging], charging::charge_intro, charge_fields, read_charge;
-    "performance", "Performance", "Save readings", "performance-measured", "performance", [Performance, PerformanceOmitted], diagnosis::no_intro, performance_fields, read_performance;
-    "checks", "Leak checks", "Save check", "leak-check-made", "leaks", [LeakCheck], proving::check_intro, check_fields, read_check;
-    "ports", "Caps and cores", "Save caps and cores", "ports-recorded", "ports", [Port], diagnosis::no_intro, port_fields, read_ports;
+    "standing", "Standing pressure", "Save reading", "standing-read", diagnosis::no_intro, standing_fields, read_standing;
+    "identification", "Gas identification", "Save identification", "gas-identified", diagnosis::no_intro, identification_fields, read_identification;
+    "isolation", "High-voltage isolation", "Save voltage", "isolation-recorded", diagnosis::no_intro, isolation_fields, read_isolation;
+    "recovery", "Recovery", "Save recovery", "refrigerant-recovered", diagnosis::recovery_intro, recovery_fields, read_recovery;
+    "leaks", "Leaks found", "Save leak", "leak-recorded", diagnosis::no_intro, leak_fields, read_leak;
+    "joints", "Joints opened", "Save opened joints", "joints-opened", joints::opening_intro, opening_fields, read_opening;
+    "parts", "Parts", "Save part", "part-recorded", diagnosis::no_intro, part_fields, read_part;
+    "seals", "Seals", "Save seals", "seals-inspected", joints::seal_intro, seal_fields, read_seals;
+    "fixings", "Fixings", "Save fixing", "fixing-recorded", diagnosis::no_intro, fixing_fields, read_fixing;
+    "flush", "Debris and flushing", "Save", "debris-recorded", diagnosis::no_intro, flush_fields, read_flush;
+    "oil", "Oil", "Save oil", "oil-added", diagnosis::no_intro, oil_fields, read_oil;
+    "evacuation", "Evacuation", "Start evacuation", "evacuation-begun", hold::evacuation_intro, evacuation_fields, read_evacuation;
+    "hold", "Hold", "Start hold", "hold-begun", hold::hold_intro, hold_fields, read_hold;
+    "gas", "Gas let in", "Save", "gas-let-in", diagnosis::no_intro, gas_fields, read_gas;
+    "charging", "Charge", "Save charge", "refrigerant-charged", charging::charge_intro, charge_fields, read_charge;
+    "performance", "Performance", "Save readings", "performance-measured", diagnosis::no_intro, performance_fields, read_performance;
+    "checks", "Leak checks", "Save check", "leak-check-made", proving::check_intro, check_fields, read_check;
+    "ports", "Caps and cores", "Save caps and cores", "ports-recorded", diagnosis::no_intro, port_fields, read_ports;
 }
 
 use charging::{charge_fields, performance_fields, port_fields, read_charge, read_performance, read_ports};
@@ -144,7 +149,7 @@ pub fn find(word: &str) -> Result<&'static Task, Fault> {
 
 /// The task under which a kind of evidence is entered.
 pub fn task_of_kind(kind: Kind) -> Option<&'static Task> {
-    ALL.iter().find(|t| t.kinds.contains(&kind))
+    ALL.iter().find(|t| t.lists(kind))
 }
 
 /// The task that settles a finding: what its rule's row says, or where the entry that it is about was made. What a rule that is no more has found leads to

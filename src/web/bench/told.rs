@@ -1,32 +1,39 @@
 //! Entries in words: each kind of evidence with all that its form asks, no key of the record as it is.
+//!
+//! Each entry is taken apart whole: a key that the record gains does not compile here before somebody says how it is told, or that it is not.
 use super::{super::Ctx, Scene, joints::number};
 use crate::{
     shop::{
         Instant, Zone,
         written::{part, told},
     },
-    store::evidence::{Kind, Piece},
+    store::evidence::{Body, Kind, Piece},
 };
 use chillwright_calc::{
     checks::isolation::{Proved, proved},
-    record::Isolation,
+    record::{
+        Can, ChargeInForce, Charging, CompressorFailed, Condition, Donor, Drive, Evacuation, Fixing, Flush, FlushedBy, Gas, GasLetIn, Gauge, Hold, HoldKind,
+        Hose, Identification, Isolation, Joint, Leak, LeakCheck, OilAdded, Part, PartPorts, Performance, Port, PreviousCharge, ProvedOn, Reading, Recovery,
+        Scale, Seal, Site, Standing, System,
+    },
+    units,
 };
-use serde_json::{Map, Value};
+use std::fmt::Display;
 
 /// An entry in a few words, for the list under its form.
 pub fn entry(ctx: &Ctx, scene: &Scene, piece: &Piece) -> String {
     let when = piece.at.map(|at| format!("{}{}: ", if piece.approximate { "about " } else { "" }, ctx.zone.short(at, ctx.now))).unwrap_or_default();
-    let of = piece.parent.and_then(|id| scene.pieces.iter().find(|p| p.id == id)).map(|p| format!("{}: ", p.text("place"))).unwrap_or_default();
+    let of = piece.parent.and_then(|id| scene.pieces.iter().find(|p| p.id == id)).map(|p| format!("{}: ", p.body.place())).unwrap_or_default();
     let named = |mark: &str| scene.piece(mark).map(name);
-    format!("{when}{of}{}", words(piece.kind, &piece.body, &named, &ctx.zone, ctx.now))
+    format!("{when}{of}{}", words(&piece.body, &named, &ctx.zone, ctx.now))
 }
 
 /// What another entry is called within a sentence: a joint by its place, a part by its source and role.
 fn name(piece: &Piece) -> String {
-    match piece.kind {
-        Kind::Part => part(piece.text("source"), piece.text("role")),
-        Kind::Joint => format!("{} ({})", piece.text("place"), number(piece)),
-        _ => piece.text("place").to_owned(),
+    match &piece.body {
+        Body::Part(e) => part(e),
+        Body::Joint(_) => format!("{} ({})", piece.body.place(), number(piece)),
+        body => body.place().to_owned(),
     }
 }
 
@@ -63,316 +70,392 @@ pub fn kind_name(kind: Kind) -> &'static str {
 }
 
 /// The body of an entry in words. `named` tells what another entry is called that this one names by its mark.
-pub fn words(kind: Kind, body: &Map<String, Value>, named: &dyn Fn(&str) -> Option<String>, zone: &Zone, now: Instant) -> String {
-    let mut left = Left { body: body.clone(), named, zone, now };
-    left.ignore(&["at", "barometer", "started_at", "approximate", "seen_before", "id"]);
-    let said = match kind {
-        Kind::Site => site(&mut left),
-        Kind::System => label(&mut left),
-        Kind::PreviousCharge => vec![left.with("mass", "{} charged")],
-        Kind::OpenSince => vec![left.with("value", "open since {}")],
-        Kind::GasLetIn => gas_let_in(&mut left),
-        Kind::Standing => standing(&mut left),
-        Kind::Identification => identification(&mut left),
-        Kind::Isolation => isolation(&mut left),
-        Kind::Recovery => recovery(&mut left),
-        Kind::Leak => leak(&mut left),
-        Kind::Part => a_part(&mut left),
-        Kind::Desiccant => vec![left.with("value", "desiccant last renewed {}")],
-        Kind::Flush => flush(&mut left),
-        Kind::Joint => vec![left.with("place", "{}"), left.with("type", "{} joint"), left.with("torque", "tightened to {}")],
-        Kind::Opening => vec![Some("opened".into())],
-        Kind::Seal => seal(&mut left),
-        Kind::Fixing => fixing(&mut left),
-        Kind::Oil => vec![Some([left.with("volume", "{} of"), left.with("type", "{}")].into_iter().flatten().collect::<Vec<_>>().join(" "))],
-        Kind::Evacuation => evacuation(&mut left),
-        Kind::Hold => hold(&mut left),
-        Kind::Reading => vec![left.with("pressure", "{}"), left.with("temperature", "metal {}")],
-        Kind::LeakCheck => leak_check(&mut left),
-        Kind::Charging => charging(&mut left),
-        Kind::Performance => performance(&mut left),
-        Kind::PerformanceOmitted => vec![left.with("value", "not measured: {}")],
-        Kind::Port => port(&mut left),
+pub fn words(body: &Body, named: &dyn Fn(&str) -> Option<String>, zone: &Zone, now: Instant) -> String {
+    let around = Around { named, zone, now };
+    let said = match body {
+        Body::Site(e) => site(e),
+        Body::System(e) => label(e),
+        Body::PreviousCharge(e) => previous_charge(e),
+        Body::OpenSince(e) => vec![with(Some(&e.value), "open since {}")],
+        Body::GasLetIn(e) => gas_let_in(e),
+        Body::Standing(e) => standing(e),
+        Body::Identification(e) => identification(e),
+        Body::Isolation(e) => isolation(e),
+        Body::Recovery(e) => recovery(e),
+        Body::Leak(e) => leak(e, &around),
+        Body::Part(e) => a_part(e, &around),
+        Body::Desiccant(e) => vec![with(Some(&e.value), "desiccant last renewed {}")],
+        Body::Flush(e) => flush(e),
+        Body::Joint(e) => joint(e),
+        Body::Opening(_) => vec![Some("opened".into())],
+        Body::Seal(e) => seal(e),
+        Body::Fixing(e) => fixing(e, &around),
+        Body::Oil(e) => oil(e),
+        Body::Evacuation(e) => evacuation(e, &around),
+        Body::Hold(e) => hold(e, &around),
+        Body::Reading(e) => reading(e),
+        Body::LeakCheck(e) => leak_check(e, &around),
+        Body::Charging(e) => charging(e),
+        Body::Performance(e) => performance(e),
+        Body::PerformanceOmitted(e) => vec![with(Some(&e.value), "not measured: {}")],
+        Body::Port(e) => port(e),
     };
-    said.into_iter().flatten().chain(left.rest()).collect::<Vec<_>>().join(", ")
+    said.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-/// What of a body is still to be told.
-struct Left<'a> {
-    body: Map<String, Value>,
+/// What is told besides the entry itself.
+struct Around<'a> {
     named: &'a dyn Fn(&str) -> Option<String>,
     zone: &'a Zone,
     now: Instant,
 }
 
+impl Around<'_> {
+    /// A time within a phrase.
+    fn when(&self, at: Option<units::Instant>, phrase: &str) -> Said {
+        at.map(|at| phrase.replace("{}", &self.zone.short(at.into(), self.now)))
+    }
+
+    /// Places, joints among them by their marks.
+    fn list(&self, list: &[String], phrase: &str) -> Said {
+        let items: Vec<String> = list.iter().map(|m| (self.named)(m).unwrap_or_else(|| m.clone())).collect();
+        (!items.is_empty()).then(|| phrase.replace("{}", &items.join("; ")))
+    }
+}
+
 /// A phrase, or nothing where there is nothing to say.
 type Said = Option<String>;
 
-impl Left<'_> {
-    fn ignore(&mut self, keys: &[&str]) {
-        keys.iter().for_each(|key| drop(self.body.remove(*key)));
-    }
-
-    fn text(&mut self, key: &str) -> Option<String> {
-        match self.body.remove(key)? {
-            Value::String(text) if !text.is_empty() => Some(text),
-            Value::Number(number) => Some(number.to_string()),
-            _ => None,
-        }
-    }
-
-    /// The value as people write it, within a phrase.
-    fn with(&mut self, key: &str, phrase: &str) -> Said {
-        self.text(key).map(|text| phrase.replace("{}", &told(&text)))
-    }
-
-    fn yes(&mut self, key: &str, yes: &str, no: &str) -> Said {
-        let said = if self.body.remove(key)?.as_bool()? { yes } else { no };
-        (!said.is_empty()).then(|| said.to_owned())
-    }
-
-    /// A time within a phrase.
-    fn when(&mut self, key: &str, phrase: &str) -> Said {
-        let text = self.text(key)?;
-        let at = Instant::parse(&text).map_or(text, |at| self.zone.short(at, self.now));
-        Some(phrase.replace("{}", &at))
-    }
-
-    fn list(&mut self, key: &str, phrase: &str) -> Said {
-        let Some(Value::Array(list)) = self.body.remove(key) else { return None };
-        let items: Vec<String> = list.iter().filter_map(Value::as_str).map(|m| (self.named)(m).unwrap_or_else(|| m.to_owned())).collect();
-        (!items.is_empty()).then(|| phrase.replace("{}", &items.join("; ")))
-    }
-
-    /// What an object holds, told as a body of its own.
-    fn object<T>(&mut self, key: &str, tell: impl FnOnce(&mut Left<'_>) -> T) -> Option<T> {
-        let Value::Object(body) = self.body.remove(key)? else { return None };
-        Some(tell(&mut Left { body, named: self.named, zone: self.zone, now: self.now }))
-    }
-
-    /// A gauge or scale by its mark and resolution: "scale S-1 (5 g)".
-    fn tool(&mut self, key: &str, what: &str) -> Said {
-        self.object(key, |tool| {
-            let mark = tool.text("id").unwrap_or_default();
-            let resolution = tool.with("resolution", " ({})").unwrap_or_default();
-            format!("{what} {mark}{resolution}").trim().to_owned()
-        })
-    }
-
-    /// What nobody told of yet: keys of the record that a form began to ask later. Told all the same, in words.
-    fn rest(self) -> Vec<String> {
-        let plain = |(key, value): (&String, &Value)| {
-            let name = key.replace('_', " ");
-            match value {
-                Value::Bool(true) => Some(name),
-                Value::Bool(false) => Some(format!("no {name}")),
-                Value::String(text) if !text.is_empty() => Some(format!("{name}: {}", told(text))),
-                Value::Number(number) => Some(format!("{name}: {number}")),
-                _ => None,
-            }
-        };
-        self.body.iter().filter(|(key, _)| !key.starts_with('_')).filter_map(plain).collect()
-    }
+/// The value as people write it, within a phrase.
+fn with<T: Display>(value: Option<&T>, phrase: &str) -> Said {
+    let text = value?.to_string();
+    (!text.is_empty()).then(|| phrase.replace("{}", &told(&text)))
 }
 
-fn site(left: &mut Left<'_>) -> Vec<Said> {
-    vec![left.with("elevation", "elevation {}")]
+fn yes(said: Option<bool>, yes: &str, no: &str) -> Said {
+    let said = if said? { yes } else { no };
+    (!said.is_empty()).then(|| said.to_owned())
 }
 
-fn label(left: &mut Left<'_>) -> Vec<Said> {
-    let other = left.object("charge_in_force", |c| {
-        let mass = c.with("mass", "charge specified instead {}").unwrap_or_default();
-        [Some(mass), c.with("tolerance", "± {}"), c.text("why").map(|w| format!("because: {w}"))].into_iter().flatten().collect::<Vec<_>>().join(" ")
+/// A gauge or scale by its mark and resolution: "scale S-1 (5 g)".
+fn tool<R: Display>(what: &str, mark: Option<&String>, resolution: Option<&R>) -> String {
+    let resolution = with(resolution, " ({})").unwrap_or_default();
+    format!("{what} {}{resolution}", mark.map_or("", String::as_str)).trim().to_owned()
+}
+
+/// A gauge's error and comparison are told where they are judged.
+fn gauge(gauge: &Option<Gauge>) -> Said {
+    let Gauge { id, resolution, error: _, compared_on: _ } = gauge.as_ref()?;
+    Some(tool("gauge", id.as_ref(), resolution.as_ref()))
+}
+
+fn scale(scale: &Option<Scale>) -> Said {
+    let Scale { id, resolution } = scale.as_ref()?;
+    Some(tool("scale", id.as_ref(), resolution.as_ref()))
+}
+
+// In each of these: the time stands before the words, the barometer is told with the figures that rest on it, and no form says superseded.
+
+fn site(Site { elevation, barometer: _ }: &Site) -> Vec<Said> {
+    vec![with(elevation.as_ref(), "elevation {}")]
+}
+
+fn label(system: &System) -> Vec<Said> {
+    let System {
+        refrigerant,
+        charge,
+        charge_tolerance,
+        charge_in_force,
+        oil_type,
+        oil_total,
+        internal_volume,
+        compressor_drive,
+        metering,
+        evaporators,
+        compressor_failed,
+        test_pressure_most,
+        converted_from,
+        // What a conversion took is judged whole.
+        conversion: _,
+    } = system;
+    let other = charge_in_force.as_ref().map(|ChargeInForce { mass, tolerance, why }| {
+        let mass = with(mass.as_ref(), "charge specified instead {}").unwrap_or_default();
+        let why = why.as_ref().filter(|w| !w.is_empty()).map(|w| format!("because: {w}"));
+        [Some(mass), with(tolerance.as_ref(), "± {}"), why].into_iter().flatten().collect::<Vec<_>>().join(" ")
     });
-    let failed = left.object("compressor_failed", |c| c.yes("debris", "compressor failed, debris in the circuit", "compressor failed, no debris"));
+    let failed = compressor_failed
+        .as_ref()
+        .and_then(|CompressorFailed { debris }| yes(*debris, "compressor failed, debris in the circuit", "compressor failed, no debris"));
+    let tolerance = |phrase| with(charge_tolerance.as_ref(), phrase);
     vec![
-        left.with("refrigerant", "{}"),
-        left.with("charge", "{}").map(|c| c + &left.with("charge_tolerance", " ± {}").unwrap_or_default()),
-        left.with("oil_type", "oil {}"),
-        left.with("oil_total", "{} of oil"),
-        left.with("internal_volume", "internal volume {}"),
-        left.text("compressor_drive").map(|d| if d == "electric" { "electric compressor, high voltage".into() } else { format!("{d} drive") }),
-        left.text("metering").map(|m| m.replace('-', " ")),
-        left.text("evaporators").map(|n| if n == "1" { "one evaporator".into() } else { format!("{n} evaporators") }),
+        with(Some(refrigerant), "{}"),
+        with(charge.as_ref(), "{}").map(|c| c + &tolerance(" ± {}").unwrap_or_default()),
+        with(oil_type.as_ref(), "oil {}"),
+        with(oil_total.as_ref(), "{} of oil"),
+        with(internal_volume.as_ref(), "internal volume {}"),
+        compressor_drive.map(|d| match d {
+            Drive::Electric => "electric compressor, high voltage".to_owned(),
+            Drive::Belt => format!("{d} drive"),
+        }),
+        metering.map(|m| m.word().replace('-', " ")),
+        evaporators.map(|n| if n == 1 { "one evaporator".into() } else { format!("{n} evaporators") }),
         other,
-        failed.flatten(),
+        failed,
+        tolerance("charge tolerance: {}").filter(|_| charge.is_none()),
+        with(converted_from.as_ref(), "converted from: {}"),
+        with(test_pressure_most.as_ref(), "test pressure most: {}"),
     ]
 }
 
-fn gas_let_in(left: &mut Left<'_>) -> Vec<Said> {
-    vec![left.text("gas").map(|gas| format!("{} let in", if gas == "nitrogen" { "dry nitrogen" } else { &gas }))]
+fn previous_charge(PreviousCharge { mass, id: _, at: _, superseded: _, approximate: _ }: &PreviousCharge) -> Vec<Said> {
+    vec![with(mass.as_ref(), "{} charged")]
 }
 
-fn standing(left: &mut Left<'_>) -> Vec<Said> {
-    vec![left.with("pressure", "{}"), left.with("ambient", "car and air at {}"), left.yes("cold_soak", "cold soaked", "not cold soaked")]
+fn gas_let_in(GasLetIn { gas, id: _, at: _, superseded: _, approximate: _ }: &GasLetIn) -> Vec<Said> {
+    vec![gas.map(|gas| format!("{} let in", if gas == Gas::Nitrogen { "dry nitrogen" } else { gas.word() }))]
 }
 
-fn identification(left: &mut Left<'_>) -> Vec<Said> {
-    let gases = left.object("gases", |gases| {
-        let all = std::mem::take(&mut gases.body);
-        all.iter().filter_map(|(gas, share)| Some(format!("{gas} {}", told(share.as_str()?)))).collect::<Vec<_>>().join(", ")
-    });
-    let sealant = left.yes("sealant", "leak sealant found", "no sealant found");
-    vec![gases.filter(|g| !g.is_empty()), left.with("air", "air {}"), sealant, left.with("instrument", "identifier {}")]
+fn standing(Standing { pressure, ambient, cold_soak, id: _, at: _, barometer: _, superseded: _, approximate: _ }: &Standing) -> Vec<Said> {
+    vec![with(pressure.as_ref(), "{}"), with(ambient.as_ref(), "car and air at {}"), yes(*cold_soak, "cold soaked", "not cold soaked")]
 }
 
-fn isolation(left: &mut Left<'_>) -> Vec<Said> {
-    let measured = left.text("measured");
-    let isolation = Isolation { measured: measured.clone(), ..Isolation::default() };
-    let verdict = match proved(&isolation) {
+fn identification(Identification { instrument, gases, air, sealant, id: _, at: _, superseded: _, approximate: _ }: &Identification) -> Vec<Said> {
+    let gases = gases.iter().map(|(gas, share)| format!("{gas} {}", told(share.text()))).collect::<Vec<_>>().join(", ");
+    vec![
+        Some(gases).filter(|g| !g.is_empty()),
+        with(air.as_ref(), "air {}"),
+        yes(*sealant, "leak sealant found", "no sealant found"),
+        with(instrument.as_ref(), "identifier {}"),
+    ]
+}
+
+fn isolation(entry: &Isolation) -> Vec<Said> {
+    let Isolation { measured, waited, id: _, at: _, superseded: _, approximate: _ } = entry;
+    let verdict = match proved(entry) {
         Proved::Dead => "isolated",
         Proved::Live(_) | Proved::NotMeasured => "NOT isolated",
     };
-    let waited = left.with("waited", "waited {}");
-    vec![waited, Some(measured.map_or_else(|| "no voltage measured".to_owned(), |m| format!("{m} between HV+ and HV−"))), Some(verdict.to_owned())]
+    let measured = measured.as_ref().map_or_else(|| "no voltage measured".to_owned(), |m| format!("{m} between HV+ and HV−"));
+    vec![with(waited.as_ref(), "waited {}"), Some(measured), Some(verdict.to_owned())]
 }
 
-fn recovery(left: &mut Left<'_>) -> Vec<Said> {
-    let what = left.text("refrigerant").unwrap_or_else(|| "refrigerant".into());
-    let into = left.text("cylinder").map(|c| format!(" into cylinder {c}")).unwrap_or_default();
+fn recovery(entry: &Recovery) -> Vec<Said> {
+    let Recovery { cylinder, refrigerant, before, after, scale: on, oil, id: _, at: _, superseded: _, approximate: _ } = entry;
+    let what = refrigerant.map_or("refrigerant", |r| r.word());
+    let into = cylinder.as_ref().map(|c| format!(" into cylinder {c}")).unwrap_or_default();
     vec![
         Some(format!("{what}{into}")),
-        left.with("before", "cylinder {} before"),
-        left.with("after", "{} after"),
-        left.with("oil", "{} of oil recovered"),
-        left.tool("scale", "scale"),
+        with(before.as_ref(), "cylinder {} before"),
+        with(after.as_ref(), "{} after"),
+        with(oil.as_ref(), "{} of oil recovered"),
+        scale(on),
     ]
 }
 
-fn leak(left: &mut Left<'_>) -> Vec<Said> {
-    let found = left.text("found_by").map(|by| if by == "looking" { "found by visual inspection".to_owned() } else { format!("found by {by}") });
-    let repaired = left.when("repaired_at", "repaired {}").or(Some("not repaired".into()));
-    vec![left.with("place", "{}"), found, repaired]
+fn leak(Leak { place, found_by, repaired_at, id: _, at: _, superseded: _, approximate: _ }: &Leak, around: &Around<'_>) -> Vec<Said> {
+    let found = found_by.as_ref().map(|by| if by == "looking" { "found by visual inspection".to_owned() } else { format!("found by {by}") });
+    vec![with(place.as_ref(), "{}"), found, around.when(*repaired_at, "repaired {}").or(Some("not repaired".into()))]
 }
 
-fn a_part(left: &mut Left<'_>) -> Vec<Said> {
-    let fitted = if left.body.remove("fitted_at").is_some() { "fitted" } else { "not fitted yet" };
-    let what = part(&left.text("source").unwrap_or_default(), &left.text("role").unwrap_or_default());
-    let donor = left.object("donor", |d| {
-        let told = vec![
-            d.with("vehicle", "from a {}"),
-            d.with("vin", "VIN {}"),
-            d.with("yard", "yard {}"),
-            d.with("stock", "stock no. {}"),
-            d.with("pulled_on", "pulled {}"),
-            d.with("receipt", "receipt {}"),
+fn a_part(entry: &Part, around: &Around<'_>) -> Vec<Said> {
+    let Part {
+        // Its name.
+        role: _,
+        source: _,
+        fitted_at,
+        contains_desiccant,
+        desiccant_renewed,
+        ports,
+        // The shop's knowledge of other orders, told as a finding.
+        seen_before: _,
+        donor,
+        oil_drained,
+        oil_added,
+        joints,
+        id: _,
+        superseded: _,
+        approximate: _,
+    } = entry;
+    let fitted = if fitted_at.is_some() { "fitted" } else { "not fitted yet" };
+    let donor = donor.as_ref().map(|Donor { yard, vehicle, vin, stock, pulled_on, receipt }| {
+        let told = [
+            with(vehicle.as_ref(), "from a {}"),
+            with(vin.as_ref(), "VIN {}"),
+            with(yard.as_ref(), "yard {}"),
+            with(stock.as_ref(), "stock no. {}"),
+            with(pulled_on.as_ref(), "pulled {}"),
+            with(receipt.as_ref(), "receipt {}"),
         ];
         told.into_iter().flatten().collect::<Vec<_>>().join(", ")
     });
     vec![
-        Some(format!("{what}, {fitted}")),
-        left.yes("contains_desiccant", "contains desiccant", "no desiccant"),
-        left.yes("desiccant_renewed", "desiccant renewed", "desiccant not renewed"),
-        left.text("ports").map(|p| if p == "unknown" { "ports on arrival not known".into() } else { format!("ports {p} on arrival") }),
-        left.with("oil_drained", "{} of oil drained from the old part"),
-        left.with("oil_added", "{} of oil put in"),
+        Some(format!("{}, {fitted}", part(entry))),
+        yes(*contains_desiccant, "contains desiccant", "no desiccant"),
+        yes(*desiccant_renewed, "desiccant renewed", "desiccant not renewed"),
+        ports.map(|p| if p == PartPorts::Unknown { "ports on arrival not known".into() } else { format!("ports {p} on arrival") }),
+        with(oil_drained.as_ref(), "{} of oil drained from the old part"),
+        with(oil_added.as_ref(), "{} of oil put in"),
         donor.filter(|d| !d.is_empty()),
-        left.list("joints", "joints: {}"),
+        around.list(joints, "joints: {}"),
     ]
 }
 
-fn flush(left: &mut Left<'_>) -> Vec<Said> {
-    let section = left.text("section").unwrap_or_default();
-    let by = left.text("by").map(|by| if by == "filtered" { "in-line filter fitted".to_owned() } else { by }).unwrap_or_default();
-    vec![Some(format!("{section}: {by}"))]
+fn flush(Flush { section, by, id: _, at: _, superseded: _, approximate: _ }: &Flush) -> Vec<Said> {
+    let by = by.map_or("", |by| if by == FlushedBy::Filtered { "in-line filter fitted" } else { by.word() });
+    vec![Some(format!("{}: {by}", section.as_deref().unwrap_or_default()))]
 }
 
-fn seal(left: &mut Left<'_>) -> Vec<Said> {
-    let renewed = left.body.remove("renewed").and_then(|r| r.as_bool()).unwrap_or(false);
-    let condition = left.text("condition");
-    let state = match (renewed, condition.as_deref()) {
+/// Openings and seals are entries of their own.
+fn joint(Joint { place, joint_type, torque, opened: _, seals: _, id: _, superseded: _, approximate: _ }: &Joint) -> Vec<Said> {
+    vec![with(place.as_ref(), "{}"), with(joint_type.as_ref(), "{} joint"), with(torque.as_ref(), "tightened to {}")]
+}
+
+fn seal(Seal { condition, renewed, from_donor, lubricant, id: _, at: _, superseded: _, approximate: _ }: &Seal) -> Vec<Said> {
+    let state = match (renewed.unwrap_or(false), condition) {
         (true, _) => "new seal".to_owned(),
-        (false, Some("sound")) => "seal sound, refitted".to_owned(),
-        (false, Some("missing")) => "seal missing, not renewed".to_owned(),
+        (false, Some(Condition::Sound)) => "seal sound, refitted".to_owned(),
+        (false, Some(Condition::Missing)) => "seal missing, not renewed".to_owned(),
         (false, Some(other)) => format!("seal {other}, not renewed"),
         (false, None) => "seal not renewed".to_owned(),
     };
-    vec![Some(state), left.yes("from_donor", "came with the used part", ""), left.with("lubricant", "lubricant {}")]
+    vec![Some(state), yes(*from_donor, "came with the used part", ""), with(lubricant.as_ref(), "lubricant {}")]
 }
 
-fn fixing(left: &mut Left<'_>) -> Vec<Said> {
-    let kind = left.text("kind").map(|kind| format!("{kind} fixing"));
-    let of = left.text("part").and_then(|mark| (left.named)(&mark)).map(|part| format!("on {part}"));
-    vec![left.with("place", "{}"), kind, of, left.text("note"), left.with("look_again_on", "recheck by {}")]
-}
-
-fn evacuation(left: &mut Left<'_>) -> Vec<Said> {
-    let ended = left.when("ended_at", "finished {}").or(Some("running".into()));
-    vec![left.tool("gauge", "gauge"), left.with("coldest_metal", "coldest metal {}"), ended]
-}
-
-fn hold(left: &mut Left<'_>) -> Vec<Said> {
-    let gas = left.text("gas");
-    // A vacuum has the air that comes in for its gas; under pressure it matters which gas it is.
-    let kind = left.text("kind").map(|kind| match (kind.as_str(), gas.as_deref()) {
-        ("pressure", Some("nitrogen")) => "pressure hold with dry nitrogen".to_owned(),
-        ("pressure", Some("air")) => "pressure hold with compressed air".to_owned(),
-        ("pressure", Some(gas)) => format!("pressure hold with {gas}"),
-        (kind, _) => format!("{kind} hold"),
-    });
-    let ended = left.when("ended_at", "finished {}").or(Some("running".into()));
-    vec![kind, left.tool("gauge", "gauge"), ended]
-}
-
-fn leak_check(left: &mut Left<'_>) -> Vec<Said> {
-    let proved = left.text("proved_on").map(|on| if on == "none" { "not proved that day".to_owned() } else { format!("proved on a {on} that day") });
+fn fixing(Fixing { part, place, kind, note, look_again_on, id: _, superseded: _, approximate: _ }: &Fixing, around: &Around<'_>) -> Vec<Said> {
+    let of = part.as_ref().and_then(|mark| (around.named)(mark)).map(|part| format!("on {part}"));
     vec![
-        left.text("method").map(|m| format!("{m} check")),
-        left.with("instrument", "detector {}"),
-        left.with("sensitivity", "shows {}"),
-        proved,
-        left.list("places", "checked: {}"),
-        left.list("found", "leak found at: {}").or(Some("no leak found".into())),
+        with(place.as_ref(), "{}"),
+        kind.map(|kind| format!("{kind} fixing")),
+        of,
+        note.clone().filter(|n| !n.is_empty()),
+        with(look_again_on.as_ref(), "recheck by {}"),
     ]
 }
 
-fn charging(left: &mut Left<'_>) -> Vec<Said> {
-    let from = left.text("cylinder").map(|c| format!(" from cylinder {c}")).unwrap_or_default();
-    let what = left.text("refrigerant").map(|r| format!("{r}{from}"));
-    let cans = match left.body.remove("cans") {
-        Some(Value::Array(cans)) => cans.iter().filter_map(can).collect::<Vec<_>>(),
-        _ => Vec::new(),
-    };
-    let masses = [left.with("before", "cylinder {} before"), left.with("after", "{} after")];
-    let unweighed = (cans.is_empty() && masses.iter().all(Option::is_none)).then(|| "not weighed".to_owned());
-    let [before, after] = masses;
-    let cans = (!cans.is_empty()).then(|| format!("cans: {}", cans.join("; ")));
-    let size = left.body.remove("hose").as_ref().and_then(hose);
-    vec![what, before, after, left.with("left_in_hose", "{} left in hose"), size, cans, unweighed, left.tool("scale", "scale")]
+fn oil(OilAdded { oil_type, volume, id: _, at: _, superseded: _, approximate: _ }: &OilAdded) -> Vec<Said> {
+    vec![Some([with(volume.as_ref(), "{} of"), with(oil_type.as_ref(), "{}")].into_iter().flatten().collect::<Vec<_>>().join(" "))]
+}
+
+/// Readings are entries of their own.
+fn evacuation(entry: &Evacuation, around: &Around<'_>) -> Vec<Said> {
+    let Evacuation { started_at: _, ended_at, coldest_metal, gauge: on, readings: _, barometer: _, id: _, superseded: _, approximate: _ } = entry;
+    let ended = around.when(*ended_at, "finished {}").or(Some("running".into()));
+    vec![gauge(on), with(coldest_metal.as_ref(), "coldest metal {}"), ended]
+}
+
+/// Readings are entries of their own.
+fn hold(entry: &Hold, around: &Around<'_>) -> Vec<Said> {
+    let Hold { kind, gas, ended_at, gauge: on, readings: _, barometer: _, id: _, superseded: _, approximate: _ } = entry;
+    // A vacuum has the air that comes in for its gas; under pressure it matters which gas it is.
+    let kind = kind.map(|kind| match (kind, gas) {
+        (HoldKind::Pressure, Some(Gas::Nitrogen)) => "pressure hold with dry nitrogen".to_owned(),
+        (HoldKind::Pressure, Some(Gas::Air)) => "pressure hold with compressed air".to_owned(),
+        (HoldKind::Pressure, Some(gas)) => format!("pressure hold with {gas}"),
+        (HoldKind::Pressure | HoldKind::Vacuum, _) => format!("{kind} hold"),
+    });
+    vec![kind, gauge(on), around.when(*ended_at, "finished {}").or(Some("running".into()))]
+}
+
+/// The gauge is that of the hold or evacuation.
+fn reading(Reading { pressure, temperature, id: _, at: _, barometer: _, gauge: _, superseded: _, approximate: _ }: &Reading) -> Vec<Said> {
+    vec![with(pressure.as_ref(), "{}"), with(temperature.as_ref(), "metal {}")]
+}
+
+fn leak_check(entry: &LeakCheck, around: &Around<'_>) -> Vec<Said> {
+    let LeakCheck { method, sensitivity, proved_on, places, found, id: _, at: _, superseded: _, approximate: _ } = entry;
+    let proved = proved_on.map(|on| match on {
+        ProvedOn::None => "not proved that day".to_owned(),
+        ProvedOn::ReferenceLeak => format!("proved on a {on} that day"),
+    });
+    vec![
+        method.map(|m| format!("{m} check")),
+        with(sensitivity.as_ref(), "shows {}"),
+        proved,
+        around.list(places, "checked: {}"),
+        around.list(found, "leak found at: {}").or(Some("no leak found".into())),
+    ]
+}
+
+fn charging(entry: &Charging) -> Vec<Said> {
+    let Charging {
+        refrigerant,
+        cylinder,
+        scale: on,
+        before,
+        after,
+        left_in_hose,
+        cans,
+        // The shop's knowledge of other orders, told as a finding.
+        contaminated: _,
+        hose: size,
+        id: _,
+        at: _,
+        superseded: _,
+        approximate: _,
+    } = entry;
+    let from = cylinder.as_ref().map(|c| format!(" from cylinder {c}")).unwrap_or_default();
+    let cans = cans.iter().filter_map(can).collect::<Vec<_>>();
+    let unweighed = (cans.is_empty() && before.is_none() && after.is_none()).then(|| "not weighed".to_owned());
+    vec![
+        refrigerant.map(|r| format!("{r}{from}")),
+        with(before.as_ref(), "cylinder {} before"),
+        with(after.as_ref(), "{} after"),
+        with(left_in_hose.as_ref(), "{} left in hose"),
+        size.as_ref().and_then(hose),
+        (!cans.is_empty()).then(|| format!("cans: {}", cans.join("; "))),
+        unweighed,
+        scale(on),
+    ]
 }
 
 /// "hose 6 ft long, 0.19 in bore, filled with liquid".
-fn hose(hose: &Value) -> Option<String> {
-    let size = |key: &str| hose.get(key).and_then(Value::as_str).map(told);
-    let filled = hose.get("state").and_then(Value::as_str).map(|state| format!(", filled with {state}")).unwrap_or_default();
-    Some(format!("hose {} long, {} bore{filled}", size("length")?, size("bore")?))
+fn hose(Hose { length, bore, state }: &Hose) -> Said {
+    let filled = state.map(|state| format!(", filled with {state}")).unwrap_or_default();
+    Some(format!("hose {} long, {} bore{filled}", with(length.as_ref(), "{}")?, with(bore.as_ref(), "{}")?))
 }
 
-fn can(can: &Value) -> Option<String> {
-    let mass = |key: &str| can.get(key).and_then(Value::as_str).map(told);
-    let left = mass("left").map(|left| format!(" less {left} left in it")).unwrap_or_default();
-    Some(format!("{}{left}", mass("net")?))
+fn can(Can { net, left, id: _, superseded: _, approximate: _ }: &Can) -> Said {
+    let left = with(left.as_ref(), " less {} left in it").unwrap_or_default();
+    Some(format!("{}{left}", with(net.as_ref(), "{}")?))
 }
 
-fn performance(left: &mut Left<'_>) -> Vec<Said> {
+fn performance(entry: &Performance) -> Vec<Said> {
+    let Performance {
+        ambient,
+        humidity,
+        low_side,
+        high_side,
+        vent,
+        suction_line,
+        liquid_line,
+        engine,
+        blower,
+        recirculation,
+        low_below_freezing_for,
+        doors_open,
+        barometer: _,
+        id: _,
+        at: _,
+        superseded: _,
+        approximate: _,
+    } = entry;
     vec![
-        left.with("low_side", "low side {}"),
-        left.with("high_side", "high side {}"),
-        left.with("ambient", "outside air {}"),
-        left.with("humidity", "{} relative humidity"),
-        left.with("vent", "vent air {}"),
-        left.with("suction_line", "suction line {}"),
-        left.with("liquid_line", "liquid line {}"),
-        left.with("low_below_freezing_for", "low side below freezing for {}"),
-        left.with("engine", "{} rpm"),
-        left.with("blower", "blower {}"),
-        left.yes("recirculation", "recirculation on", "recirculation off"),
-        left.yes("doors_open", "doors and windows open", "doors and windows closed"),
+        with(low_side.as_ref(), "low side {}"),
+        with(high_side.as_ref(), "high side {}"),
+        with(ambient.as_ref(), "outside air {}"),
+        with(humidity.as_ref(), "{} relative humidity"),
+        with(vent.as_ref(), "vent air {}"),
+        with(suction_line.as_ref(), "suction line {}"),
+        with(liquid_line.as_ref(), "liquid line {}"),
+        with(low_below_freezing_for.as_ref(), "low side below freezing for {}"),
+        with(engine.as_ref(), "{} rpm"),
+        with(blower.as_ref(), "blower {}"),
+        yes(*recirculation, "recirculation on", "recirculation off"),
+        yes(*doors_open, "doors and windows open", "doors and windows closed"),
     ]
 }
 
-fn port(left: &mut Left<'_>) -> Vec<Said> {
-    let side = left.text("side").unwrap_or_default();
-    let cap = left.yes("cap", "cap on", "no cap").unwrap_or_else(|| "cap not checked".into());
-    vec![Some(format!("{side} side: {cap}")), left.with("core", "core {}")]
+fn port(Port { side, cap, core, id: _, superseded: _, approximate: _ }: &Port) -> Vec<Said> {
+    let cap = yes(*cap, "cap on", "no cap").unwrap_or_else(|| "cap not checked".into());
+    vec![Some(format!("{} side: {cap}", side.map_or("", |s| s.word()))), with(core.as_ref(), "core {}")]
 }

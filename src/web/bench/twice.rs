@@ -17,15 +17,15 @@ const FIRST: &str = "first";
 /// Field of the choice.
 const AS: &str = "as";
 
-/// Notes in the form what an earlier deed of the same id entered, if it was a piece of one of these kinds.
-pub async fn note_first(ctx: &Ctx, scene: &Scene, form: &mut Form, first: DeedId, kinds: &[Kind]) -> Result<(), Fault> {
+/// Notes in the form what an earlier deed of the same id entered, if it was a piece of a kind in question.
+pub async fn note_first(ctx: &Ctx, scene: &Scene, form: &mut Form, first: DeedId, of: impl Fn(Kind) -> bool) -> Result<(), Fault> {
     let content = {
         let mut conn = ctx.app.store.read().await?;
         audit::content(&mut conn, first).await?
     };
     let told: Vec<&Value> = content.iter().filter_map(Value::as_array).flatten().collect();
     let marks = told.iter().filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str());
-    let mut kept = marks.filter_map(|mark| scene.piece(mark)).filter(|p| kinds.contains(&p.kind));
+    let mut kept = marks.filter_map(|mark| scene.piece(mark)).filter(|p| of(p.kind()));
     if let Some(piece) = kept.next() {
         form.set(FIRST, piece.mark.clone());
         form.wrong(AS, "Choose which of the two it is.");

@@ -9,7 +9,7 @@ use axum::http::StatusCode;
 use std::collections::BTreeMap;
 
 pub use field::{Field, Fieldset, Kind, Opt};
-pub use read::amount;
+pub use read::{amount, measured, quantity, some};
 pub use sent::{Typed, again, to};
 
 /// What was typed into a form, and what is wrong with it. An empty one is a form that nobody filled in yet.

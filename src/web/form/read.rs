@@ -1,6 +1,7 @@
 //! What was typed, read as what it should be; what it is not is told beside its field.
 use super::Form;
 use crate::shop::{EnteredAt, Instant, Money, TabletClock, Zone, money};
+use chillwright_calc::units::{Dimension, Quantity, QuantityError};
 use rust_decimal::Decimal;
 
 impl Form {
@@ -33,6 +34,19 @@ impl Form {
         let chosen = from(self.get(name));
         if chosen.is_none() {
             self.wrong(name, says);
+        }
+        chosen
+    }
+
+    /// One of the record's words, or nothing chosen; what is none of them is said beside the field.
+    pub fn word<T: std::str::FromStr>(&mut self, name: &str) -> Option<T> {
+        let word = self.get(name);
+        if word.is_empty() {
+            return None;
+        }
+        let chosen = word.parse().ok();
+        if chosen.is_none() {
+            self.wrong(name, "Choose one of these.");
         }
         chosen
     }
@@ -124,4 +138,19 @@ pub fn amount(form: &mut Form, name: &str, unit: &str) -> Option<String> {
         return None;
     }
     Some(format!("{number} {unit}"))
+}
+
+/// The same as a quantity of the job record. What it cannot be (too large, below absolute zero) is said beside the field.
+pub fn measured<D: Dimension>(form: &mut Form, name: &str, unit: &str) -> Option<Quantity<D>> {
+    amount(form, name, unit).and_then(|text| quantity(form, name, &text))
+}
+
+/// A text of the field `name` as a quantity of the job record; a fault is said beside that field.
+pub fn quantity<D: Dimension>(form: &mut Form, name: &str, text: &str) -> Option<Quantity<D>> {
+    text.parse().map_err(|e: QuantityError| form.wrong(name, format!("That cannot be: {e}."))).ok()
+}
+
+/// A text that may be left out: an empty one says nothing.
+pub fn some(text: impl Into<String>) -> Option<String> {
+    Some(text.into()).filter(|t| !t.is_empty())
 }

@@ -14,7 +14,10 @@ use chillwright_calc::{
         case::Case,
         rules::{self, rule_of},
     },
-    record::answer::{ChargeIs, Finding, Weight},
+    record::{
+        self, Fixing, Metering as Device, Role,
+        answer::{ChargeIs, Finding, Weight},
+    },
     units::{Mass, show},
 };
 
@@ -44,7 +47,7 @@ pub fn as_it_was(ctx: &Ctx, scene: &Scene, case: &Case<'_>, then: &Frozen) -> Ri
 /// The ring.
 pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], compact: bool) -> Ring {
     let ways = Ways::of(ctx, scene);
-    let metering = if scene.system("metering") == "orifice-tube" { Metering::Orifice } else { Metering::Valve };
+    let metering = if scene.metering() == Some(Device::OrificeTube) { Metering::Orifice } else { Metering::Valve };
     let (net, target) = (case.net_kg(), case.target);
     // Short or over is told only where the weighing shows it.
     let wrong = case.charge_is() == Some(ChargeIs::Wrong);
@@ -62,7 +65,7 @@ pub fn ring_of(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], 
     let opened = joints.iter().filter(|j| j.state != JointState::Alone).count();
     let sealed = joints.iter().filter(|j| j.state == JointState::Sealed).count();
     Ring {
-        centre: scene.system("refrigerant").to_owned(),
+        centre: scene.refrigerant().to_owned(),
         centre_line: charge.map(|says| Line { mark: charge_mark.filter(|_| !compact), says }),
         centre_href: ways.to("charging", "charge"),
         metering,
@@ -102,24 +105,26 @@ fn short(code: &str) -> &'static str {
 }
 
 fn parts(scene: &Scene, told: &Told<'_>, metering: Metering, ways: &Ways) -> Vec<Part> {
-    let desiccant = if metering == Metering::Orifice { ("accumulator", "accumulator") } else { ("receiver-drier", "drier") };
+    let desiccant = if metering == Metering::Orifice { (Role::Accumulator, "accumulator") } else { (Role::ReceiverDrier, "drier") };
     let device = if metering == Metering::Orifice { "orifice tube" } else { "expansion valve" };
-    let mut usual = vec![("compressor", "compressor"), ("condenser", "condenser"), desiccant, ("expansion-device", device), ("evaporator", "evaporator")];
+    let mut usual =
+        vec![(Role::Compressor, "compressor"), (Role::Condenser, "condenser"), desiccant, (Role::ExpansionDevice, device), (Role::Evaporator, "evaporator")];
     if scene.evaporators() > 1 {
-        usual.push(("evaporator", "rear evaporator"));
+        usual.push((Role::Evaporator, "rear evaporator"));
     }
-    let mut on_record: Vec<&Piece> = scene.of_kinds(&[Kind::Part]).collect();
+    let mut on_record: Vec<(&Piece, &record::Part)> = scene.each().collect();
     usual
         .into_iter()
         .map(|(role, label)| {
-            let piece = on_record.iter().position(|p| p.text("role") == role).map(|i| on_record.remove(i));
-            let source = piece.map(|p| written::source(p.text("source")));
-            let fixing = piece.and_then(|p| scene.of_kinds(&[Kind::Fixing]).filter(|f| f.text("part") == p.mark).find_map(|f| line(told, &f.mark)));
+            let (piece, part) = on_record.iter().position(|(_, part)| part.role == Some(role)).map(|i| on_record.remove(i)).unzip();
+            let source = part.and_then(|p| p.source).map(written::source);
+            let fixed = |p: &Piece| scene.each::<Fixing>().filter(|(_, f)| f.part.as_ref() == Some(&p.mark)).find_map(|(f, _)| line(told, &f.mark));
+            let fixing = piece.and_then(fixed);
             Part {
-                role: role.into(),
+                role: role.word().into(),
                 label: label.into(),
                 second: source.map(str::to_owned).unwrap_or_default(),
-                fitted: piece.is_some_and(|p| p.body.contains_key("fitted_at")),
+                fitted: part.is_some_and(|p| p.fitted_at.is_some()),
                 line: piece.and_then(|p| line(told, &p.mark)).or(fixing),
                 href: piece.map_or_else(|| ways.to("parts", "parts"), |p| ways.to(&format!("parts?piece={}", p.mark), "parts")),
             }
@@ -144,19 +149,20 @@ fn joints(scene: &Scene, case: &Case<'_>, told: &Told<'_>, ways: &Ways) -> Vec<J
             (None, JointState::Opened) => "opened".into(),
             (None, JointState::Alone) => "not opened".into(),
         };
-        let says = format!("Joint {n}, {told}: {}", piece.text("place"));
-        Joint { says, number: n, role: piece.text("_role").into(), side: piece.text("_side").into(), state, line, href: ways.to("seals", "joints") }
+        let says = format!("Joint {n}, {told}: {}", piece.body.place());
+        let (role, side) = (piece.own.role.map_or("", Role::word), piece.own.side.map_or("", layout::Side::word));
+        Joint { says, number: n, role: role.into(), side: side.into(), state, line, href: ways.to("seals", "joints") }
     };
     // The usual places come first and in the order of the flow: front and rear evaporator are told apart by it.
     let mut pieces: Vec<&Piece> = scene.of_kinds(&[Kind::Joint]).collect();
     let mut all = Vec::new();
-    for place in layout::joints(scene.system("metering"), scene.evaporators()) {
-        all.push(match pieces.iter().position(|p| p.text("place") == place.says) {
+    for place in layout::joints(scene.metering(), scene.evaporators()) {
+        all.push(match pieces.iter().position(|p| p.body.place() == place.says) {
             Some(i) => drawn(pieces.remove(i)),
             None => Joint {
                 number: String::new(),
-                role: place.role.into(),
-                side: place.side.into(),
+                role: place.role.word().into(),
+                side: place.side.word().into(),
                 state: JointState::Alone,
                 line: None,
                 href: ways.to("joints", "joints"),

@@ -1,6 +1,7 @@
 //! Why a finding stands: its figures step by step, the law, how sure that is, what would change it.
 use super::frozen::Frozen;
 use crate::shop::written;
+use crate::store::evidence::Body;
 use crate::web::{
     Ctx, Fault, Page,
     access::Access,
@@ -80,8 +81,11 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
 /// A piece of evidence in words.
 fn told(ctx: &Ctx, scene: &Scene, mark: &str) -> String {
     let Some(piece) = scene.piece(mark) else { return mark.to_owned() };
-    let place = [piece.text("place"), written::role(piece.text("role"))].into_iter().find(|t| !t.is_empty()).unwrap_or_default();
-    let kind = super::super::bench::told::kind_name(piece.kind);
+    let place = match &piece.body {
+        Body::Part(part) => part.role.map_or("", written::role),
+        body => body.place(),
+    };
+    let kind = super::super::bench::told::kind_name(piece.kind());
     let at = piece.at.map(|at| format!(", {}", ctx.zone.date_and_clock(at))).unwrap_or_default();
     format!("{kind} {mark}{}{at}", if place.is_empty() { String::new() } else { format!(", {place}") })
 }

@@ -6,9 +6,17 @@ use super::super::{
     tasks::Draft,
 };
 use crate::shop::InstrumentKind;
-use crate::store::{evidence::Kind, things::Instrument};
-use chillwright_calc::units::{PressureDifference, show};
-use serde_json::{Value, json};
+use crate::{
+    store::{
+        evidence::{GaugeKind, Own, Reference},
+        things::Instrument,
+    },
+    web::form::quantity,
+};
+use chillwright_calc::{
+    record::{Evacuation, Gas, Gauge, Hold, HoldKind},
+    units::{PressureDifference, show},
+};
 
 pub fn evacuation_intro(ctx: &Ctx, scene: &Scene) -> String {
     barometer_line(ctx, scene)
@@ -38,35 +46,37 @@ fn gauges(scene: &Scene) -> Vec<(String, String)> {
         .instruments
         .iter()
         .filter(|i| i.is_gauge())
-        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(i.kind), i.resolution)))
+        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(GaugeKind::from_word(i.kind.word())), i.resolution)))
         .collect()
 }
 
-pub fn kind_word(kind: InstrumentKind) -> &'static str {
+pub const fn kind_word(kind: Option<GaugeKind>) -> &'static str {
     match kind {
-        InstrumentKind::DialGauge => "dial",
-        InstrumentKind::VacuumGauge => "electronic vacuum gauge",
-        _ => "digital",
+        Some(GaugeKind::DialGauge) => "dial",
+        Some(GaugeKind::VacuumGauge) => "electronic vacuum gauge",
+        Some(GaugeKind::DigitalGauge) | None => "digital",
     }
 }
 
-/// A gauge as it goes into the evidence: its data are copied, so that a later change of it changes nothing.
-fn gauge_body(i: &Instrument, vacuum: bool) -> (Value, &'static str) {
-    let mut gauge = json!({ "id": i.mark });
-    for (key, value) in [("resolution", &i.resolution), ("error", &i.error)] {
-        if !value.is_empty() {
-            gauge[key] = json!(value);
-        }
-    }
-    if let Some(day) = &i.compared_on {
-        gauge["compared_on"] = json!(day);
-    }
-    let reference = match (i.kind, vacuum) {
-        (InstrumentKind::VacuumGauge, _) => "abs",
-        (_, true) => "vacuum",
-        (_, false) => "gauge",
+/// A gauge as it goes into the evidence: its data are copied, so that a later change of it changes nothing. `None` where they cannot be read.
+fn copied(form: &mut Form, i: &Instrument) -> Option<Gauge> {
+    Some(Gauge {
+        id: Some(i.mark.clone()),
+        resolution: if i.resolution.is_empty() { None } else { Some(quantity(form, "gauge", &i.resolution)?) },
+        error: if i.error.is_empty() { None } else { Some(quantity(form, "gauge", &i.error)?) },
+        compared_on: i.compared_on.as_deref().and_then(|day| day.parse().ok()),
+    })
+}
+
+/// How it counts.
+fn counts(i: &Instrument, vacuum: bool) -> Own {
+    let kind = GaugeKind::from_word(i.kind.word());
+    let reference = match (kind, vacuum) {
+        (Some(GaugeKind::VacuumGauge), _) => Reference::Abs,
+        (_, true) => Reference::Vacuum,
+        (_, false) => Reference::Gauge,
     };
-    (gauge, reference)
+    Own { unit: Some(i.unit.clone()), reference: Some(reference), gauge_kind: kind, ..Own::default() }
 }
 
 fn start_fields(form: &Form) -> Vec<Field> {
@@ -87,9 +97,12 @@ pub fn read_evacuation(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<
     let metal = temperature(ctx, form, "metal");
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let instrument = instrument?;
-    let (gauge, reference) = gauge_body(&instrument, true);
-    let body = json!({ "gauge": gauge, "coldest_metal": metal, "_unit": instrument.unit, "_reference": reference, "_gauge_kind": instrument.kind });
-    let mut draft = Draft::new(Kind::Evacuation, with_what_was(scene, form, body)).at("started_at", at, form);
+    let was = scene.piece(form.get("piece")).and_then(|p| p.get::<Evacuation>());
+    // A correction of the beginning keeps the end and the barometer that were recorded.
+    let (ended_at, barometer) = was.map(|e| (e.ended_at, e.barometer.clone())).unwrap_or_default();
+    let gauge = Some(copied(form, &instrument)?);
+    let evacuation = Evacuation { gauge, coldest_metal: metal, ended_at, barometer, ..Evacuation::default() };
+    let mut draft = Draft { own: counts(&instrument, true), ..Draft::new(evacuation) }.at(at, form);
     draft.instrument = Some(instrument.id);
     Some(vec![draft])
 }
@@ -109,42 +122,24 @@ pub fn hold_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 }
 
 pub fn read_hold(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let kind = form.choice("kind", "Choose the kind of hold.", |k| matches!(k, "vacuum" | "pressure").then(|| k.to_owned()));
+    let kind: Option<HoldKind> = form.choice("kind", "Choose the kind of hold.", |k| k.parse().ok());
     let instrument = gauge(scene, form);
-    let vacuum = kind.as_deref() == Some("vacuum");
+    let vacuum = kind == Some(HoldKind::Vacuum);
     if !vacuum && instrument.as_ref().is_some_and(|i| i.kind == InstrumentKind::VacuumGauge) {
         form.wrong("gauge", "A vacuum gauge cannot be used for a pressure hold.");
     }
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let (kind, instrument) = (kind?, instrument?);
-    let (gauge, reference) = gauge_body(&instrument, vacuum);
-    let gas = if vacuum {
-        "air"
-    } else {
-        // What must not be is on record all the same where it was, and then it blocks.
-        match form.get("gas") {
-            gas @ ("refrigerant" | "air" | "oxygen") => gas,
-            _ => "nitrogen",
-        }
-    };
-    let body = json!({ "kind": kind, "gas": gas, "gauge": gauge, "_unit": instrument.unit, "_reference": reference, "_gauge_kind": instrument.kind, "_started_at": at.rfc3339() });
-    let mut draft = Draft::new(Kind::Hold, with_what_was(scene, form, body));
-    draft.at = Some(at);
-    draft.approximate = form.about();
+    // What must not be is on record all the same where it was, and then it blocks.
+    let gas = if vacuum { Gas::Air } else { form.get("gas").parse().unwrap_or(Gas::Nitrogen) };
+    let was = scene.piece(form.get("piece")).and_then(|p| p.get::<Hold>());
+    // A correction of the beginning keeps the end and the barometer that were recorded.
+    let (ended_at, barometer) = was.map(|h| (h.ended_at, h.barometer.clone())).unwrap_or_default();
+    let gauge = Some(copied(form, &instrument)?);
+    let hold = Hold { kind: Some(kind), gas: Some(gas), gauge, ended_at, barometer, ..Hold::default() };
+    let mut draft = Draft { own: counts(&instrument, vacuum), ..Draft::new(hold) }.at(at, form);
     draft.instrument = Some(instrument.id);
     Some(vec![draft])
-}
-
-/// A correction of the beginning keeps the end and the barometer that were recorded.
-fn with_what_was(scene: &Scene, form: &Form, mut body: Value) -> Value {
-    if let Some(piece) = scene.piece(form.get("piece")) {
-        for key in ["ended_at", "barometer"] {
-            if let Some(value) = piece.body.get(key) {
-                body[key] = value.clone();
-            }
-        }
-    }
-    body
 }
 
 fn gauge(scene: &Scene, form: &mut Form) -> Option<Instrument> {

@@ -1,14 +1,18 @@
 //! The curve of a hold, with what is to be compared.
 use super::{
     super::{super::Ctx, Scene},
-    reading::{graduation, sorted, told},
+    reading::{graduation, pressure, sorted, told, unit},
 };
 use crate::{
     plot::curve::HoldCurve,
     shop::Instant,
-    store::evidence::{Kind, Piece},
+    store::evidence::{Kind, Piece, Reference},
 };
-use chillwright_calc::{checks::case::Case, record::HoldKind, units::show};
+use chillwright_calc::{
+    checks::case::Case,
+    record::{Hold, HoldKind},
+    units::show,
+};
 use rust_decimal::prelude::ToPrimitive;
 
 fn first_number(text: &str) -> Option<f64> {
@@ -17,7 +21,7 @@ fn first_number(text: &str) -> Option<f64> {
 
 /// What a hold's gauge showed, and when.
 pub fn points(readings: &[&Piece]) -> Vec<(i64, f64)> {
-    readings.iter().filter_map(|r| Some((r.at?.0, first_number(r.text("pressure"))?))).collect()
+    readings.iter().filter_map(|r| Some((r.at?.0, first_number(pressure(r))?))).collect()
 }
 
 fn name(ctx: &Ctx, hold: &Piece) -> String {
@@ -28,7 +32,7 @@ fn name(ctx: &Ctx, hold: &Piece) -> String {
 fn earlier<'a>(scene: &'a Scene, piece: &Piece) -> Option<(&'a Piece, Vec<(i64, f64)>)> {
     let begun = piece.at?;
     let opened = scene.of_kinds(&[Kind::Opening]).filter_map(|o| o.at).filter(|at| *at < begun).max();
-    let alike = |h: &Piece| ["kind", "_unit", "_reference"].iter().all(|key| h.text(key) == piece.text(key));
+    let alike = |h: &Piece| kind(h) == kind(piece) && h.own.unit == piece.own.unit && h.own.reference == piece.own.reference;
     scene
         .of_kinds(&[Kind::Hold])
         .filter(|h| h.id != piece.id && alike(h) && h.at.is_some_and(|at| at < begun && opened.is_none_or(|o| at > o)))
@@ -37,10 +41,13 @@ fn earlier<'a>(scene: &'a Scene, piece: &Piece) -> Option<(&'a Piece, Vec<(i64, 
         .max_by_key(|(h, _)| h.at)
 }
 
+fn kind(piece: &Piece) -> Option<HoldKind> {
+    piece.get::<Hold>().and_then(|h| h.kind)
+}
+
 /// From how many seconds on this hold counts.
 fn least(case: &Case<'_>, piece: &Piece) -> f64 {
-    let kind = if piece.text("kind") == "pressure" { HoldKind::Pressure } else { HoldKind::Vacuum };
-    case.limits.least_hold(Some(kind)).s()
+    case.limits.least_hold(Some(kind(piece).unwrap_or(HoldKind::Vacuum))).s()
 }
 
 /// From when the next reading of a running hold helps; none where it helps at any time, or before the first.
@@ -48,14 +55,14 @@ pub fn helps_from(case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> Option
     let minimum = least(case, piece);
     let (first, last) = (readings.iter().find_map(|r| r.at)?, readings.iter().rev().find_map(|r| r.at)?);
     let from = Instant(first.0 + (minimum * 1e3) as i64);
-    (!piece.body.contains_key("ended_at") && last < from).then_some(from)
+    (piece.body.ended_at().is_none() && last < from).then_some(from)
 }
 
 /// The curve of a hold, beside the one that it is to be compared with.
 pub fn curve(ctx: &Ctx, scene: &Scene, case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> String {
     let points = points(readings);
     let Some(&(t0, _)) = points.first() else { return String::new() };
-    let unit = piece.text("_unit");
+    let unit = unit(piece);
     let size = show::unit_size(unit).unwrap_or(1.0);
     let before = earlier(scene, piece);
     // Two holds are compared from the closing off of each.
@@ -66,14 +73,14 @@ pub fn curve(ctx: &Ctx, scene: &Scene, case: &Case<'_>, piece: &Piece, readings:
     let minimum = least(case, piece);
     let seconds = |t: i64| (t - t0) as f64 / 1e3;
     let last = points.last().map_or(0.0, |p| seconds(p.0));
-    let running = !piece.body.contains_key("ended_at");
+    let running = piece.body.ended_at().is_none();
     let helps = helps_from(case, piece, readings);
     let end = if running { last.max(minimum * 1.25) } else { last };
-    let falls = piece.text("kind") == "pressure";
+    let falls = kind(piece) == Some(HoldKind::Pressure);
     let shown: Vec<String> = readings.iter().map(|r| told(ctx, r)).collect();
     HoldCurve {
         points: points.iter().map(|(t, v)| (seconds(*t), *v)).collect(),
-        inverted: piece.text("_reference") == "vacuum",
+        inverted: piece.own.reference == Some(Reference::Vacuum),
         graduation: graduation(piece).and_then(|g| g.to_f64()).unwrap_or(0.5),
         bound: bound / size,
         falls,

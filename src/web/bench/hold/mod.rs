@@ -16,13 +16,12 @@ use super::{
     },
     Scene, Top, cautions, twice,
 };
-use crate::shop::InstrumentKind;
 use crate::{
     shop::{DeedId, Instant},
     store::{
         attachments::{self, Attachment},
         audit,
-        evidence::{Kind, Piece},
+        evidence::{Body, Kind, Piece, Reference},
     },
     work::evidence::{Change, as_version, keep},
 };
@@ -32,9 +31,12 @@ use axum::{
     extract::{Path, Query},
     response::Response,
 };
-use chillwright_calc::checks::{
-    case::Case,
-    talk::{self, Answer, RulesOut},
+use chillwright_calc::{
+    checks::{
+        case::Case,
+        talk::{self, Answer, RulesOut},
+    },
+    record::{Hold, HoldKind},
 };
 use photograph::WithoutNumber;
 use reading::sorted;
@@ -77,7 +79,7 @@ pub struct Running {
 
 /// Whether one was not ended yet.
 pub fn runs(piece: &Piece) -> bool {
-    !piece.body.contains_key("ended_at")
+    piece.body.ended_at().is_none()
 }
 
 /// Those that run.
@@ -161,7 +163,7 @@ async fn show(
     let scene = Scene::of(&ctx, number).await?;
     let address = format!("/orders/{number}/holds/{mark}");
     let mut form = kept.sent_to(&format!("{address}/readings"));
-    if let Some(old) = query.get("piece").and_then(|mark| scene.piece(mark)).filter(|p| form.is_empty() && p.kind == Kind::Reading) {
+    if let Some(old) = query.get("piece").and_then(|mark| scene.piece(mark)).filter(|p| form.is_empty() && p.kind() == Kind::Reading) {
         reading::fill(&ctx, &mut form, old);
     }
     if let Some(sha256) = query.get("photograph").filter(|_| form.is_empty()) {
@@ -194,10 +196,10 @@ pub fn blank_page(ctx: &Ctx, scene: &Scene, kind: &str, gauge: &str) -> Option<H
     let piece = Piece {
         id: draft.id,
         mark: "__deed__".into(),
-        kind: draft.kind,
         parent: None,
         seq: 1,
         body: draft.body,
+        own: draft.own,
         at: None,
         approximate: false,
         instrument: draft.instrument,
@@ -210,16 +212,15 @@ pub fn blank_page(ctx: &Ctx, scene: &Scene, kind: &str, gauge: &str) -> Option<H
 }
 
 fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, pictures: &[Attachment]) -> HoldPage {
-    let is_hold = piece.kind == Kind::Hold;
-    let ended = piece.body.contains_key("ended_at");
+    let is_hold = piece.kind() == Kind::Hold;
+    let ended = !runs(piece);
     let readings: Vec<&Piece> = sorted(scene, piece);
     let (Told { answer, rows, beyond, helps }, curve) =
         scene.ask(ctx, |case| (told(ctx, case, piece, &readings), if is_hold { curve(ctx, scene, case, piece, &readings) } else { String::new() }));
     let number = scene.order.number;
     let begun = piece.at.map_or_else(|| "__begun__".to_owned(), |at| ctx.zone.short(at, ctx.now));
-    let gauge = piece.body.get("gauge").and_then(|g| g.get("id")).and_then(Value::as_str).unwrap_or("no gauge");
-    let barometer = piece.text("barometer");
-    let barometer = if barometer.is_empty() { String::new() } else { format!(", barometer {barometer}") };
+    let gauge = piece.body.gauge().and_then(|g| g.id.as_deref()).unwrap_or("no gauge");
+    let barometer = piece.body.barometer().map(|b| format!(", barometer {b}")).unwrap_or_default();
     let title = title(piece);
     let last = readings.last().copied();
     let without_number = photograph::without_number(ctx, pictures, &readings);
@@ -231,7 +232,7 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
         line: format!(
             "{} at {begun}. Gauge {gauge}, {}, resolution {}{barometer}.",
             if is_hold { "Closed off" } else { "Started" },
-            InstrumentKind::from_word(piece.text("_gauge_kind")).map_or("digital", begin::kind_word),
+            begin::kind_word(piece.own.gauge_kind),
             reading::resolution(piece)
         ),
         curve,
@@ -263,7 +264,7 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
                 correct: format!("{address}?piece={}", r.mark),
             })
             .collect(),
-        cautions: cautions::running(scene, is_hold, piece.text("kind")),
+        cautions: cautions::running(scene, is_hold, piece.get::<Hold>().and_then(|h| h.kind)),
         address,
         forms,
     }
@@ -280,7 +281,7 @@ struct Told {
 
 fn told(ctx: &Ctx, case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> Told {
     let nothing = || Answer { says: "Cannot tell yet.".into(), why: String::new(), next: "Read the gauge.".into() };
-    if piece.kind != Kind::Hold {
+    if piece.kind() != Kind::Hold {
         let evacuated = case.evacuations.iter().find(|e| e.id == piece.mark);
         return Told { answer: evacuated.map_or_else(nothing, |e| talk::evacuation(case, e)), rows: Vec::new(), beyond: None, helps: None };
     }
@@ -294,9 +295,9 @@ fn told(ctx: &Ctx, case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> Told 
 }
 
 fn title(piece: &Piece) -> &'static str {
-    match (piece.kind, piece.text("kind")) {
-        (Kind::Evacuation, _) => "Evacuation",
-        (_, "pressure") => "Pressure hold",
+    match &piece.body {
+        Body::Evacuation(_) => "Evacuation",
+        Body::Hold(Hold { kind: Some(HoldKind::Pressure), .. }) => "Pressure hold",
         _ => "Vacuum hold",
     }
 }
@@ -304,12 +305,12 @@ fn title(piece: &Piece) -> &'static str {
 /// For the script: unit, graduation and direction of the gauge, the shop's offset from UTC, the readings (milliseconds, what it showed).
 fn gauge_facts(ctx: &Ctx, piece: &Piece, readings: &[&Piece]) -> String {
     let facts = json!({
-        "unit": piece.text("_unit"),
+        "unit": reading::unit(piece),
         "graduation": reading::graduation(piece).and_then(|g| rust_decimal::prelude::ToPrimitive::to_f64(&g)).unwrap_or(0.5),
-        "inverted": piece.text("_reference") == "vacuum",
+        "inverted": piece.own.reference == Some(Reference::Vacuum),
         "offset": ctx.zone.offset(ctx.now),
         "kept": drawn::points(readings),
-        "drawn": piece.kind == Kind::Hold,
+        "drawn": piece.kind() == Kind::Hold,
     });
     // It stands inside a script element of the page.
     facts.to_string().replace('<', "\\u003c")
@@ -360,7 +361,7 @@ async fn read(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: For
     }
     let scene = Scene::of(&ctx, number).await?;
     if form.deed != sent {
-        twice::note_first(&ctx, &scene, &mut form, sent, &[Kind::Reading]).await?;
+        twice::note_first(&ctx, &scene, &mut form, sent, |kind| kind == Kind::Reading).await?;
     }
     let status = form.status();
     Ok(again(status, shown(&ctx, &scene, &mark, Forms { reading: form, ..Forms::default() }).await?))
@@ -379,8 +380,12 @@ async fn end(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form: Form
     }
     if let Some(at) = at.filter(|_| form.is_right()) {
         let mut version = as_version(piece);
-        version.body.insert("ended_at".into(), json!(at.rfc3339()));
-        let kind = if piece.kind == Kind::Hold { "hold-ended" } else { "evacuation-ended" };
+        match &mut version.body {
+            Body::Evacuation(e) => e.ended_at = Some(at.into()),
+            Body::Hold(e) => e.ended_at = Some(at.into()),
+            _ => {}
+        }
+        let kind = if piece.kind() == Kind::Hold { "hold-ended" } else { "evacuation-ended" };
         let entry = super::entry(&form, kind, scene.order.id);
         let done = keep(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: piece.id, seen: piece.seq, version }], ctx.now).await;
         if form.settle(done)? {

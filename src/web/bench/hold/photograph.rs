@@ -20,7 +20,6 @@ use crate::{
     work::photographs::{Told, keep},
 };
 use axum::{extract::Path, response::Response};
-use serde_json::Value;
 
 /// A photograph whose number nobody has typed yet.
 #[derive(Debug, Clone)]
@@ -39,7 +38,7 @@ pub fn field(form: &Form) -> Field {
 
 /// Photographs of a hold or evacuation that no reading was typed from yet.
 pub fn without_number(ctx: &Ctx, pictures: &[Attachment], readings: &[&Piece]) -> Vec<WithoutNumber> {
-    let typed = |sha256: &str| readings.iter().any(|r| r.body.get("_photograph").and_then(Value::as_str) == Some(sha256));
+    let typed = |sha256: &str| readings.iter().any(|r| r.own.photograph.as_deref() == Some(sha256));
     pictures.iter().filter(|p| !typed(&p.sha256)).map(|p| WithoutNumber { sha256: p.sha256.clone(), at: ctx.zone.short(p.at, ctx.now) }).collect()
 }
 

@@ -8,44 +8,57 @@ use crate::{
     shop::{money::decimal, written::told as in_words},
     store::{
         attachments::Attachment,
-        evidence::{Kind, Piece},
+        evidence::{GaugeKind, Kind, Piece, Reference},
     },
     work::evidence::NewPiece,
 };
 use chillwright_calc::{
     checks::gauge::GaugeFacts,
-    units::{Pressure, Quantity, show},
+    record::Reading,
+    units::{Pressure, Quantity, Temperature, show},
 };
 use rust_decimal::Decimal;
-use serde_json::{Value, json};
 
 /// The form as a reading that is to be corrected has it.
 pub fn fill(ctx: &Ctx, form: &mut Form, reading: &Piece) {
-    let number = |key: &str| reading.text(key).split(' ').next().unwrap_or_default().to_owned();
-    form.set("reading", number("pressure"));
+    let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
+    form.set("reading", number(pressure(reading)));
     // A temperature is shown in the unit that is asked for; one typed in the other is converted.
-    if let Ok(t) = reading.text("temperature").parse::<Quantity<chillwright_calc::units::Temperature>>() {
-        let same = reading.text("temperature").ends_with(degrees(ctx).0);
-        form.set("metal", if same { number("temperature") } else { show::temperature(t.si(), ctx.units).split(' ').next().unwrap_or_default().to_owned() });
+    if let Some(t) = temperature_of(reading) {
+        let same = t.unit() == degrees(ctx).0;
+        form.set("metal", if same { number(t.text()) } else { number(&show::temperature(t.si(), ctx.units)) });
     }
     form.set("at", reading.at.map(|at| ctx.zone.field(at)).unwrap_or_default());
     if reading.approximate {
         form.set("about", "yes");
     }
-    if let Some(photograph) = reading.body.get("_photograph").and_then(Value::as_str) {
-        form.set("photograph", photograph);
+    if let Some(photograph) = &reading.own.photograph {
+        form.set("photograph", photograph.as_str());
     }
     form.set("piece", reading.mark.clone());
     form.set("seen", reading.seq.to_string());
 }
 
+/// What the gauge showed, as it was typed.
+pub fn pressure(reading: &Piece) -> &str {
+    reading.get::<Reading>().and_then(|r| r.pressure.as_ref()).map_or("", Quantity::text)
+}
+
+fn temperature_of(reading: &Piece) -> Option<&Quantity<Temperature>> {
+    reading.get::<Reading>()?.temperature.as_ref()
+}
+
+/// The unit that the gauge of a hold or an evacuation shows.
+pub fn unit(piece: &Piece) -> &str {
+    piece.own.unit.as_deref().unwrap_or_default()
+}
+
 /// A reading in a few words.
 pub fn told(ctx: &Ctx, r: &Piece) -> String {
     let at = r.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
-    let metal = r.text("temperature");
-    let metal = if metal.is_empty() { String::new() } else { format!(", metal {}", in_words(metal)) };
-    let from = if r.body.contains_key("_photograph") { ", from the photograph" } else { "" };
-    format!("{at}{}: {}{metal}{from}", if r.approximate { " (about)" } else { "" }, in_words(r.text("pressure")))
+    let metal = temperature_of(r).map(|t| format!(", metal {}", in_words(t.text()))).unwrap_or_default();
+    let from = if r.own.photograph.is_some() { ", from the photograph" } else { "" };
+    format!("{at}{}: {}{metal}{from}", if r.approximate { " (about)" } else { "" }, in_words(pressure(r)))
 }
 
 /// The readings of a hold or an evacuation, oldest first.
@@ -57,7 +70,7 @@ pub fn sorted<'a>(scene: &'a Scene, piece: &Piece) -> Vec<&'a Piece> {
 
 /// One graduation or the last digit, with its unit.
 pub fn resolution(piece: &Piece) -> &str {
-    piece.body.get("gauge").and_then(|g| g.get("resolution")).and_then(Value::as_str).unwrap_or("0.5 inHg")
+    piece.body.gauge().and_then(|g| g.resolution.as_ref()).map_or("0.5 inHg", Quantity::text)
 }
 
 /// The same as a number.
@@ -75,8 +88,8 @@ fn at_digits(value: Decimal, step: Decimal) -> String {
 
 /// Tiles of a dial's graduations around a number; none for a gauge with digits.
 pub fn tiles(piece: &Piece, around: Decimal, form: &Form) -> Option<Field> {
-    let unit = piece.text("_unit");
-    let step = graduation(piece).filter(|s| !s.is_zero() && piece.text("_gauge_kind") == "dial-gauge" && resolution(piece).ends_with(unit))?;
+    let unit = unit(piece);
+    let step = graduation(piece).filter(|s| !s.is_zero() && piece.own.gauge_kind == Some(GaugeKind::DialGauge) && resolution(piece).ends_with(unit))?;
     let tiles: Vec<(String, String)> = (-2..=2)
         .rev()
         .map(|i| around + step * Decimal::from(i))
@@ -88,22 +101,22 @@ pub fn tiles(piece: &Piece, around: Decimal, form: &Form) -> Option<Field> {
 
 /// The gauge's unit with its reference: "inHg vacuum", "psig", "micron abs".
 fn counts(piece: &Piece) -> String {
-    match piece.text("_reference") {
-        reference @ ("vacuum" | "abs") => format!("{} {reference}", piece.text("_unit")),
-        _ => gauge_unit(piece.text("_unit")),
+    match piece.own.reference {
+        Some(reference @ (Reference::Vacuum | Reference::Abs)) => format!("{} {}", unit(piece), reference.word()),
+        Some(Reference::Gauge) | None => gauge_unit(unit(piece)),
     }
 }
 
 /// For a dial, tiles of its graduations around the last reading; and a field for any other value.
 pub fn fields(ctx: &Ctx, piece: &Piece, last: Option<&Piece>, form: &Form) -> Vec<Field> {
-    let unit = piece.text("_unit");
-    let last_number = last.and_then(|l| l.text("pressure").split(' ').next()?.parse::<Decimal>().ok());
+    let unit = unit(piece);
+    let last_number = last.and_then(|l| pressure(l).split(' ').next()?.parse::<Decimal>().ok());
     let mut fields: Vec<Field> = last_number.and_then(|last| Some(tiles(piece, last, form)?.last(last.to_string()))).into_iter().collect();
     let label = if fields.is_empty() { format!("Gauge reading, {}", counts(piece)) } else { "Or enter the reading".to_owned() };
     fields.push(Field { kind: FieldKind::Hidden, value: unit.to_owned(), ..form.field("in", "") });
     fields.push(form.field("reading", &label).number(unit).last(last_number.map(|l| l.to_string()).unwrap_or_default()));
-    if piece.kind == Kind::Hold {
-        let metal = last.map_or("", |l| l.text("temperature")).replace("degC", "°C").replace("degF", "°F");
+    if piece.kind() == Kind::Hold {
+        let metal = last.and_then(temperature_of).map_or("", Quantity::text).replace("degC", "°C").replace("degF", "°F");
         fields.push(form.field("metal", "Metal temperature").number(degrees(ctx).1).last(metal));
     }
     if form.error("anyway").is_some() || form.ticked("anyway") {
@@ -145,7 +158,7 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
         form.wrong("at", format!("That is before the start at {}.", piece.at.map(|b| ctx.zone.short(b, ctx.now)).unwrap_or_default()));
     }
     let number = number?;
-    let unit = piece.text("_unit");
+    let unit = unit(piece);
     // The gauge was corrected between the typing and the sending.
     if !matches!(form.get("in"), "" | "other") && form.get("in") != unit {
         let was = form.get("in").to_owned();
@@ -153,51 +166,43 @@ pub fn read(ctx: &Ctx, piece: &Piece, form: &mut Form, scene: &Scene, picture: O
         form.set("in", unit);
     }
     // A gauge that counts below the air with a minus says the same as one without.
-    let reference = match piece.text("_reference") {
-        "vacuum" if number.is_sign_negative() && !number.is_zero() => "gauge",
+    let reference = match piece.own.reference {
+        Some(Reference::Vacuum) if number.is_sign_negative() && !number.is_zero() => Some(Reference::Gauge),
         reference => reference,
     };
-    if reference == "abs" && number.is_sign_negative() {
+    if reference == Some(Reference::Abs) && number.is_sign_negative() {
         form.wrong("reading", "An absolute gauge cannot read below zero.");
     }
-    let pressure = format!("{number} {unit} {reference}");
-    ask_once(piece, &pressure, form, scene);
+    let pressure = format!("{number} {unit} {}", reference.map_or("", Reference::word));
+    let pressure = ask_once(piece, &pressure, form, scene);
     if !form.is_right() {
         return None;
     }
-    let mut body = json!({ "at": at.rfc3339(), "pressure": pressure });
-    if let Some(metal) = metal {
-        body["temperature"] = json!(metal);
-    }
-    if let Some(picture) = picture {
-        body["_photograph"] = json!(picture.sha256);
-    }
-    let mut new = NewPiece::new(Kind::Reading, body, Some(at)).under(piece.id);
+    let reading = Reading { at: Some(at.into()), pressure: Some(pressure?), temperature: metal, ..Reading::default() };
+    let mut new = NewPiece::new(reading, Some(at)).under(piece.id);
+    new.version.own.photograph = picture.map(|p| p.sha256.clone());
     new.version.approximate = form.about();
     Some(new)
 }
 
 /// A reading below perfect vacuum cannot be: it is asked about once, and kept if it is confirmed.
-fn ask_once(piece: &Piece, pressure: &str, form: &mut Form, scene: &Scene) {
+fn ask_once(piece: &Piece, pressure: &str, form: &mut Form, scene: &Scene) -> Option<Quantity<Pressure>> {
     let Ok(quantity) = pressure.parse::<Quantity<Pressure>>() else {
         form.wrong("reading", "That is not a pressure.");
-        return;
+        return None;
     };
-    let own = piece.text("barometer").parse::<Quantity<Pressure>>().ok();
     let resolution = resolution(piece).parse().ok();
     let (impossible, air) = chillwright_calc::checks::with_case(&scene.record, chillwright_calc::UnitSystem::Si, |case| {
-        let air = case.site.air(own.as_ref()).0;
+        let air = case.site.air(piece.body.barometer()).0;
         let gauge = chillwright_calc::record::Gauge { resolution, ..chillwright_calc::record::Gauge::default() };
         (GaugeFacts::of(Some(&gauge), case.limits).read(quantity.si(), air, case.limits).impossible, air)
     });
     if impossible && !form.ticked("anyway") {
-        let unit = piece.text("_unit").to_owned();
+        let unit = unit(piece);
         form.wrong(
             "anyway",
-            format!(
-                "That is impossible: with the air pressure here no vacuum can be deeper than {}. Check the gauge.",
-                show::in_unit(air.pressure.pa(), &unit)
-            ),
+            format!("That is impossible: with the air pressure here no vacuum can be deeper than {}. Check the gauge.", show::in_unit(air.pressure.pa(), unit)),
         );
     }
+    Some(quantity)
 }
