@@ -101,7 +101,7 @@ async fn pages(ctx: Ctx, Path(number): Path<i64>) -> Result<Json<Bundle>, Fault>
         let path = format!("{index}/{word}");
         pages.insert(path.clone(), rendered(&bench::kept_page(&at(&path), &scene, word)?)?);
     }
-    for piece in bench::hold::all(&scene) {
+    for piece in scene.holds() {
         let path = bench::hold::address(number, piece);
         pages.insert(path.clone(), rendered(&bench::hold::kept_page(&at(&path), &scene, piece))?);
     }

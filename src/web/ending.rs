@@ -1,6 +1,6 @@
 //! How a form that was sent ends: it is kept and leads on, or is shown again with what is wrong. Where the same form came twice with other content, what
 //! was kept first is told beside what is typed now. (The bench has a choice besides, `bench::twice`.)
-use super::{Ctx, Fault, Form, account, bench, form::to};
+use super::{Ctx, Fault, Form, account, bench::told, form::to};
 use crate::{
     shop::{DeedId, OrderId},
     store::{
@@ -102,7 +102,7 @@ fn evidence(ctx: &Ctx, content: &Value) -> Option<String> {
         Some((Kind::of_mark(mark)?, t.get("body")?.as_object()?))
     })?;
     let (body, _) = store_evidence::read(kind, body.clone()).ok()?;
-    Some(bench::told::words(&body, &|_| None, &ctx.zone, ctx.now))
+    Some(told::words(&body, &|_| None, &ctx.zone, ctx.now))
 }
 
 async fn person(conn: &mut Conn, entry: &audit::Told) -> Result<Option<String>, Fault> {

@@ -1,7 +1,11 @@
 //! Findings as pages list them: a shape, a word, a sentence, and where to settle it.
-use super::bench::task_of;
 use crate::store::assessment::{Concession, Finding};
-use chillwright_calc::{UnitSystem, record::answer::Weight};
+use crate::store::evidence::Kind;
+use chillwright_calc::{
+    UnitSystem,
+    checks::rules::{Task as RuleTask, rule_of},
+    record::answer::Weight,
+};
 
 /// A line of the list.
 pub struct FindingLine {
@@ -68,4 +72,15 @@ pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], unit
             }
         })
         .collect()
+}
+
+/// The task that settles a finding: what its rule's row says, or where the entry that it is about was made. What a rule that is no more has found leads to
+/// the first task.
+pub fn task_of(code: &str, about: &str) -> &'static str {
+    match rule_of(code).map(|rule| rule.task) {
+        Some(RuleTask::Entry) => Kind::of_mark(about).and_then(Kind::task).map_or("checks", RuleTask::word),
+        Some(RuleTask::Details) => "details",
+        Some(task) => task.word(),
+        None => "standing",
+    }
 }

@@ -35,6 +35,7 @@ pub mod photographs;
 pub mod pictures;
 pub mod report;
 pub mod review;
+mod sent_back;
 pub mod shop;
 pub mod sign_in;
 pub mod stage;

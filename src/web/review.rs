@@ -9,51 +9,17 @@ use super::{
 use crate::{
     shop::OrderId,
     store::{assessment, orders, sent_back},
-    work::concessions::{About, answer, concede, send_back},
+    work::concessions::{About, concede, send_back},
 };
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
 use chillwright_calc::record::answer::Weight;
 use std::collections::{HashMap, HashSet};
-use uuid::Uuid;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![
-        get("/review", Access::OWNER, show),
-        post("/review/{number}/{code}/{about}", Access::OWNER, decide),
-        post("/orders/{number}/sent-back/{id}", Access::BENCH, answered),
-    ]
-}
-
-/// A finding that was sent back, as the bench shows it.
-pub struct SentBackLine {
-    pub says: String,
-    pub reason: String,
-    pub who: String,
-    pub action: String,
-    pub form: Form,
-}
-
-/// The findings of an order that were sent back and not answered yet.
-pub async fn sent_back_lines(ctx: &Ctx, order: OrderId, typed: &Form) -> Result<Vec<SentBackLine>, Fault> {
-    let mut conn = ctx.app.store.read().await?;
-    let number = orders::find(&mut conn, order).await?.map_or(0, |o| o.number);
-    let open = sent_back::open(&mut conn, order).await?;
-    Ok(open
-        .into_iter()
-        .map(|s| {
-            let action = format!("/orders/{number}/sent-back/{}", s.id);
-            SentBackLine {
-                says: s.said(ctx.units).to_owned(),
-                reason: s.reason,
-                who: format!("{}, {}", s.name, ctx.zone.short(s.at, ctx.now)),
-                form: typed.sent_to(&action),
-                action,
-            }
-        })
-        .collect())
+    vec![get("/review", Access::OWNER, show), post("/review/{number}/{code}/{about}", Access::OWNER, decide)]
 }
 
 #[derive(Template, WebTemplate)]
@@ -174,13 +140,4 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
         });
     }
     finish(&ctx, form, done, "/review?kept=1", async |form| page(&ctx, form).await).await
-}
-
-async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: Form) -> Result<Response, Fault> {
-    let order = ctx.order(number).await?;
-    let mut done = None;
-    if let Some(says) = form.need("says", "Enter an answer.") {
-        done = Some(answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await);
-    }
-    finish(&ctx, form, done, format!("/orders/{number}/bench?kept=1"), async |form| super::bench::index_page(&ctx, number, &form).await).await
 }

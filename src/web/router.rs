@@ -1,7 +1,7 @@
 //! One table of routes: it makes the router, the test of roles and the list of pages.
 use super::{
     App, Fault, away, bench, counter, details, devices, drafts, entry, estimate, guard, handover, intake, invoice, labels, live, order, parts, photographs,
-    report, review, route::Route, shop, sign_in, stage, start, today, trust, volume,
+    report, review, route::Route, shop, sign_in, start, today, trust, volume,
 };
 use axum::{
     Router,
@@ -38,7 +38,6 @@ pub fn routes() -> Vec<Route> {
         report::routes(),
         review::routes(),
         shop::routes(),
-        stage::routes(),
         volume::routes(),
     ]
     .into_iter()

@@ -1,20 +1,10 @@
 //! How far the work is: what is still to do, and the technician's word that it is ready.
 use super::{
-    Ctx, Fault, Form,
-    access::Access,
-    bench::Scene,
-    ending::finish,
+    Ctx, Form,
+    bench::scene::Scene,
     findings::{self, FindingLine},
-    route::{Route, post},
 };
-use crate::work::stage::say;
-use axum::{extract::Path, response::Response};
 use chillwright_calc::record::Stage;
-
-/// Addresses.
-pub fn routes() -> Vec<Route> {
-    vec![post("/orders/{number}/stage", Access::BENCH, keep)]
-}
 
 /// What is still to do, and the form by which the technician says how far the work is.
 pub struct StageView {
@@ -58,14 +48,4 @@ impl StageView {
         let to_do = findings::lines(number, &to_do, &[], ctx.units, |_| String::new());
         Some(Self { form: typed.sent_to(&action), action, stage: stage.word(), button, says, to_do })
     }
-}
-
-async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
-    let order = ctx.order(number).await?;
-    let stage = form.choice("stage", "Choose whether the work is ready.", |word| word.parse::<Stage>().ok());
-    let mut done = None;
-    if let Some(stage) = stage {
-        done = Some(say(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, stage, ctx.now).await);
-    }
-    finish(&ctx, form, done, format!("/orders/{number}/bench?kept=1"), async |form| super::bench::index_page(&ctx, number, &form).await).await
 }

@@ -3,7 +3,7 @@ use super::{
     super::{Ctx, Fieldset, Form},
     Scene,
     diagnosis::{MASSES, degrees, gauge_pressure, mass_unit, one, percent, pressure_units, scale, scales, temperature, yes_no},
-    tasks::{Draft, time_fields},
+    draft::{Draft, time_fields},
 };
 use crate::shop::CylinderPurpose;
 use crate::{

@@ -2,7 +2,7 @@
 use super::{
     super::{Ctx, Field, Fieldset, Form, Kind as FieldKind},
     Scene,
-    tasks::{Draft, time_fields},
+    draft::{Draft, time_fields},
 };
 use crate::shop::{CylinderPurpose, InstrumentKind};
 use crate::store::evidence::{Kind, Only};

@@ -3,7 +3,7 @@ use super::{
     super::{Ctx, Field, Fieldset, Form, Kind as FieldKind},
     Scene,
     diagnosis::one,
-    tasks::{Draft, time_fields},
+    draft::{Draft, time_fields},
 };
 use crate::{
     shop::layout,

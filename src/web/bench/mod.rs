@@ -2,6 +2,8 @@
 pub mod cautions;
 mod charging;
 pub mod diagnosis;
+mod draft;
+mod frame;
 pub mod hold;
 mod joints;
 mod parts;
@@ -12,24 +14,24 @@ pub mod told;
 mod twice;
 
 pub use scene::Scene;
-pub use tasks::task_of;
 
 use super::{
     Ctx, Fault, Fieldset, Form, Page,
     access::Access,
+    ending::finish,
     form::{Typed, again, to},
     outlook::{self, Outlook},
-    page::Live,
     route::{Route, get, post},
     stage::StageView,
 };
 use crate::{
-    shop::{DeedId, OrderId},
-    store::{
-        assessment, audit,
-        evidence::{Filled, Kind, Piece, Version},
+    shop::DeedId,
+    store::evidence::{Filled, Kind, Piece, Version},
+    work::{
+        concessions::answer,
+        evidence::{Change, NewPiece, as_version, keep},
+        stage::say,
     },
-    work::evidence::{BENCH, Change, Entry, NewPiece, as_version, keep},
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -38,9 +40,12 @@ use axum::{
     response::Response,
 };
 use chillwright_calc::checks::outlook::Lost;
-use chillwright_calc::record::answer::Weight;
+use chillwright_calc::record::Stage;
+use draft::Draft;
+use frame::{Top, TopAnswer, bench_page, entry, kept_before};
 use std::collections::HashMap;
-use tasks::{Draft, Task};
+use tasks::Task;
+use uuid::Uuid;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -49,6 +54,8 @@ pub fn routes() -> Vec<Route> {
         get("/orders/{number}/bench/{task}", Access::BENCH, show),
         post("/orders/{number}/bench/{task}", Access::BENCH, enter),
         post("/orders/{number}/pieces/{mark}/withdraw", Access::BENCH, withdraw),
+        post("/orders/{number}/stage", Access::BENCH, say_stage),
+        post("/orders/{number}/sent-back/{id}", Access::BENCH, answer_sent_back),
     ];
     routes.extend(hold::routes());
     routes
@@ -64,23 +71,7 @@ pub struct IndexPage {
     beyond: Option<String>,
     lines: Vec<TaskLine>,
     stage: Option<StageView>,
-    sent_back: Vec<super::review::SentBackLine>,
-}
-
-/// What stands on top of every page of the bench.
-pub struct Top {
-    pub number: i64,
-    pub car: String,
-    pub plate: String,
-}
-
-/// The answer on top: what is in the way, and what to do next.
-pub struct TopAnswer {
-    pub says: String,
-    pub why: String,
-    pub next: String,
-    /// The finding's own page.
-    pub href: Option<String>,
+    sent_back: Vec<super::sent_back::SentBackLine>,
 }
 
 pub struct TaskLine {
@@ -88,47 +79,6 @@ pub struct TaskLine {
     title: &'static str,
     says: String,
     word: &'static str,
-}
-
-/// The top of a page of the bench: few ways to elsewhere, and it hears of what others enter.
-fn bench_page(ctx: &Ctx, scene: &Scene, title: String, address: String) -> Page {
-    Page { nav: Vec::new(), live: Some(Live::of(scene.order.number, scene.seen, address)), ..Page::of(ctx, title, "") }
-}
-
-impl Top {
-    /// Of a scene.
-    pub fn of(scene: &Scene) -> Self {
-        Self { number: scene.order.number, car: scene.order.car.clone(), plate: scene.order.plate.clone() }
-    }
-}
-
-impl TopAnswer {
-    fn of(ctx: &Ctx, scene: &Scene) -> Self {
-        match assessment::first(&scene.findings) {
-            None if hold::all(scene).any(hold::runs) => Self {
-                says: "Still running.".into(),
-                why: "Nothing else is blocking.".into(),
-                next: "Read the gauge and end the test that is running.".into(),
-                href: None,
-            },
-            None => Self {
-                says: "Nothing is blocking.".into(),
-                why: "No finding is blocking and none waits for the owner.".into(),
-                next: "Tell the front desk that the car is ready.".into(),
-                href: None,
-            },
-            Some(f) => {
-                let says = match f.weight {
-                    _ if !f.due => "Work in progress.",
-                    Weight::Blocks => "Not in order.",
-                    Weight::Concession => "Work finished. Waiting for the owner’s decision.",
-                    Weight::Note => "Work finished. There is a note.",
-                };
-                let href = Some(format!("/orders/{}/why/{}/{}", scene.order.number, f.code, f.about));
-                Self { says: says.into(), why: f.said(ctx.units).to_owned(), next: f.next(ctx.units).to_owned(), href }
-            }
-        }
-    }
 }
 
 async fn index(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<IndexPage, Fault> {
@@ -142,7 +92,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
     let lines = tasks::ALL
         .iter()
         .map(|task| {
-            let pieces: Vec<&Piece> = scene.of_task(task).collect();
+            let pieces: Vec<&Piece> = scene.pieces.iter().filter(|p| task.lists(p.kind())).collect();
             let line = task.section().and_then(|section| sheet.iter().find(|l| l.section == section.word()));
             let says = match line {
                 Some(line) if line.on_record => line.says.clone(),
@@ -161,7 +111,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
         beyond: super::account::authorised(ctx, &scene).await?.0,
         lines,
         stage: StageView::of(ctx, &scene, typed),
-        sent_back: super::review::sent_back_lines(ctx, scene.order.id, typed).await?,
+        sent_back: super::sent_back::sent_back_lines(ctx, scene.order.id, typed).await?,
     })
 }
 
@@ -257,7 +207,9 @@ fn page(ctx: &Ctx, scene: &Scene, task: &'static Task, form: Form, mut outlook_f
     let number = scene.order.number;
     let piece = form.get("piece").to_owned();
     let entries = scene
-        .of_task(task)
+        .pieces
+        .iter()
+        .filter(|piece| task.lists(piece.kind()))
         .map(|piece| EntryLine {
             mark: piece.mark.clone(),
             says: told::entry(ctx, scene, piece),
@@ -311,17 +263,6 @@ async fn enter(ctx: Ctx, Path((number, word)): Path<(i64, String)>, mut form: Fo
         twice::note_first(&ctx, &scene, &mut form, sent, |kind| task.lists(kind)).await?;
     }
     Ok(again(form.status(), page(&ctx, &scene, task, form, Form::default())))
-}
-
-/// What a form of the bench asks for.
-fn entry(form: &Form, kind: &'static str, order: OrderId) -> Entry<'static> {
-    Entry { deed: form.deed, kind, order, form: form.fingerprint(), roles: BENCH, tablet: form.tablet }
-}
-
-/// Whether the same form was kept before: a tablet that lost the answer sends it again, and what was right then need not be right now.
-async fn kept_before(ctx: &Ctx, form: &Form) -> Result<bool, Fault> {
-    let mut conn = ctx.app.store.read().await?;
-    Ok(audit::seen(&mut conn, form.deed, &form.fingerprint()).await?.is_some_and(|seen| seen.same))
 }
 
 /// A hold or evacuation that was begun opens its own page; everything else shows its task again.
@@ -400,4 +341,23 @@ async fn withdraw(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut form:
     }
     let back = tasks::task_of_kind(piece.kind()).map_or_else(|| format!("/orders/{number}/bench"), |t| format!("/orders/{number}/bench/{}?kept=1", t.word));
     Ok(to(back))
+}
+
+async fn say_stage(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+    let order = ctx.order(number).await?;
+    let stage = form.choice("stage", "Choose whether the work is ready.", |word| word.parse::<Stage>().ok());
+    let mut done = None;
+    if let Some(stage) = stage {
+        done = Some(say(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, stage, ctx.now).await);
+    }
+    finish(&ctx, form, done, format!("/orders/{number}/bench?kept=1"), async |form| index_page(&ctx, number, &form).await).await
+}
+
+async fn answer_sent_back(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: Form) -> Result<Response, Fault> {
+    let order = ctx.order(number).await?;
+    let mut done = None;
+    if let Some(says) = form.need("says", "Enter an answer.") {
+        done = Some(answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await);
+    }
+    finish(&ctx, form, done, format!("/orders/{number}/bench?kept=1"), async |form| index_page(&ctx, number, &form).await).await
 }

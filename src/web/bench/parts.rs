@@ -3,8 +3,8 @@ use super::{
     super::{Ctx, Fieldset, Form, Kind as FieldKind},
     Scene,
     diagnosis::{NO_DATE, yes_no},
+    draft::{Draft, time_fields},
     joints::{choices, chosen},
-    tasks::{Draft, time_fields},
 };
 use crate::{
     shop::{instant::is_date, vin},

@@ -3,8 +3,8 @@ use super::{
     super::{Ctx, Fieldset, Form},
     Scene,
     diagnosis::one,
+    draft::{Draft, time_fields},
     joints::{mark_of, not_on_record, number, on_record},
-    tasks::{Draft, time_fields},
 };
 use crate::shop::InstrumentKind;
 use crate::web::form::{measured, quantity};

@@ -1,5 +1,4 @@
 //! What the bench knows of an order: its evidence, what the calculation says, and what the shop has in its hands.
-use super::tasks::Task;
 use crate::shop::OrderState;
 use crate::{
     shop::PersonId,
@@ -104,9 +103,9 @@ impl Scene {
         self.pieces.iter().filter(move |p| kinds.contains(&p.kind()))
     }
 
-    /// Pieces that are listed under a task.
-    pub fn of_task<'a>(&'a self, task: &'a Task) -> impl Iterator<Item = &'a Piece> {
-        self.pieces.iter().filter(move |p| task.lists(p.kind()))
+    /// All holds and evacuations.
+    pub fn holds(&self) -> impl Iterator<Item = &Piece> {
+        self.of_kinds(&[Kind::Hold, Kind::Evacuation])
     }
 
     /// Pieces of one kind, each with its entry.
@@ -185,4 +184,9 @@ impl Scene {
     pub fn evaporators(&self) -> u8 {
         self.record.system.evaporators.unwrap_or(1)
     }
+}
+
+/// Whether a hold or an evacuation was not ended yet.
+pub fn runs(piece: &Piece) -> bool {
+    piece.body.ended_at().is_none()
 }

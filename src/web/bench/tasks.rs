@@ -1,13 +1,14 @@
 //! The tasks of the bench, in the order of the work: one row each.
 use super::{
-    super::{Ctx, Fault, Field, Fieldset, Form, Kind as FieldKind},
-    Scene, charging, diagnosis, hold, joints, parts, proving,
+    super::{Ctx, Fault, Fieldset, Form},
+    charging, diagnosis,
+    draft::Draft,
+    hold::begin,
+    joints, parts, proving,
+    scene::Scene,
 };
-use crate::{
-    shop::{CylinderId, EvidenceId, Instant, InstrumentId, YardId},
-    store::evidence::{Body, Kind, Own},
-};
-use chillwright_calc::checks::rules::{Section, Task as RuleTask, rule_of};
+use crate::store::evidence::Kind;
+use chillwright_calc::checks::rules::Section;
 
 /// A task.
 pub struct Task {
@@ -39,68 +40,6 @@ impl Task {
     }
 }
 
-/// What a form says, before it is kept.
-pub struct Draft {
-    /// Its id, if it becomes a piece of its own.
-    pub id: EvidenceId,
-    /// The joint that it belongs to.
-    pub parent: Option<EvidenceId>,
-    /// The record's entry, which says what it is.
-    pub body: Body,
-    /// The shop's own beside it.
-    pub own: Own,
-    /// Its time.
-    pub at: Option<Instant>,
-    /// The time is "about".
-    pub approximate: bool,
-    /// Instrument used.
-    pub instrument: Option<InstrumentId>,
-    /// Cylinder used.
-    pub cylinder: Option<CylinderId>,
-    /// Yard.
-    pub yard: Option<YardId>,
-    /// A new version of this piece, seen at this version.
-    pub revises: Option<(EvidenceId, i64)>,
-    /// Keeps the form for a correction.
-    pub keeps_form: bool,
-}
-
-impl Draft {
-    /// A piece with this body.
-    pub fn new(body: impl Into<Body>) -> Self {
-        Self {
-            id: EvidenceId::fresh(),
-            parent: None,
-            body: body.into(),
-            own: Own::default(),
-            at: None,
-            approximate: false,
-            instrument: None,
-            cylinder: None,
-            yard: None,
-            revises: None,
-            keeps_form: false,
-        }
-    }
-
-    /// At this time, which also goes into the entry.
-    pub fn at(mut self, at: Instant, form: &Form) -> Self {
-        self.body.set_time(Some(at.into()));
-        if matches!(self.body, Body::Hold(_)) {
-            self.own.started_at = Some(at.into());
-        }
-        self.at = Some(at);
-        self.approximate = form.about();
-        self
-    }
-
-    /// Belonging to a joint.
-    pub fn under(mut self, parent: EvidenceId) -> Self {
-        self.parent = Some(parent);
-        self
-    }
-}
-
 macro_rules! tasks {
     ($($word:literal, $title:literal, $button:literal, $kind:literal, $module:ident::$intro:ident, $fields:ident, $read:ident;)+) => {
         /// All tasks.
@@ -123,8 +62,8 @@ tasks! {
     "fixings", "Fixings", "Save fixing", "fixing-recorded", diagnosis::no_intro, fixing_fields, read_fixing;
     "flush", "Debris and flushing", "Save", "debris-recorded", diagnosis::no_intro, flush_fields, read_flush;
     "oil", "Oil", "Save oil", "oil-added", diagnosis::no_intro, oil_fields, read_oil;
-    "evacuation", "Evacuation", "Start evacuation", "evacuation-begun", hold::evacuation_intro, evacuation_fields, read_evacuation;
-    "hold", "Hold", "Start hold", "hold-begun", hold::hold_intro, hold_fields, read_hold;
+    "evacuation", "Evacuation", "Start evacuation", "evacuation-begun", begin::evacuation_intro, evacuation_fields, read_evacuation;
+    "hold", "Hold", "Start hold", "hold-begun", begin::hold_intro, hold_fields, read_hold;
     "gas", "Gas let in", "Save", "gas-let-in", diagnosis::no_intro, gas_fields, read_gas;
     "charging", "Charge", "Save charge", "refrigerant-charged", charging::charge_intro, charge_fields, read_charge;
     "performance", "Performance", "Save readings", "performance-measured", diagnosis::no_intro, performance_fields, read_performance;
@@ -132,12 +71,12 @@ tasks! {
     "ports", "Caps and cores", "Save caps and cores", "ports-recorded", diagnosis::no_intro, port_fields, read_ports;
 }
 
+use begin::{evacuation_fields, hold_fields, read_evacuation, read_hold};
 use charging::{charge_fields, performance_fields, port_fields, read_charge, read_performance, read_ports};
 use diagnosis::{
     gas_fields, identification_fields, isolation_fields, leak_fields, read_gas, read_identification, read_isolation, read_leak, read_recovery, read_standing,
     recovery_fields, standing_fields,
 };
-use hold::{evacuation_fields, hold_fields, read_evacuation, read_hold};
 use joints::{opening_fields, read_opening, read_seals, seal_fields};
 use parts::{fixing_fields, flush_fields, oil_fields, part_fields, read_fixing, read_flush, read_oil, read_part};
 use proving::{check_fields, read_check};
@@ -152,25 +91,10 @@ pub fn task_of_kind(kind: Kind) -> Option<&'static Task> {
     ALL.iter().find(|t| t.lists(kind))
 }
 
-/// The task that settles a finding: what its rule's row says, or where the entry that it is about was made. What a rule that is no more has found leads to
-/// the first task.
-pub fn task_of(code: &str, about: &str) -> &'static str {
-    match rule_of(code).map(|rule| rule.task) {
-        Some(RuleTask::Entry) => Kind::of_mark(about).and_then(task_of_kind).map_or("checks", |task| task.word),
-        Some(RuleTask::Details) => "details",
-        Some(task) => task.word(),
-        None => ALL[0].word,
-    }
-}
-
-/// The fields for a time: empty is now; exact or about.
-pub fn time_fields(form: &Form, label: &str) -> Vec<Field> {
-    vec![form.field("at", label).kind(FieldKind::DateTime).hint("Blank = now."), form.tick("about", "The time is approximate")]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::web::findings::task_of;
 
     #[test]
     fn a_finding_leads_to_where_it_is_settled() {

@@ -1,13 +1,11 @@
 //! The ring of an order, drawn from its evidence.
 use super::frozen::Frozen;
+use crate::web::findings::task_of;
 use crate::{
     plot::ring::{Joint, JointState, Line, Mark, Metering, Part, Ring},
     shop::{layout, written},
     store::evidence::{Kind, Piece},
-    web::{
-        Ctx,
-        bench::{Scene, task_of},
-    },
+    web::{Ctx, bench::Scene},
 };
 use chillwright_calc::{
     checks::{

@@ -5,7 +5,7 @@ use crate::store::evidence::Body;
 use crate::web::{
     Ctx, Fault, Page,
     access::Access,
-    bench::{Scene, task_of},
+    bench::Scene,
     findings,
     route::{Route, get},
 };
@@ -69,7 +69,7 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
         number,
         class,
         word,
-        href: bench.then(|| format!("/orders/{number}/bench/{}", task_of(&finding.code, &finding.about))),
+        href: bench.then(|| format!("/orders/{number}/bench/{}", findings::task_of(&finding.code, &finding.about))),
         evidence: finding.evidence.iter().map(|mark| told(&ctx, &scene, mark)).collect(),
         finding,
         why,

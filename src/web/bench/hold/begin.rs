@@ -3,7 +3,7 @@ use super::super::{
     super::{Ctx, Field, Fieldset, Form, Kind as FieldKind},
     Scene,
     diagnosis::{degrees, one, temperature},
-    tasks::Draft,
+    draft::Draft,
 };
 use crate::shop::InstrumentKind;
 use crate::{

@@ -1,17 +1,12 @@
 //! A photograph of the gauge now, and the number later.
-use super::{
-    super::{
-        super::{
-            Ctx, Fault, Field, Form,
-            form::{again, to},
-            photographs::files_field,
-            pictures::{FILES, Sent, wait},
-        },
-        Scene,
-    },
-    Forms, address, shown, the_piece,
-};
+use super::page::{Forms, address, shown, the_piece};
 use crate::shop::AttachmentKind;
+use crate::web::{
+    Ctx, Fault, Form,
+    bench::scene::Scene,
+    form::{again, to},
+    pictures::{FILES, Sent, wait},
+};
 use crate::{
     store::{
         attachments::{self, Attachment},
@@ -20,27 +15,6 @@ use crate::{
     work::photographs::{Told, keep},
 };
 use axum::{extract::Path, response::Response};
-
-/// A photograph whose number nobody has typed yet.
-#[derive(Debug, Clone)]
-pub struct WithoutNumber {
-    /// Name of its file.
-    pub sha256: String,
-    /// When it was taken.
-    pub at: String,
-}
-
-/// The field of the camera.
-pub fn field(form: &Form) -> Field {
-    let hint = "You can enter the reading later. It counts from when the photograph was taken.";
-    Field { id: "f-photograph".into(), label: "Photograph of the gauge".into(), hint: hint.into(), ..files_field(form) }
-}
-
-/// Photographs of a hold or evacuation that no reading was typed from yet.
-pub fn without_number(ctx: &Ctx, pictures: &[Attachment], readings: &[&Piece]) -> Vec<WithoutNumber> {
-    let typed = |sha256: &str| readings.iter().any(|r| r.own.photograph.as_deref() == Some(sha256));
-    pictures.iter().filter(|p| !typed(&p.sha256)).map(|p| WithoutNumber { sha256: p.sha256.clone(), at: ctx.zone.short(p.at, ctx.now) }).collect()
-}
 
 /// The photograph that a reading is typed from, where the form names one.
 pub async fn of(ctx: &Ctx, piece: &Piece, form: &mut Form) -> Result<Option<Attachment>, Fault> {
