@@ -196,7 +196,10 @@ async fn the_bench_goes_on_without_the_network_and_all_of_it_arrives() {
     let begun = of(&all, Kind::Hold)[0];
     let at = begun.at.expect("a time");
     assert!(at >= now && at < mended, "{} {} {}", now.rfc3339(), at.rfc3339(), mended.rfc3339());
-    assert!(begun.entered_at > at && !begun.approximate && stored(begun)["_tablet"]["entered"].as_str().is_some_and(|t| !t.starts_with("2026-05")), "{begun:?}");
+    assert!(
+        begun.entered_at > at && !begun.approximate && stored(begun)["_tablet"]["entered"].as_str().is_some_and(|t| !t.starts_with("2026-05")),
+        "{begun:?}"
+    );
     b.close().await;
 }
 
@@ -367,7 +370,7 @@ async fn two_tablets_on_one_order_and_two_people_at_one() {
         chillwright::store::people::all(&mut conn).await.expect("people")
     };
     let mut kept: Vec<(&str, &str)> =
-        of(&all, Kind::Fixing).iter().map(|p| (said(p, "place"), names.iter().find(|n| n.id == p.person).map_or("", |n| n.name.as_str()))).collect();
+        of(&all, Kind::Fixing).iter().map(|p| (p.body.place(), names.iter().find(|n| n.id == p.person).map_or("", |n| n.name.as_str()))).collect();
     kept.sort_unstable();
     assert_eq!(kept, [("bracket", "Perrin Hask"), ("case, left", "Perrin Hask"), ("case, right", "Ines Aldous")]);
     one.close().await;
