@@ -1,5 +1,6 @@
 //! An invented shop with an order in every state. It is typed into the same forms as a real one, with a clock handed down, so that it
 //! can show nothing that the pages cannot do.
+pub mod car;
 pub mod form_client;
 mod hand;
 pub mod page_form;

@@ -1,5 +1,9 @@
 //! What happens in the invented shop: an order for every state that a car can be in.
-use super::{DemoError, hand::Hand};
+use super::{
+    DemoError,
+    car::{self, CAPPED, CHARGED, FITTED, LABEL, MEASURED, OPENED, Step, but},
+    hand::Hand,
+};
 use crate::shop::PersonId;
 
 /// A car of the story: plate, model, year, owner, telephone, complaint.
@@ -44,7 +48,7 @@ pub async fn tell(hand: &mut Hand, people: [(PersonId, &str); 3]) -> Result<(), 
         hand.wait(3);
     }
     hand.be(technician).await?;
-    hand.wait(240);
+    hand.wait(FIRST_ENTRY + 10);
     for (i, stage) in stages.into_iter().enumerate().filter(|(_, s)| *s >= CircuitOpen) {
         bench(hand, 412 + i as i64, stage).await?;
         hand.wait(4);
@@ -61,29 +65,8 @@ pub async fn tell(hand: &mut Hand, people: [(PersonId, &str); 3]) -> Result<(), 
 
 async fn counter(hand: &mut Hand, car: &Car, stage: Stage) -> Result<(), DemoError> {
     let (plate, model, year, name, telephone, complaint) = *car;
-    let order = hand
-        .send(
-            "/intake",
-            &[
-                ("plate", plate),
-                ("description", model),
-                ("year", year),
-                ("name", name),
-                ("telephone", telephone),
-                ("complaint", complaint),
-                ("refrigerant", "R-134a"),
-                ("charge", "600"),
-                ("tolerance", "25"),
-                ("charge_unit", "g"),
-                ("oil_type", "PAG 46"),
-                ("oil_total", "120"),
-                ("volume", "2.5"),
-                ("compressor_drive", "belt"),
-                ("metering", "expansion-valve"),
-                ("evaporators", "1"),
-            ],
-        )
-        .await?;
+    let customer = [("plate", plate), ("description", model), ("year", year), ("name", name), ("telephone", telephone), ("complaint", complaint)];
+    let order = hand.send("/intake", &but(LABEL, &customer)).await?;
     if stage < Stage::Authorised {
         return Ok(());
     }
@@ -113,15 +96,22 @@ struct Bench<'a> {
     order: String,
 }
 
+/// Minutes ago at which the first entry of a car was made.
+const FIRST_ENTRY: i64 = 270;
+
 impl Bench<'_> {
-    /// Keeps a task, so many minutes ago.
-    async fn task(&mut self, word: &str, ago: i64, fields: &[(&str, &str)]) -> Result<String, DemoError> {
-        let at = self.hand.ago(ago);
+    /// Enters a step, with some of it typed otherwise.
+    async fn step(&mut self, step: &Step, other: &[(&str, &str)]) -> Result<String, DemoError> {
+        let times: Vec<(&str, String)> = step.times.iter().map(|(name, minute)| (*name, self.hand.ago(FIRST_ENTRY - minute))).collect();
+        let times: Vec<(&str, &str)> = times.iter().map(|(name, at)| (*name, at.as_str())).collect();
+        self.task(step.task, step.minute.map(|minute| FIRST_ENTRY - minute), &car::but(&but(step.fields, other), &times)).await
+    }
+
+    /// Enters a task, so many minutes ago; without a time where its form asks for none.
+    async fn task(&mut self, word: &str, ago: Option<i64>, fields: &[(&str, &str)]) -> Result<String, DemoError> {
+        let at = ago.map(|ago| self.hand.ago(ago));
         let mut all = fields.to_vec();
-        // A fixing and a cap are there or not; nobody asks since when.
-        if !matches!(word, "fixings" | "ports") {
-            all.push(("at", &at));
-        }
+        all.extend(at.as_deref().map(|at| ("at", at)));
         self.hand.send(&format!("{}/bench/{word}", self.order), &all).await
     }
 
@@ -141,44 +131,18 @@ impl Bench<'_> {
 
 async fn bench(hand: &mut Hand, order: i64, stage: Stage) -> Result<(), DemoError> {
     let mut b = Bench { hand, order: format!("/orders/{order}") };
-    b.task("standing", 230, &[("pressure", "70"), ("unit", "psi"), ("ambient", "21"), ("cold", "yes")]).await?;
-    b.task("identification", 225, &[("gas", "R-134a"), ("share", "99.6"), ("air", "0.3"), ("sealant", "no")]).await?;
-    let repaired = b.hand.ago(140);
-    b.task("leaks", 220, &[("place", "evaporator core"), ("found_by", "dye"), ("repaired", &repaired)]).await?;
-    b.task(
-        "recovery",
-        210,
-        &[("cylinder", "C-03"), ("refrigerant", "R-134a"), ("before", "11.20"), ("after", "11.58"), ("mass_unit", "kg"), ("scale", "S-1"), ("oil", "10")],
-    )
-    .await?;
-    let joints = ["drier inlet", "drier outlet", "evaporator inlet", "evaporator outlet"].map(|j| format!("new:{j}"));
-    let joints: Vec<(&str, &str)> = joints.iter().map(|j| ("joints", j.as_str())).collect();
-    b.task("joints", 200, &joints).await?;
-    let sealed = if stage == Stage::CircuitOpen { 3 } else { 4 };
-    let names: Vec<String> = (1..=sealed).map(|n| format!("seal.j{n}.state")).collect();
-    let mut seals: Vec<(&str, &str)> = names.iter().map(|n| (n.as_str(), "new")).collect();
-    seals.extend([("lubricant", "mineral oil"), ("torque", "10")]);
-    b.task("seals", 160, &seals).await?;
-    let evaporator = [
-        ("role", "evaporator"),
-        ("source", "salvaged"),
-        ("fitted", "yes"),
-        ("desiccant", "no"),
-        ("ports", "capped"),
-        ("joints", "j3"),
-        ("joints", "j4"),
-        ("yard", "Northfell Dismantlers"),
-        ("vehicle", "2010 Tarn Vela"),
-        ("vin", "11111111111111111"),
-        ("stock", "N-20417"),
-        ("pulled_on", "2026-01-04"),
-        ("receipt", "5531"),
-        ("oil_drained", "20"),
-        ("oil_added", "30"),
-    ];
-    b.task("parts", 140, &evaporator).await?;
-    b.task("parts", 135, &[("role", "receiver-drier"), ("source", "new"), ("fitted", "yes"), ("joints", "j1"), ("joints", "j2")]).await?;
-    b.task("fixings", 130, &[("place", "case, lower left"), ("kind", "improvised"), ("note", "clip nut"), ("look_again_on", "2027-05-12")]).await?;
+    for step in OPENED {
+        // Where the story goes on, the seal that was forgotten at first is on record.
+        let other: &[(&str, &str)] = match step.task {
+            "recovery" => &[("scale", "S-1")],
+            "seals" if stage > Stage::CircuitOpen => &[("seal.j4.state", "new")],
+            _ => &[],
+        };
+        b.step(step, other).await?;
+    }
+    for step in FITTED {
+        b.step(step, if step.task == "fixings" { &[("look_again_on", "2027-05-12")] } else { &[] }).await?;
+    }
     if stage == Stage::CircuitOpen {
         return Ok(());
     }
@@ -186,12 +150,12 @@ async fn bench(hand: &mut Hand, order: i64, stage: Stage) -> Result<(), DemoErro
 }
 
 async fn closed(b: &mut Bench<'_>, stage: Stage) -> Result<(), DemoError> {
-    let evacuation = b.task("evacuation", 120, &[("gauge", "G-2"), ("metal", "22")]).await?;
+    let evacuation = b.task("evacuation", Some(120), &[("gauge", "G-2"), ("metal", "22")]).await?;
     b.reading(&evacuation, 78, "28", "").await?;
     b.end(&evacuation, 78).await?;
     let runs = stage == Stage::HoldRuns;
     let begun = if runs { 9 } else { 77 };
-    let hold = b.task("hold", begun, &[("kind", "vacuum"), ("gauge", "G-2")]).await?;
+    let hold = b.task("hold", Some(begun), &[("kind", "vacuum"), ("gauge", "G-2")]).await?;
     b.reading(&hold, begun, "28", "22").await?;
     if runs {
         return b.reading(&hold, 4, "28", "22").await;
@@ -201,45 +165,12 @@ async fn closed(b: &mut Bench<'_>, stage: Stage) -> Result<(), DemoError> {
     if stage == Stage::HoldFailed {
         return Ok(());
     }
-    b.task(
-        "charging",
-        50,
-        &[("refrigerant", "R-134a"), ("cylinder", "C-01"), ("before", "9.845"), ("after", "9.240"), ("hose", "0.01"), ("mass_unit", "kg"), ("scale", "S-1")],
-    )
-    .await?;
-    b.task(
-        "performance",
-        30,
-        &[
-            ("ambient", "27"),
-            ("humidity", "50"),
-            ("low", "33"),
-            ("high", "192"),
-            ("unit", "psi"),
-            ("vent", "9"),
-            ("engine", "1500"),
-            ("blower", "high"),
-            ("recirculation", "yes"),
-            ("doors", "no"),
-        ],
-    )
-    .await?;
+    b.step(&CHARGED, &[("after", "9.240"), ("scale", "S-1")]).await?;
+    b.step(&MEASURED, &[("low", "33"), ("high", "192"), ("vent", "9")]).await?;
     if stage > Stage::Charged {
-        b.task(
-            "checks",
-            15,
-            &[
-                ("method", "electronic"),
-                ("instrument", "D-1"),
-                ("proved", "reference leak"),
-                ("places", "j1"),
-                ("places", "j2"),
-                ("places", "j3"),
-                ("places", "j4"),
-            ],
-        )
-        .await?;
-        b.task("ports", 10, &[("low.cap", "yes"), ("low.core", "tight"), ("high.cap", "yes"), ("high.core", "tight")]).await?;
+        let places = [("places", "j1"), ("places", "j2"), ("places", "j3"), ("places", "j4")];
+        b.task("checks", Some(15), &but(&places, &[("method", "electronic"), ("instrument", "D-1"), ("proved", "reference leak")])).await?;
+        b.step(&CAPPED, &[]).await?;
     }
     Ok(())
 }

@@ -9,6 +9,7 @@ pub mod people;
 pub mod tablet;
 pub mod vin;
 pub mod way;
+pub mod words;
 pub mod written;
 
 pub use ids::*;
@@ -18,3 +19,4 @@ pub use money::Money;
 pub use people::{Actor, Role, Roles};
 pub use tablet::{EnteredAt, TabletClock};
 pub use way::Way;
+pub use words::*;

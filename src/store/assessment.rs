@@ -1,6 +1,7 @@
 //! What the calculation said of each open order, and what people decided about it.
 use super::{Conn, Result, StoreError};
 use crate::shop::{ConcessionId, Instant, OrderId, PersonId, VehicleId};
+use chillwright_calc::record::answer::Weight;
 use chillwright_calc::{UnitSystem, checks::rules::Said, record::answer::Assessment};
 use serde_json::Value;
 
@@ -84,13 +85,13 @@ pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessm
 
 /// The one that says what to do next: what blocks, else what is to do, else what is for the owner, else a note.
 pub fn first(findings: &[Finding]) -> Option<&Finding> {
-    let of = |weight: &str| findings.iter().find(|f| f.due && f.weight == weight);
-    of("blocks").or_else(|| findings.iter().find(|f| !f.due)).or_else(|| of("concession")).or_else(|| findings.first())
+    let of = |weight: Weight| findings.iter().find(|f| f.due && f.weight == weight);
+    of(Weight::Blocks).or_else(|| findings.iter().find(|f| !f.due)).or_else(|| of(Weight::Concession)).or_else(|| findings.first())
 }
 
 /// Whether the owner can be asked about an order: nothing is left to do there that counts.
 pub fn is_done(findings: &[Finding]) -> bool {
-    findings.iter().all(|f| f.due || f.weight == "note")
+    findings.iter().all(|f| f.due || f.weight == Weight::Note)
 }
 
 /// What a concession is bound to: the evidence, and the values at the precision that is printed.
@@ -119,7 +120,7 @@ pub struct Finding {
     /// What it is about.
     pub about: String,
     /// `blocks`, `concession` or `note`.
-    pub weight: String,
+    pub weight: Weight,
     /// The sentence, in SI.
     pub says: String,
     /// What to do, in SI.
@@ -154,7 +155,7 @@ macro_rules! finding {
             order: $row.order,
             code: $row.code,
             about: $row.about,
-            weight: $row.weight,
+            weight: Weight::from_word(&$row.weight).ok_or_else(|| StoreError::stored("finding", &$row.weight))?,
             says: $row.says,
             do_next: $row.do_next,
             says_us: $row.says_us,

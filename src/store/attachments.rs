@@ -1,14 +1,14 @@
 //! Photographs and papers: rows here, files beside the database under their SHA-256.
 use super::{Conn, Result};
-use crate::shop::{AttachmentId, EvidenceId, Instant, OrderId, PersonId};
+use crate::shop::{AttachmentId, AttachmentKind, EvidenceId, Instant, OrderId, PersonId};
 
 /// A photograph.
 #[derive(Debug, Clone)]
 pub struct Attachment {
     /// Identity.
     pub id: AttachmentId,
-    /// `photograph`, `receipt`, `signed-estimate`.
-    pub kind: String,
+    /// What it shows.
+    pub kind: AttachmentKind,
     /// Name of the file.
     pub sha256: String,
     /// Size, bytes.
@@ -29,7 +29,7 @@ pub struct Attachment {
 pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Attachment>> {
     Ok(sqlx::query_as!(
         Attachment,
-        r#"SELECT id AS "id: AttachmentId", kind, sha256, bytes, width, height, says, evidence AS "evidence: EvidenceId", at AS "at: Instant" FROM attachment WHERE work_order = ? ORDER BY at, rowid"#,
+        r#"SELECT id AS "id: AttachmentId", kind AS "kind: AttachmentKind", sha256, bytes, width, height, says, evidence AS "evidence: EvidenceId", at AS "at: Instant" FROM attachment WHERE work_order = ? ORDER BY at, rowid"#,
         order
     )
     .fetch_all(conn)
@@ -40,7 +40,7 @@ pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Attachment>
 pub async fn of_piece(conn: &mut Conn, piece: EvidenceId) -> Result<Vec<Attachment>> {
     Ok(sqlx::query_as!(
         Attachment,
-        r#"SELECT id AS "id: AttachmentId", kind, sha256, bytes, width, height, says, evidence AS "evidence: EvidenceId", at AS "at: Instant"
+        r#"SELECT id AS "id: AttachmentId", kind AS "kind: AttachmentKind", sha256, bytes, width, height, says, evidence AS "evidence: EvidenceId", at AS "at: Instant"
            FROM attachment WHERE evidence = ? ORDER BY at, rowid"#,
         piece
     )

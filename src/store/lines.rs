@@ -1,14 +1,14 @@
 //! Lines of an order's estimate.
 use super::{Conn, Result};
-use crate::shop::{Instant, LineId, Money, OrderId};
+use crate::shop::{Instant, LineId, LineKind, Money, OrderId};
 
 /// A line.
 #[derive(Debug, Clone)]
 pub struct Line {
     /// Identity.
     pub id: LineId,
-    /// `labour`, `part`, `refrigerant`, `sundry`, `diagnosis`.
-    pub kind: String,
+    /// What sort of line.
+    pub kind: LineKind,
     /// What it is.
     pub says: String,
     /// For a part, where it comes from, in the record's words.
@@ -50,7 +50,7 @@ impl Line {
 
     /// Ordered, and not there yet.
     pub fn awaited(&self) -> bool {
-        self.kind == "part" && self.counts() && self.ordered_on.is_some() && self.arrived_on.is_none()
+        self.kind == LineKind::Part && self.counts() && self.ordered_on.is_some() && self.arrived_on.is_none()
     }
 }
 
@@ -58,7 +58,7 @@ impl Line {
 pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Line>> {
     Ok(sqlx::query_as!(
         Line,
-        r#"SELECT id AS "id: LineId", kind, says, source, quantity, unit, price AS "price: Money", tax_rate, price_paid AS "price_paid: Money", ordered_on, expected_on, arrived_on,
+        r#"SELECT id AS "id: LineId", kind AS "kind: LineKind", says, source, quantity, unit, price AS "price: Money", tax_rate, price_paid AS "price_paid: Money", ordered_on, expected_on, arrived_on,
            declined_at AS "declined_at: Instant", removed_at AS "removed_at: Instant", version
            FROM order_line WHERE work_order = ? AND removed_at IS NULL ORDER BY position"#,
         order

@@ -1,6 +1,6 @@
 //! Authorisations, invoices, payments.
 use super::{Conn, Result, StoreError};
-use crate::shop::{Instant, InvoiceId, Money, OrderId, PersonId};
+use crate::shop::{AuthorisedHow, Instant, InvoiceId, Money, OrderId, PaymentKind, PaymentMethod, PersonId};
 use serde_json::Value;
 use uuid::Uuid;
 
@@ -13,8 +13,8 @@ pub struct Authorisation {
     pub amount: Money,
     /// Who.
     pub given_by: String,
-    /// `in-person`, `telephone`, `in-writing`.
-    pub how: String,
+    /// How.
+    pub how: AuthorisedHow,
     /// A note.
     pub note: String,
     /// When.
@@ -25,7 +25,7 @@ pub struct Authorisation {
 pub async fn authorisations(conn: &mut Conn, order: OrderId) -> Result<Vec<Authorisation>> {
     Ok(sqlx::query_as!(
         Authorisation,
-        r#"SELECT id AS "id: Uuid", amount AS "amount: Money", given_by, how, note, at AS "at: Instant" FROM authorisation WHERE work_order = ? ORDER BY at, rowid"#,
+        r#"SELECT id AS "id: Uuid", amount AS "amount: Money", given_by, how AS "how: AuthorisedHow", note, at AS "at: Instant" FROM authorisation WHERE work_order = ? ORDER BY at, rowid"#,
         order
     )
     .fetch_all(conn)
@@ -62,12 +62,12 @@ pub async fn add_authorisation(conn: &mut Conn, order: OrderId, a: &Authorisatio
 pub struct Payment {
     /// Identity.
     pub id: Uuid,
-    /// `deposit`, `payment`, `refund`.
-    pub kind: String,
+    /// Deposit, payment or refund.
+    pub kind: PaymentKind,
     /// How much.
     pub amount: Money,
-    /// `cash`, `card`, `transfer`, `other`.
-    pub how: String,
+    /// How.
+    pub how: PaymentMethod,
     /// When.
     pub at: Instant,
 }
@@ -75,7 +75,7 @@ pub struct Payment {
 impl Payment {
     /// What it does to the balance.
     pub fn signed(&self) -> Money {
-        if self.kind == "refund" { Money(-self.amount.0) } else { self.amount }
+        if self.kind == PaymentKind::Refund { Money(-self.amount.0) } else { self.amount }
     }
 }
 
@@ -83,7 +83,7 @@ impl Payment {
 pub async fn payments(conn: &mut Conn, order: OrderId) -> Result<Vec<Payment>> {
     Ok(sqlx::query_as!(
         Payment,
-        r#"SELECT id AS "id: Uuid", kind, amount AS "amount: Money", how, at AS "at: Instant" FROM payment WHERE work_order = ? ORDER BY at, rowid"#,
+        r#"SELECT id AS "id: Uuid", kind AS "kind: PaymentKind", amount AS "amount: Money", how AS "how: PaymentMethod", at AS "at: Instant" FROM payment WHERE work_order = ? ORDER BY at, rowid"#,
         order
     )
     .fetch_all(conn)

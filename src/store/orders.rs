@@ -1,6 +1,6 @@
 //! Work orders with their customer and car.
 use super::{Conn, Result};
-use crate::shop::{CustomerId, Instant, OrderId, PersonId, VehicleId};
+use crate::shop::{CustomerId, Instant, OrderId, OrderState, PersonId, VehicleId};
 
 /// What every page about an order needs to know of it.
 #[derive(Debug, Clone)]
@@ -9,8 +9,8 @@ pub struct Order {
     pub id: OrderId,
     /// The number that people know.
     pub number: i64,
-    /// `open`, `handed-over` or `cancelled`.
-    pub state: String,
+    /// Where it stands.
+    pub state: OrderState,
     /// Customer.
     pub customer: CustomerId,
     /// The customer's name.
@@ -59,7 +59,7 @@ impl Order {
 
     /// Whether work goes on.
     pub fn is_open(&self) -> bool {
-        self.state == "open"
+        self.state == OrderState::Open
     }
 }
 
@@ -67,7 +67,7 @@ macro_rules! select {
     ($rest:literal $(, $arg:expr)*) => {
         sqlx::query_as!(
             Order,
-            r#"SELECT o.id AS "id: OrderId", o.number, o.state, c.id AS "customer: CustomerId", c.name AS customer_name, c.telephone,
+            r#"SELECT o.id AS "id: OrderId", o.number, o.state AS "state: OrderState", c.id AS "customer: CustomerId", c.name AS customer_name, c.telephone,
                v.id AS "vehicle: VehicleId", v.plate, v.vin, v.description AS car, v.year, o.complaint, o.damage, o.odometer, o.odometer_unit, o.keys,
                o.promised_at AS "promised_at: Instant", o.technician AS "technician: PersonId", t.name AS "technician_name?",
                o.opened_at AS "opened_at: Instant", o.cancelled_why, o.version

@@ -1,6 +1,6 @@
 //! Instruments, cylinders, yards.
 use super::{Conn, Result};
-use crate::shop::{CylinderId, Instant, InstrumentId, YardId};
+use crate::shop::{CylinderId, CylinderPurpose, Instant, InstrumentId, InstrumentKind, YardId};
 
 /// A gauge, scale, thermometer, detector.
 #[derive(Debug, Clone)]
@@ -9,8 +9,8 @@ pub struct Instrument {
     pub id: InstrumentId,
     /// What is written on it.
     pub mark: String,
-    /// `dial-gauge`, `digital-gauge`, `vacuum-gauge` (absolute), `scale`, `thermometer`, `identifier`, `detector`, `other`.
-    pub kind: String,
+    /// What it is.
+    pub kind: InstrumentKind,
     /// A name besides.
     pub name: String,
     /// The unit that it shows.
@@ -31,7 +31,7 @@ pub struct Instrument {
 
 impl Instrument {
     /// A gauge with nothing more known of it.
-    pub fn gauge(mark: String, kind: String, unit: String, resolution: String) -> Self {
+    pub fn gauge(mark: String, kind: InstrumentKind, unit: String, resolution: String) -> Self {
         Self {
             id: InstrumentId::fresh(),
             mark,
@@ -49,7 +49,7 @@ impl Instrument {
 
     /// Whether it measures pressure.
     pub fn is_gauge(&self) -> bool {
-        matches!(self.kind.as_str(), "dial-gauge" | "digital-gauge" | "vacuum-gauge")
+        self.kind.is_gauge()
     }
 }
 
@@ -57,7 +57,7 @@ impl Instrument {
 pub async fn instruments(conn: &mut Conn) -> Result<Vec<Instrument>> {
     Ok(sqlx::query_as!(
         Instrument,
-        r#"SELECT id AS "id: InstrumentId", mark, kind, name, unit, resolution, error, sensitivity, compared_on, retired_at AS "retired_at: Instant", version
+        r#"SELECT id AS "id: InstrumentId", mark, kind AS "kind: InstrumentKind", name, unit, resolution, error, sensitivity, compared_on, retired_at AS "retired_at: Instant", version
            FROM instrument ORDER BY retired_at IS NOT NULL, mark"#
     )
     .fetch_all(conn)
@@ -114,8 +114,8 @@ pub struct Cylinder {
     pub mark: String,
     /// What is in it: "R-134a".
     pub refrigerant: String,
-    /// `charge`, `recovery` or `contaminated`.
-    pub purpose: String,
+    /// What it is for.
+    pub purpose: CylinderPurpose,
     /// Empty mass with its unit.
     pub tare: String,
     /// Mass of water that it holds, with its unit.
@@ -130,7 +130,7 @@ pub struct Cylinder {
 pub async fn cylinders(conn: &mut Conn) -> Result<Vec<Cylinder>> {
     Ok(sqlx::query_as!(
         Cylinder,
-        r#"SELECT id AS "id: CylinderId", mark, refrigerant, purpose, tare, water_capacity, retired_at AS "retired_at: Instant", version
+        r#"SELECT id AS "id: CylinderId", mark, refrigerant, purpose AS "purpose: CylinderPurpose", tare, water_capacity, retired_at AS "retired_at: Instant", version
            FROM cylinder ORDER BY retired_at IS NOT NULL, mark"#
     )
     .fetch_all(conn)

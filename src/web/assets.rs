@@ -2,7 +2,7 @@
 use super::{
     Fault,
     access::Access,
-    router::{Route, get},
+    route::{Route, get},
 };
 use axum::{extract::Path, http::header, response::IntoResponse};
 use sha2::{Digest, Sha256};

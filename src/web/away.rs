@@ -4,7 +4,7 @@ use super::{
     access::Access,
     assets,
     bench::{self, Scene},
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::store::{audit, orders};
 use askama::Template;

@@ -5,8 +5,9 @@ use super::{
     form::amount,
     intake::{label_into, limits_set, volumes_taken},
     outlook::{self, Outlook},
-    router::{Route, get},
+    route::{Route, get},
 };
+use crate::shop::InstrumentKind;
 use crate::{
     shop::VehicleId,
     store::{customers, shop, things},
@@ -18,6 +19,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use chillwright_calc::record::Refrigerant;
 use chillwright_calc::{
     JobRecord, UnitSystem,
     checks::{
@@ -95,7 +97,7 @@ fn sets(ctx: &Ctx, form: &Form, limits: &Limits) -> Vec<Fieldset> {
             "The car",
             vec![
                 form.field("car", "Plate and model"),
-                form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+                form.refrigerants("refrigerant", "Refrigerant").required(),
                 form.field("charge", "Charge on the label").number(""),
                 form.select("charge_unit", "in", [("g", "g"), ("kg", "kg"), ("oz", "oz"), ("lb", "lb")]),
                 form.field("volume", "Internal volume of the circuit").number("L").hint(format!("Only if known. Otherwise {}", volumes_taken(limits))),
@@ -119,8 +121,7 @@ fn sets(ctx: &Ctx, form: &Form, limits: &Limits) -> Vec<Fieldset> {
 
 /// What was typed, as a job record of its own.
 fn record(ctx: &Ctx, form: &mut Form, barometer: Option<String>) -> Option<JobRecord> {
-    let refrigerant = form
-        .choice("refrigerant", "Choose the refrigerant.", |r| ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].contains(&r).then(|| r.to_owned()));
+    let refrigerant = form.choice("refrigerant", "Choose the refrigerant.", |r| r.parse::<Refrigerant>().ok().map(|r| r.word().to_owned()));
     let unit = match form.get("charge_unit") {
         unit @ ("g" | "kg" | "oz" | "lb") => unit.to_owned(),
         _ => "g".into(),
@@ -188,7 +189,7 @@ fn answer(ctx: &Ctx, record: &JobRecord, instruments: &[things::Instrument], for
             .filter(|i| i.is_gauge() && reads_vacuum(&i.unit))
             .filter_map(|i| {
                 let gauge = Gauge { resolution: i.resolution.parse().ok(), error: i.error.parse().ok(), ..Gauge::default() };
-                let needed = depth_needed(case, &gauge, &i.unit, i.kind == "vacuum-gauge", metal)?;
+                let needed = depth_needed(case, &gauge, &i.unit, i.kind == InstrumentKind::VacuumGauge, metal)?;
                 Some((format!("{} ({})", i.mark, i.resolution), needed.exact, needed.on_gauge.unwrap_or_else(|| "this gauge cannot show it".to_owned())))
             })
             .collect();

@@ -1,7 +1,11 @@
 //! What a handler knows: the house, who asks, the shop, the time, the units.
-use super::{App, Fault, Form, host::host};
+use super::{
+    App, Fault, Form, Page,
+    host::host,
+    page::{NavItem, UnitsSwitch, Who},
+};
 use crate::{
-    shop::{Actor, Instant, Zone},
+    shop::{Actor, Instant, Role, Zone},
     store::shop::{self, Shop},
     tls::Way,
 };
@@ -82,5 +86,36 @@ impl Ctx {
         });
         let elevation = || self.shop.elevation.parse::<Quantity<Length>>().ok().and_then(|e| atmosphere::standard_pressure(e.si()));
         Ok(read.or_else(elevation).unwrap_or(atmosphere::STANDARD))
+    }
+}
+
+impl Page {
+    /// A page for the person signed in; `here` is the address in the navigation that it belongs to.
+    pub fn of(ctx: &Ctx, title: impl Into<String>, here: &str) -> Self {
+        let mut nav = vec![("/", "Today"), ("/orders", "Orders"), ("/parts", "Parts"), ("/counter", "Counter")];
+        if ctx.actor.roles.has(Role::Owner) {
+            nav.push(("/review", "Review"));
+        }
+        nav.push(("/shop", "Shop"));
+        let nav = nav.into_iter().map(|(href, label)| NavItem { href, label, current: href == here }).collect();
+        let (label, to) = match ctx.units {
+            UnitSystem::Si => ("show psi, °F, oz", "us"),
+            UnitSystem::Us => ("show kPa, °C, g", "si"),
+        };
+        Self {
+            title: title.into(),
+            shop: ctx.shop.name.clone(),
+            nav,
+            who: Some(Who { id: ctx.actor.person, name: ctx.actor.name.clone(), roles: ctx.actor.roles.words() }),
+            query: String::new(),
+            notice: ctx.notice.clone(),
+            units_switch: Some(UnitsSwitch { label, to, back: ctx.path.clone() }),
+            live: None,
+            units: match ctx.units {
+                UnitSystem::Si => "si",
+                UnitSystem::Us => "us",
+            },
+            now: Some(ctx.now),
+        }
     }
 }

@@ -2,13 +2,13 @@
 use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
+    account::{Account, view},
     bench::Scene,
     conversion,
-    estimate::{Account, view},
-    first::settle,
-    form::{Typed, again, measured, to},
+    ending::finish,
+    form::{Typed, measured},
     intake::{label_fields, label_into, number_of, previous_fields, previous_into, read_label, read_previous, unit_of},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     shop::{PersonId, Role, layout, written::told},
@@ -141,14 +141,11 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
 
 async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
+    let mut done = None;
     if let Some(changed) = read(&ctx, &scene.order, &mut form) {
-        let done = change(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changed, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}?kept=1")));
-        }
+        done = Some(change(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changed, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
@@ -179,6 +176,7 @@ fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
 async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let in_force = read_in_force(&mut form);
+    let mut done = None;
     let mut converted = System::new(Refrigerant::Other);
     conversion::read(&mut form, &mut converted);
     if let (Some(label), Some((system, was))) = (read_label(&mut form), scene.each::<System>().next()) {
@@ -190,13 +188,9 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
         let version = Version { body: label.into(), own, ..as_version(system) };
         let seen = form.get("seen").parse().unwrap_or(0);
         let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
-        let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}?kept=1")));
-        }
+        done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
@@ -206,6 +200,7 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
     if was.is_none() && now.is_none() {
         form.wrong("previous_on", "Enter the date, the charge, or both.");
     }
+    let mut done = None;
     if form.is_right() {
         let change = match (was, now) {
             (Some(piece), now) => {
@@ -215,25 +210,18 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
             (None, now) => Change::Add(NewPiece::new(now.unwrap_or_default(), None)),
         };
         let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
-        let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}?kept=1")));
-        }
+        done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
+    let mut done = None;
     if let Some(why) = form.need("why", "Enter the reason for cancelling.") {
-        let done = cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}")));
-        }
+        done = Some(cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}"), async |form| page(&ctx, &scene, &form).await).await
 }
 
 /// The charge that holds instead of the label's.

@@ -3,7 +3,7 @@ use super::{
     App, Ctx, Fault, Field, Fieldset, Form, Page,
     access::{self, Access},
     form::{Typed, again},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     shop::DeviceId,

@@ -2,7 +2,7 @@
 use super::{
     Ctx, Fault,
     access::Access,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{shop::DeedId, store::audit};
 use axum::extract::Path;

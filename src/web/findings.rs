@@ -32,13 +32,14 @@ pub fn word(weight: Weight) -> &'static str {
     }
 }
 
-/// Class and word of a stored weight.
-pub fn class_and_word(weight: &str) -> (&'static str, &'static str) {
-    match weight {
-        "blocks" => ("blocks", "blocking"),
-        "concession" => ("owner", "owner to decide"),
-        _ => ("note", "note"),
-    }
+/// Class and word of a weight.
+pub fn class_and_word(weight: Weight) -> (&'static str, &'static str) {
+    let class = match weight {
+        Weight::Blocks => "blocks",
+        Weight::Concession => "owner",
+        Weight::Note => "note",
+    };
+    (class, word(weight))
 }
 
 /// The lines of an order's findings in the units on the page, with what the owner said of them.
@@ -46,7 +47,7 @@ pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], unit
     findings
         .iter()
         .map(|f| {
-            let (class, word) = if f.due { class_and_word(&f.weight) } else { ("to-do", "to do") };
+            let (class, word) = if f.due { class_and_word(f.weight) } else { ("to-do", "to do") };
             let about = |c: &&Concession| c.code == f.code && c.about == f.about;
             let live = concessions.iter().filter(about).find(|c| c.lapsed.is_none());
             let told = match live {

@@ -3,11 +3,11 @@ use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
     bench::Scene,
+    ending::finish,
     findings::{self, FindingLine},
-    first::settle,
-    form::{Typed, again, to},
+    form::Typed,
     report::{self, Report},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     shop::Way,
@@ -112,6 +112,7 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     if way.is_some_and(|w| w != Way::Repaired) && sentence.as_deref().is_some_and(implies_repaired) {
         form.wrong("sentence", "The car is not handed over as repaired. Do not use words that say it is.");
     }
+    let mut done = None;
     if let (Some(way), Some(sentence), true) = (way, sentence, form.is_right()) {
         // Paper has the shop's units, whatever this person looks at.
         let paper = Ctx { units: ctx.shop.unit_system(), ..ctx.clone() };
@@ -125,13 +126,9 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
             record: serde_json::to_string(&scene.record).map_err(|e| Fault::Own(Box::new(e)))?,
             units: ctx.units,
         };
-        let done = hand_over(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), asked, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}/report")));
-        }
+        done = Some(hand_over(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), asked, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, &scene, form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}/report"), async |form| page(&ctx, &scene, form).await).await
 }
 
 /// Words that a driver would take for a repair.
@@ -142,12 +139,9 @@ fn implies_repaired(sentence: &str) -> bool {
 
 async fn open_again(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
+    let mut done = None;
     if let Some(reason) = form.need("reason", "Enter the reason.") {
-        let done = reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}")));
-        }
+        done = Some(reopen(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, &reason, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, report::page(&ctx, number, None, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}"), async |form| report::page(&ctx, number, None, &form).await).await
 }

@@ -2,11 +2,12 @@
 use super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
-    first::settle,
+    ending::settle,
     form::{Typed, again, measured, quantity, some, to},
     pictures::{Sent, wait},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
+use crate::shop::LineKind;
 use crate::{
     shop::{PersonId, Role, VehicleId, instant::show_date, vin},
     store::{Conn, assessment, customers, evidence, lines, orders, people, shop},
@@ -98,7 +99,7 @@ async fn starters(conn: &mut Conn, form: &Form) -> Result<Vec<(String, String)>,
         if order.number.to_string() == form.get("like") {
             continue;
         }
-        let work = lines::of_order(conn, order.id).await?.into_iter().filter(|l| l.counts() && l.kind == "labour").map(|l| l.says);
+        let work = lines::of_order(conn, order.id).await?.into_iter().filter(|l| l.counts() && l.kind == LineKind::Labour).map(|l| l.says);
         let work: Vec<String> = work.take(2).collect();
         let work = if work.is_empty() { String::new() } else { format!(": {}", work.join(", ")) };
         starters.push((format!("/intake?like={}{with}", order.number), format!("Start from order {}, {}{work}", order.number, order.car_and_year())));
@@ -232,7 +233,7 @@ async fn page(ctx: &Ctx, mut form: Form, typed: String) -> Result<IntakePage, Fa
 }
 
 async fn history(ctx: &Ctx, conn: &mut Conn, car: VehicleId) -> Result<Vec<String>, Fault> {
-    let said = |o: &orders::Order| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, super::parts::state(&o.state));
+    let said = |o: &orders::Order| format!("Order {}, {}: “{}” {}.", o.number, ctx.zone.date(o.opened_at), o.complaint, super::parts::state(o.state.word()));
     Ok(orders::of_vehicle(conn, car).await?.iter().map(said).collect())
 }
 
@@ -273,7 +274,7 @@ pub fn volumes_taken(limits: &Limits) -> String {
 /// The fields of the label.
 pub fn label_fields(form: &Form, limits: &Limits) -> Vec<super::Field> {
     vec![
-        form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.refrigerants("refrigerant", "Refrigerant").required(),
         form.field("charge", "Charge").number(""),
         form.field("tolerance", "Tolerance ±").number("in the same unit"),
         form.select("charge_unit", "in", [("g", "g"), ("kg", "kg"), ("oz", "oz"), ("lb", "lb")]),

@@ -2,9 +2,9 @@
 use super::{
     Ctx, Fault, Form, Page,
     access::Access,
-    estimate::{Account, LineView, SumsView, authorisation_says, balance, payment_says, sums_view, view},
+    account::{Account, LineView, SumsView, authorisation_says, balance, payment_says, sums_view, view},
     form::{Typed, again, to},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     shop::Money,

@@ -2,8 +2,9 @@
 use super::{
     Ctx, Fault, Page,
     access::Access,
-    router::{Route, get},
+    route::{Route, get},
 };
+use crate::shop::CylinderPurpose;
 use crate::{
     plot::qr,
     shop::{CylinderId, LabelSize, instant::show_date},
@@ -62,10 +63,10 @@ async fn cylinder(ctx: Ctx, Path(id): Path<CylinderId>) -> Result<LabelPage, Fau
         let mut conn = ctx.app.store.read().await?;
         things::cylinders(&mut conn).await?.into_iter().find(|c| c.id == id).ok_or_else(|| Fault::missing("cylinder"))?
     };
-    let purpose = match cylinder.purpose.as_str() {
-        "charge" => "for charging",
-        "recovery" => "for recovery",
-        _ => "for contaminated gas only",
+    let purpose = match cylinder.purpose {
+        CylinderPurpose::Charge => "for charging",
+        CylinderPurpose::Recovery => "for recovery",
+        CylinderPurpose::Contaminated => "for contaminated gas only",
     };
     let lines = [
         cylinder.refrigerant,

@@ -3,7 +3,7 @@
 use super::{
     App, Ctx, Fault,
     access::Access,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{shop::OrderId, store::audit};
 use axum::{
@@ -18,22 +18,6 @@ use tokio::sync::broadcast::{Receiver, error::RecvError};
 /// Addresses.
 pub fn routes() -> Vec<Route> {
     vec![get("/orders/{number}/events", Access::STAFF, events)]
-}
-
-/// Where a page hears that its order has changed, and what it fetches then.
-#[derive(Debug, Clone)]
-pub struct Live {
-    /// The stream, from what the page shows on.
-    pub events: String,
-    /// The page itself: the address at hand may be one that a form was sent to.
-    pub page: String,
-}
-
-impl Live {
-    /// For a page about this order that shows everything up to the deed `seen`.
-    pub fn of(number: i64, seen: i64, page: String) -> Self {
-        Self { events: format!("/orders/{number}/events?since={seen}"), page }
-    }
 }
 
 /// One browser that listens.

@@ -1,16 +1,19 @@
 //! Pages: router, access, errors, forms; one module for each screen, its handler, form and view model beside each other.
 pub mod access;
+mod account;
 pub mod app;
 pub mod assets;
 pub mod bench;
 pub mod ctx;
+pub mod ending;
 pub mod entry;
 pub mod error;
 pub mod findings;
-pub mod first;
 pub mod form;
+mod guard;
 pub mod host;
 pub mod page;
+pub mod route;
 pub mod router;
 
 pub mod away;

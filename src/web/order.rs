@@ -9,13 +9,14 @@ use super::{
     Ctx, Fault, Form, Page,
     access::Access,
     bench::{Scene, hold},
+    ending::finish,
     findings::{self, FindingLine},
-    first::settle,
-    form::{Typed, again, to},
-    live::Live,
-    router::{Route, get, post},
+    form::{Typed, to},
+    page::Live,
+    route::{Route, get, post},
     stage::StageView,
 };
+use crate::shop::OrderState;
 use crate::{
     shop::Instant,
     store::{assessment, evidence::Kind, orders},
@@ -30,7 +31,10 @@ use axum::{
 };
 use chillwright_calc::{
     checks::case::Case,
-    record::{Drive, answer::Finding},
+    record::{
+        Drive,
+        answer::{Finding, Weight},
+    },
 };
 use frozen::Frozen;
 use std::collections::HashMap;
@@ -65,10 +69,10 @@ struct OrderLine {
 }
 
 fn order_line(ctx: &Ctx, o: orders::Order) -> OrderLine {
-    let says = match o.state.as_str() {
-        "open" => format!("open since {}", ctx.zone.date(o.opened_at)),
-        "cancelled" => format!("cancelled: {}", o.cancelled_why.as_deref().unwrap_or_default()),
-        _ => format!("handed over, opened {}", ctx.zone.date(o.opened_at)),
+    let says = match o.state {
+        OrderState::Open => format!("open since {}", ctx.zone.date(o.opened_at)),
+        OrderState::Cancelled => format!("cancelled: {}", o.cancelled_why.as_deref().unwrap_or_default()),
+        OrderState::HandedOver => format!("handed over, opened {}", ctx.zone.date(o.opened_at)),
     };
     OrderLine { number: o.number, car: o.car_and_year(), plate: o.plate, customer: o.customer_name, says }
 }
@@ -137,7 +141,7 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
         let mut conn = ctx.app.store.read().await?;
         (assessment::concessions(&mut conn, scene.order.id).await?, orders::notes(&mut conn, scene.order.id).await?)
     };
-    let (beyond, last) = super::estimate::authorised(&ctx, &scene).await?;
+    let (beyond, last) = super::account::authorised(&ctx, &scene).await?;
     let authorised = last.as_ref().map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at))).unwrap_or_default();
     let frozen = Frozen::of(&ctx, &scene).await?;
     let (ring, sheet) = scene.ask(&ctx, |case| match &frozen {
@@ -178,20 +182,20 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
 }
 
 fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
-    match scene.order.state.as_str() {
-        "handed-over" => return "Handed over.".into(),
-        "cancelled" => return format!("Cancelled: {}", scene.order.cancelled_why.as_deref().unwrap_or_default()),
-        _ => {}
+    match scene.order.state {
+        OrderState::HandedOver => return "Handed over.".into(),
+        OrderState::Cancelled => return format!("Cancelled: {}", scene.order.cancelled_why.as_deref().unwrap_or_default()),
+        OrderState::Open => {}
     }
     let due = scene.due();
     let way = in_the_way(&due, concessions);
     if !assessment::is_done(&scene.findings) {
-        return match way.iter().any(|f| f.weight == "blocks") {
+        return match way.iter().any(|f| f.weight == Weight::Blocks) {
             true => "Work in progress. Something is blocking.".into(),
             false => "Work in progress.".into(),
         };
     }
-    let blocks = way.iter().filter(|f| f.weight == "blocks").count();
+    let blocks = way.iter().filter(|f| f.weight == Weight::Blocks).count();
     let owner = way.len() - blocks;
     match (blocks, owner) {
         (0, 0) => "Ready to hand over as repaired.".into(),
@@ -221,7 +225,7 @@ fn label(scene: &Scene) -> String {
 
 /// The sheet. Where `other` rules judged, their sentences stand in it, and of what they did not speak about only that it is on record.
 fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other: Option<&Frozen>, concessions: &[assessment::Concession]) -> Vec<Row> {
-    use chillwright_calc::{checks::sheet::section_of, record::answer::Weight};
+    use chillwright_calc::checks::sheet::section_of;
     let waits = |section: &str| {
         findings.iter().any(|f| {
             f.weight == Weight::Concession
@@ -234,7 +238,7 @@ fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other:
         .map(|line| {
             let (class, word) = match line.weight {
                 Some(Weight::Concession) if !waits(line.section) => ("good", "accepted"),
-                Some(weight) => findings::class_and_word(weight.word()),
+                Some(weight) => findings::class_and_word(weight),
                 None if line.to_do => ("", "to do"),
                 None if line.on_record => ("good", "in order"),
                 None => ("", ""),
@@ -265,12 +269,9 @@ async fn record(ctx: Ctx, Path(number): Path<i64>) -> Result<Response, Fault> {
 
 async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
+    let mut done = None;
     if let Some(says) = form.need("says", "Enter a note.") {
-        let done = note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}#notes")));
-        }
+        done = Some(note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, order_page(ctx, number, form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}#notes"), async |form| order_page(ctx.clone(), number, form).await).await
 }

@@ -1,5 +1,6 @@
 //! What the shop's own instruments would show, before a test is made: a small table and a plot, on the hold's task and on the counter sheet.
 use super::{Ctx, Field, Form};
+use crate::shop::InstrumentKind;
 use crate::{
     plot::outlook::{OutlookPlot, Reach},
     store::things::Instrument,
@@ -125,10 +126,10 @@ fn nitrogen(ctx: &Ctx, case: &Case<'_>, form: &mut Form) -> GaugePressure {
 fn tests(case: &Case<'_>, i: &Instrument, vacuum: Seconds, nitrogen: GaugePressure, pressure: Seconds) -> Vec<Test> {
     let gauge = Gauge { id: Some(i.mark.clone()), resolution: i.resolution.parse().ok(), error: i.error.parse().ok(), ..Gauge::default() };
     let vacuum = |gauge: Gauge, electronic: bool| begins_at(case, electronic).map(|from| Test::Vacuum(gauge, from, vacuum));
-    match i.kind.as_str() {
-        "detector" => i.sensitivity.parse().ok().map(|s: chillwright_calc::units::Quantity<LeakRate>| Test::Check(s.si())).into_iter().collect(),
+    match i.kind {
+        InstrumentKind::Detector => i.sensitivity.parse().ok().map(|s: chillwright_calc::units::Quantity<LeakRate>| Test::Check(s.si())).into_iter().collect(),
         _ if !i.is_gauge() || gauge.resolution.is_none() => Vec::new(),
-        "vacuum-gauge" => vacuum(gauge, true).into_iter().collect(),
+        InstrumentKind::VacuumGauge => vacuum(gauge, true).into_iter().collect(),
         _ => {
             let of_vacuum = if reads_vacuum(&i.unit) { vacuum(gauge.clone(), false) } else { None };
             of_vacuum.into_iter().chain(reads_pressure(&i.unit).then_some(Test::Nitrogen(gauge, nitrogen, pressure))).collect()

@@ -1,7 +1,6 @@
 //! What the layout of every page needs.
-use super::{Ctx, access::back_query, live::Live};
-use crate::shop::{Instant, PersonId, Role};
-use chillwright_calc::UnitSystem;
+use super::access::back_query;
+use crate::shop::{Instant, PersonId};
 
 /// Top of a page.
 #[derive(Debug, Clone, Default)]
@@ -37,8 +36,6 @@ pub struct NavItem {
     pub label: &'static str,
     /// One is there.
     pub current: bool,
-    /// How many wait there.
-    pub count: Option<u32>,
 }
 
 /// Who is at the tablet.
@@ -74,33 +71,20 @@ impl Page {
         let here = self.live.as_ref().map(|l| l.page.as_str()).or(self.units_switch.as_ref().map(|u| u.back.as_str())).unwrap_or("/");
         format!("/sign-in?{}", back_query(here))
     }
+}
 
-    /// A page for the person signed in; `here` is the address in the navigation that it belongs to.
-    pub fn of(ctx: &Ctx, title: impl Into<String>, here: &str) -> Self {
-        let mut nav = vec![("/", "Today"), ("/orders", "Orders"), ("/parts", "Parts"), ("/counter", "Counter")];
-        if ctx.actor.roles.has(Role::Owner) {
-            nav.push(("/review", "Review"));
-        }
-        nav.push(("/shop", "Shop"));
-        let nav = nav.into_iter().map(|(href, label)| NavItem { href, label, current: href == here, count: None }).collect();
-        let (label, to) = match ctx.units {
-            UnitSystem::Si => ("show psi, °F, oz", "us"),
-            UnitSystem::Us => ("show kPa, °C, g", "si"),
-        };
-        Self {
-            title: title.into(),
-            shop: ctx.shop.name.clone(),
-            nav,
-            who: Some(Who { id: ctx.actor.person, name: ctx.actor.name.clone(), roles: ctx.actor.roles.words() }),
-            query: String::new(),
-            notice: ctx.notice.clone(),
-            units_switch: Some(UnitsSwitch { label, to, back: ctx.path.clone() }),
-            live: None,
-            units: match ctx.units {
-                UnitSystem::Si => "si",
-                UnitSystem::Us => "us",
-            },
-            now: Some(ctx.now),
-        }
+/// Where a page hears that its order has changed, and what it fetches then.
+#[derive(Debug, Clone)]
+pub struct Live {
+    /// The stream, from what the page shows on.
+    pub events: String,
+    /// The page itself: the address at hand may be one that a form was sent to.
+    pub page: String,
+}
+
+impl Live {
+    /// For a page about this order that shows everything up to the deed `seen`.
+    pub fn of(number: i64, seen: i64, page: String) -> Self {
+        Self { events: format!("/orders/{number}/events?since={seen}"), page }
     }
 }

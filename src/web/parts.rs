@@ -3,7 +3,7 @@ use super::{
     Ctx, Fault, Page,
     access::Access,
     form::to,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{
     shop::{Money, instant::show_date, vin, written},

@@ -2,10 +2,12 @@
 use super::{
     App, Ctx, Fault, Field, Form, Kind, Page,
     access::Access,
-    form::{Typed, again, to},
+    ending::finish,
+    form::Typed,
     pictures::{FILES, Sent, wait},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
+use crate::shop::AttachmentKind;
 use crate::{
     store::{
         attachments,
@@ -62,7 +64,7 @@ async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fau
         .map(|a| {
             let of = a.evidence.and_then(|id| pieces.iter().find(|p| p.id == id)).map(name);
             let says: Vec<String> = of.into_iter().chain([a.says.clone()]).filter(|s| !s.is_empty()).collect();
-            let says = if says.is_empty() { KINDS.iter().find(|k| k.0 == a.kind).map_or("", |k| k.1).to_owned() } else { says.join(": ") };
+            let says = if says.is_empty() { KINDS.iter().find(|k| k.0 == a.kind.word()).map_or("", |k| k.1).to_owned() } else { says.join(": ") };
             Picture { sha256: a.sha256, says }
         })
         .collect();
@@ -110,17 +112,17 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut sent: Sent) -> Result<Resp
             found
         }
     };
+    let mut done = None;
     if form.is_right() {
-        let kind = KINDS.iter().find(|k| k.0 == form.get("kind")).map_or("photograph", |k| k.0).to_owned();
+        let kind = AttachmentKind::from_word(form.get("kind")).unwrap_or(AttachmentKind::Photograph);
         let told = Told { kind, says: form.text("says"), evidence, at: None };
-        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, order.id, told, pictures.clone(), ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to(format!("/orders/{number}/photographs?kept=1")));
-        }
+        done = Some(keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, order.id, told, pictures.clone(), ctx.now).await);
     }
-    wait(&ctx.app, &mut form, &pictures)?;
-    let status = form.status();
-    Ok(again(status, page(&ctx, number, form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}/photographs?kept=1"), async |mut form| {
+        wait(&ctx.app, &mut form, &pictures)?;
+        page(&ctx, number, form).await
+    })
+    .await
 }
 
 async fn file(State(app): State<App>, Path(name): Path<String>) -> Result<Response, Fault> {

@@ -5,8 +5,9 @@ use super::{
     bench::Scene,
     form::Typed,
     order::ring_of,
-    router::{Route, get},
+    route::{Route, get},
 };
+use crate::shop::OrderState;
 use crate::{
     shop::{
         Way,
@@ -126,7 +127,7 @@ impl Report {
                 customer.map(|c| c.address).unwrap_or_default(),
             )
         };
-        let account = super::estimate::Account::of(ctx, order).await?;
+        let account = super::account::Account::of(ctx, order).await?;
         let declined = account
             .lines
             .iter()
@@ -523,7 +524,7 @@ pub async fn page(ctx: &Ctx, number: i64, asked: Option<i64>, typed: &Form) -> R
         superseded: handovers.first().is_some_and(|h| h.seq > seq) && !draft,
         earlier: handovers.iter().map(|h| h.seq).filter(|s| *s != seq).collect(),
         draft,
-        reopen: (owner && scene.order.state == "handed-over").then(|| typed.sent_to(&format!("/orders/{number}/reopen"))),
+        reopen: (owner && scene.order.state == OrderState::HandedOver).then(|| typed.sent_to(&format!("/orders/{number}/reopen"))),
         r,
     })
 }

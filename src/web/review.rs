@@ -2,9 +2,9 @@
 use super::{
     Ctx, Fault, Form, Page,
     access::Access,
-    first::settle,
-    form::{Typed, again, to},
-    router::{Route, get, post},
+    ending::finish,
+    form::Typed,
+    route::{Route, get, post},
 };
 use crate::{
     shop::OrderId,
@@ -14,6 +14,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::Path, response::Response};
+use chillwright_calc::record::answer::Weight;
 use std::collections::{HashMap, HashSet};
 use uuid::Uuid;
 
@@ -95,14 +96,15 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
     let back = sent_back::all_open(&mut conn).await?;
     let answered = sent_back::answered(&mut conn).await?;
     let every = assessment::all_concessions(&mut conn).await?;
-    let done: HashSet<OrderId> = orders.keys().copied().filter(|id| findings.iter().filter(|f| f.order == *id).all(|f| f.due || f.weight == "note")).collect();
+    let done: HashSet<OrderId> =
+        orders.keys().copied().filter(|id| findings.iter().filter(|f| f.order == *id).all(|f| f.due || f.weight == Weight::Note)).collect();
     let (mut waiting, mut notes, mut blocks) = (Vec::new(), Vec::new(), 0);
     for f in findings {
         let Some(order) = orders.get(&f.order).filter(|_| f.due) else { continue };
         let name = format!("Order {}, {} {}", order.number, order.car, order.plate);
-        match f.weight.as_str() {
-            "blocks" => blocks += 1,
-            "note" => notes.push(Told {
+        match f.weight {
+            Weight::Blocks => blocks += 1,
+            Weight::Note => notes.push(Told {
                 order: name,
                 href: format!("/orders/{}", order.number),
                 why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
@@ -162,29 +164,23 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
     if !matches!(form.get("decision"), "accept" | "back") {
         form.wrong("decision", "Choose accept or send back.");
     }
+    let mut done = None;
     if let Some(words) = words.filter(|_| form.is_right()) {
         let fingerprint = form.fingerprint();
-        let done = if back {
+        done = Some(if back {
             send_back(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
         } else {
             concede(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
-        };
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to("/review?kept=1"));
-        }
+        });
     }
-    let status = form.status();
-    Ok(again(status, page(&ctx, form).await?))
+    finish(&ctx, form, done, "/review?kept=1", async |form| page(&ctx, form).await).await
 }
 
 async fn answered(ctx: Ctx, Path((number, id)): Path<(i64, Uuid)>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
+    let mut done = None;
     if let Some(says) = form.need("says", "Enter an answer.") {
-        let done = answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}/bench?kept=1")));
-        }
+        done = Some(answer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, id, &says, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, super::bench::index_page(&ctx, number, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}/bench?kept=1"), async |form| super::bench::index_page(&ctx, number, &form).await).await
 }

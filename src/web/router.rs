@@ -1,9 +1,7 @@
 //! One table of routes: it makes the router, the test of roles and the list of pages.
 use super::{
-    App, Fault,
-    access::{self, Access},
-    away, bench, counter, details, devices, drafts, entry, estimate, handover, intake, invoice, labels, live, order, parts, photographs, report, review, shop,
-    sign_in, stage, start, today, trust, volume,
+    App, Fault, away, bench, counter, details, devices, drafts, entry, estimate, guard, handover, intake, invoice, labels, live, order, parts, photographs,
+    report, review, route::Route, shop, sign_in, stage, start, today, trust, volume,
 };
 use axum::{
     Router,
@@ -11,39 +9,8 @@ use axum::{
     http::{HeaderName, HeaderValue, Method, StatusCode, header},
     middleware::{self, Next},
     response::{IntoResponse, Response},
-    routing::MethodRouter,
 };
 use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer, csrf::CsrfLayer};
-
-/// An address, who may ask for it, and who answers.
-pub struct Route {
-    /// GET or POST.
-    pub method: Method,
-    /// As axum writes it: `/orders/{number}`.
-    pub path: &'static str,
-    /// Who may.
-    pub access: Access,
-    /// Who answers.
-    pub handler: MethodRouter<App>,
-}
-
-/// A page.
-pub fn get<H, T>(path: &'static str, access: Access, handler: H) -> Route
-where
-    H: axum::handler::Handler<T, App>,
-    T: 'static,
-{
-    Route { method: Method::GET, path, access, handler: axum::routing::get(handler) }
-}
-
-/// A form.
-pub fn post<H, T>(path: &'static str, access: Access, handler: H) -> Route
-where
-    H: axum::handler::Handler<T, App>,
-    T: 'static,
-{
-    Route { method: Method::POST, path, access, handler: axum::routing::post(handler) }
-}
 
 /// All of them.
 pub fn routes() -> Vec<Route> {
@@ -83,7 +50,7 @@ pub fn routes() -> Vec<Route> {
 pub fn router(app: App) -> Router {
     let mut router = Router::new();
     for route in routes() {
-        let guarded = route.handler.layer(middleware::from_fn_with_state((app.clone(), route.access), access::guard));
+        let guarded = route.handler.layer(middleware::from_fn_with_state((app.clone(), route.access), guard::guard));
         router = router.route(route.path, guarded);
     }
     router

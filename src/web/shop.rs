@@ -10,7 +10,7 @@ mod things;
 use super::{
     Ctx, Fault, Page,
     access::Access,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{shop::Role, store::shop};
 use askama::Template;

@@ -3,7 +3,7 @@ use super::{
     App, Ctx, Fault, Form, Kind, Page,
     access::{self, Access, safe_back},
     form::{Field, again},
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     shop::{Actor, DeviceId, PersonId},

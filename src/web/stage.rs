@@ -3,10 +3,9 @@ use super::{
     Ctx, Fault, Form,
     access::Access,
     bench::Scene,
+    ending::finish,
     findings::{self, FindingLine},
-    first::settle,
-    form::{again, to},
-    router::{Route, post},
+    route::{Route, post},
 };
 use crate::work::stage::say;
 use axum::{extract::Path, response::Response};
@@ -64,12 +63,9 @@ impl StageView {
 async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
     let stage = form.choice("stage", "Choose whether the work is ready.", |word| word.parse::<Stage>().ok());
+    let mut done = None;
     if let Some(stage) = stage {
-        let done = say(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, stage, ctx.now).await;
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to(format!("/orders/{number}/bench?kept=1")));
-        }
+        done = Some(say(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), order.id, stage, ctx.now).await);
     }
-    let status = form.status();
-    Ok(again(status, super::bench::index_page(&ctx, number, &form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}/bench?kept=1"), async |form| super::bench::index_page(&ctx, number, &form).await).await
 }

@@ -3,9 +3,10 @@ use super::{
     App, Fault, Fieldset, Form, Kind, Page,
     access::{self, Access},
     form::again,
-    router::{Route, get, post},
+    route::{Route, get, post},
     shop::facts,
 };
+use crate::shop::InstrumentKind;
 use crate::{
     shop::{Role, Roles},
     store::shop::{self, Shop},
@@ -176,7 +177,7 @@ fn read_instrument(form: &mut Form) -> Option<crate::store::things::Instrument> 
         return None;
     }
     let mark = form.text("mark");
-    let kind = form.choice("instrument", "Choose the kind of gauge.", |k| matches!(k, "dial-gauge" | "digital-gauge" | "vacuum-gauge").then(|| k.to_owned()));
+    let kind = form.choice("instrument", "Choose the kind of gauge.", |k| InstrumentKind::from_word(k).filter(|k| k.is_gauge()));
     let unit = form.choice("unit", "Choose its unit.", |u| matches!(u, "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "micron").then(|| u.to_owned()));
     let resolution = form.need_quantity("resolution", unit.as_deref().unwrap_or_default(), "Enter the resolution: one division, or the last digit.");
     if resolution.as_deref().is_some_and(|r| r.starts_with('-') || r.starts_with("0 ")) {

@@ -2,7 +2,7 @@
 use super::{
     Ctx, Fault, Page,
     access::Access,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{
     shop::{OrderId, Role},
@@ -12,6 +12,7 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use chillwright_calc::UnitSystem;
+use chillwright_calc::record::answer::Weight;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
@@ -61,7 +62,7 @@ fn waits<'a>(
     }
     let due: Vec<_> = findings.iter().filter(|f| f.due).cloned().collect();
     let way: Vec<_> = in_the_way(&due, concessions).iter().filter_map(|w| findings.iter().find(|f| f.due && f.code == w.code && f.about == w.about)).collect();
-    if let Some(first) = way.iter().find(|f| f.weight == "blocks") {
+    if let Some(first) = way.iter().find(|f| f.weight == Weight::Blocks) {
         return (Role::Technician, first.next(units).to_owned(), Some(first));
     }
     if let Some(next) = findings.iter().find(|f| !f.due).filter(|_| !assessment::is_done(findings)) {

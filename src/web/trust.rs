@@ -3,7 +3,7 @@ use super::{
     App, Fault, Page,
     access::Access,
     host::host,
-    router::{Route, get},
+    route::{Route, get},
 };
 use crate::{
     shop::instant::show_date,

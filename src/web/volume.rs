@@ -3,9 +3,10 @@ use super::{
     Ctx, Fault, Field, Fieldset, Form, Kind, Page,
     access::Access,
     bench::{Scene, cautions, diagnosis::gauge_unit},
-    form::{again, amount, quantity, some, to},
+    ending::finish,
+    form::{again, amount, quantity, some},
     intake::volumes_taken,
-    router::{Route, get, post},
+    route::{Route, get, post},
 };
 use crate::{
     store::evidence::VolumeReadings,
@@ -181,6 +182,7 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
         form.wrong("volume", "Enter more than zero.");
     }
     let volume = volume.and_then(|v| quantity(&mut form, "volume", &format!("{v} L")));
+    let mut done = None;
     if let (Some(volume), true) = (volume, form.is_right()) {
         let mut version = as_version(system);
         version.body = System { internal_volume: Some(volume), ..label.clone() }.into();
@@ -189,14 +191,11 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Resp
         version.own.volume = Some(VolumeReadings { vessel, unit, resolution, vessel_before, circuit_before, after });
         let seen = form.get("seen").parse().unwrap_or(0);
         let entry = Entry { deed: form.deed, kind: "volume-entered", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
-        let done = keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to(format!("/orders/{number}/volume?kept=1")));
-        }
+        done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await);
     }
     let mut readings = Form::of(format!("/orders/{number}/volume"), Vec::new());
     for name in READINGS {
         readings.set(name, form.get(name).to_owned());
     }
-    Ok(again(form.status(), page(&ctx, number, readings, None, form).await?))
+    finish(&ctx, form, done, format!("/orders/{number}/volume?kept=1"), async |form| page(&ctx, number, readings, None, form).await).await
 }

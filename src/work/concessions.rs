@@ -5,6 +5,7 @@ use crate::{
     store::{Store, assessment, evidence, sent_back},
 };
 use chillwright_calc::UnitSystem;
+use chillwright_calc::record::answer::Weight;
 use serde_json::{Value, json};
 
 const OWNER: &[Role] = &[Role::Owner];
@@ -41,7 +42,7 @@ pub async fn concede(store: &Store, by: &Actor, deed: DeedId, form: String, abou
     let command = Command { deed, kind: "concession-granted", roles: OWNER, order: Some(about.order), form };
     let mut deed = Deed::begin(store, by, command, now).await?;
     let finding = the_finding(&mut deed, &about).await?;
-    if finding.weight != "concession" {
+    if finding.weight != Weight::Concession {
         return Err(DeedError::refused("", "A blocking finding cannot be accepted in writing. It needs more work or a new entry."));
     }
     if !finding.due {

@@ -1,5 +1,6 @@
 //! Handing over: the gate, what is frozen, and opening again.
 use super::{Command, Deed, DeedError, orders::DESK};
+use crate::shop::OrderState;
 use crate::{
     shop::{Actor, DeedId, HandoverId, Instant, OrderId, Role, Way},
     store::{
@@ -8,6 +9,7 @@ use crate::{
         audit, handovers, orders,
     },
 };
+use chillwright_calc::record::answer::Weight;
 use chillwright_calc::{JobRecord, UnitSystem, assess};
 use serde_json::{Value, json};
 
@@ -15,10 +17,10 @@ use serde_json::{Value, json};
 pub fn in_the_way<'a>(findings: &'a [Finding], concessions: &[Concession]) -> Vec<&'a Finding> {
     findings
         .iter()
-        .filter(|f| match f.weight.as_str() {
-            "blocks" => true,
-            "concession" => !concessions.iter().any(|c| c.covers(&f.code, &f.about)),
-            _ => false,
+        .filter(|f| match f.weight {
+            Weight::Blocks => true,
+            Weight::Concession => !concessions.iter().any(|c| c.covers(&f.code, &f.about)),
+            Weight::Note => false,
         })
         .collect()
 }
@@ -81,7 +83,7 @@ pub async fn hand_over(store: &Store, by: &Actor, deed: DeedId, form: String, as
     };
     let frozen = handovers::Frozen { record, answer };
     handovers::add(&mut deed.tx, &handover, &frozen, by.person).await?;
-    let closed = orders::Order { state: "handed-over".into(), ..order };
+    let closed = orders::Order { state: OrderState::HandedOver, ..order };
     if !orders::update(&mut deed.tx, &closed, now).await? {
         return Err(DeedError::Outdated);
     }
@@ -94,12 +96,12 @@ pub async fn reopen(store: &Store, by: &Actor, deed: DeedId, form: String, order
     let mut deed = Deed::begin(store, by, command, now).await?;
     let closed = orders::find(&mut deed.tx, order).await?.ok_or(DeedError::Missing("order"))?;
     let last = handovers::of_order(&mut deed.tx, order).await?.into_iter().next().ok_or_else(|| DeedError::refused("", "This order was not handed over."))?;
-    if closed.state != "handed-over" {
+    if closed.state != OrderState::HandedOver {
         return Err(DeedError::refused("", "This order is already open."));
     }
     handovers::reopen(&mut deed.tx, order, last.id, reason, by.person, now).await?;
     super::stage::resume(&mut deed, order, "reopened").await?;
-    if !orders::update(&mut deed.tx, &orders::Order { state: "open".into(), ..closed }, now).await? {
+    if !orders::update(&mut deed.tx, &orders::Order { state: OrderState::Open, ..closed }, now).await? {
         return Err(DeedError::Outdated);
     }
     // A comeback speaks about the same yard's and donor's parts in other cars.

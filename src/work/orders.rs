@@ -4,6 +4,7 @@ use super::{
     evidence::{Change, INTAKE, NewPiece, apply},
     photographs::{Ready, Told, attach, write_all},
 };
+use crate::shop::OrderState;
 use crate::{
     shop::{Actor, CustomerId, DeedId, Instant, OrderId, PersonId, Role, VehicleId},
     store::{Store, StoreError, audit, customers, orders, shop},
@@ -71,7 +72,7 @@ pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: 
     let order = orders::Order {
         id: OrderId::fresh(),
         number,
-        state: "open".into(),
+        state: OrderState::Open,
         customer,
         customer_name: String::new(),
         telephone: String::new(),
@@ -103,7 +104,7 @@ pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: 
         Some(number) => Some(super::starters::bring(&mut deed, number, order.id).await?),
         None => None,
     };
-    let told_of = Told { kind: "photograph".into(), says: String::new(), evidence: None, at: None };
+    let told_of = Told { kind: crate::shop::AttachmentKind::Photograph, says: String::new(), evidence: None, at: None };
     let photographs = attach(&mut deed, order.id, &told_of, &intake.photographs).await?;
     let sealed = hex::encode(audit::salted(&salt, &intake.name));
     deed.keep(json!({ "number": number, "customer": customer, "name": sealed, "vehicle": vehicle, "pieces": told, "like": like, "photographs": photographs }))
@@ -186,7 +187,7 @@ pub async fn change(store: &Store, by: &Actor, deed: DeedId, form: String, chang
 pub async fn cancel(store: &Store, by: &Actor, deed: DeedId, form: String, order: &orders::Order, why: &str, now: Instant) -> Result<(), DeedError> {
     let command = Command { deed, kind: "order-cancelled", roles: DESK, order: Some(order.id), form };
     let mut deed = Deed::begin(store, by, command, now).await?;
-    let cancelled = orders::Order { state: "cancelled".into(), cancelled_why: Some(why.to_owned()), ..order.clone() };
+    let cancelled = orders::Order { state: OrderState::Cancelled, cancelled_why: Some(why.to_owned()), ..order.clone() };
     if !orders::update(&mut deed.tx, &cancelled, now).await? {
         return Err(DeedError::Outdated);
     }

@@ -1,5 +1,6 @@
 //! Photographs: decoded with limits, turned upright, written anew without what the camera wrote into them.
 use super::{Command, Deed, DeedError, evidence::INTAKE};
+use crate::shop::AttachmentKind;
 use crate::{
     shop::{Actor, AttachmentId, DeedId, EvidenceId, Instant, OrderId},
     store::{Store, attachments},
@@ -88,7 +89,7 @@ fn write(folder: &Path, ready: &Ready) -> std::io::Result<()> {
 #[derive(Debug, Clone)]
 pub struct Told {
     /// `photograph`, `receipt`, `signed-estimate`.
-    pub kind: String,
+    pub kind: AttachmentKind,
     /// What it shows.
     pub says: String,
     /// The part, joint or other piece that it shows; `None` for the car.
@@ -102,7 +103,7 @@ pub async fn attach(deed: &mut Deed, order: OrderId, told: &Told, pictures: &[Re
     for r in pictures {
         let a = attachments::Attachment {
             id: AttachmentId::fresh(),
-            kind: told.kind.clone(),
+            kind: told.kind,
             sha256: r.sha256.clone(),
             bytes: r.jpeg.len() as i64,
             width: r.width.into(),

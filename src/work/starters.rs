@@ -3,6 +3,7 @@ use super::{
     Deed, DeedError,
     evidence::{Change, NewPiece, apply},
 };
+use crate::shop::OrderState;
 use crate::{
     shop::{LineId, OrderId},
     store::{
@@ -15,7 +16,7 @@ use serde_json::{Value, json};
 
 /// Brings what a closed order planned to a new one; gives what the audit trail tells of it.
 pub async fn bring(deed: &mut Deed, from: i64, to: OrderId) -> Result<Value, DeedError> {
-    let closed = orders::by_number(&mut deed.tx, from).await?.filter(|o| o.state == "handed-over");
+    let closed = orders::by_number(&mut deed.tx, from).await?.filter(|o| o.state == OrderState::HandedOver);
     let closed = closed.ok_or_else(|| DeedError::refused("like", "Only an order that was handed over can be copied."))?;
     let pieces = evidence::of_order(&mut deed.tx, closed.id).await?;
     let joints = pieces.iter().filter_map(|p| Some(Change::Add(as_it_is(p.get::<Joint>()?, &p.own))));

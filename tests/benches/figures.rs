@@ -1,5 +1,7 @@
 //! Figures that a mean hides: the quantiles of the deed "take a reading" and what they are made of, and the time from start to first answer.
 //! `cargo bench --bench figures` prints them; it judges nothing.
+#[path = "../kit/mod.rs"]
+mod kit;
 #[expect(dead_code, reason = "this bench needs only a part of it")]
 mod support;
 

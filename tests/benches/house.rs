@@ -2,6 +2,8 @@
 //!
 //! The order is one with a hold of 60 readings. `order_page` is the page through the whole router; `same_bytes` is a handler that runs the
 //! same statements and answers with the same bytes, so that the ratio of the two says what rendering and assessing cost.
+#[path = "../kit/mod.rs"]
+mod kit;
 #[expect(dead_code, reason = "this bench needs only a part of it")]
 mod support;
 

@@ -1,9 +1,14 @@
 //! The house that is measured: an order with a hold of 60 readings.
+use super::kit::{FIRST_START, START_CODE};
 use axum::{
     body::Body,
-    http::{Method, Request, header},
+    http::{Request, header},
 };
 use chillwright::{
+    demo::{
+        car::{LABEL, but},
+        form_client::{FormClient, page_of},
+    },
     shop::{Instant, OrderId},
     store::{Store, evidence, evidence::Kind, orders, record},
     web::{App, router},
@@ -38,49 +43,20 @@ fn build() -> House {
     let file = folder.path().join("shop.db");
     let built = runtime.block_on(async {
         let store = Store::open(&file).await.expect("a store");
-        let app = App::new(store.clone(), Codes::cheap(), folder.path().join("files"), Some("ABCDE-23456".into()), || Instant(CLOCK.load(Ordering::Relaxed)));
-        let router = router::router(app.clone());
-        let fields = [
-            ("code", "ABCDE-23456"),
-            ("owner", "Perrin Hask"),
-            ("pin", "480213"),
-            ("roles", "desk"),
-            ("roles", "technician"),
-            ("device", "desk"),
-            ("name", "Hask & Marlow"),
-            ("elevation", "120"),
-            ("elevation_unit", "m"),
-            ("zone", "UTC"),
-            ("units", "si"),
-            ("currency", "EUR"),
-            ("tax", "10"),
-            ("prices", "net"),
-            ("next_order", "412"),
-            ("next_invoice", "187"),
-            ("mark", "G-1"),
-            ("instrument", "dial-gauge"),
-            ("resolution", "0.5"),
-            ("unit", "inHg"),
-        ];
-        let (cookie, _) = post(&router, "", "/start", &fields).await;
-        let intake = [
-            ("plate", "KD 41 TVL"),
-            ("description", "Tarn Vela"),
-            ("name", "Odile Brandt"),
-            ("complaint", "warm"),
-            ("refrigerant", "R-134a"),
-            ("charge", "600"),
-            ("charge_unit", "g"),
-            ("metering", "expansion-valve"),
-        ];
-        post(&router, &cookie, "/intake", &intake).await;
+        let app = App::new(store.clone(), Codes::cheap(), folder.path().join("files"), Some(START_CODE.into()), || Instant(CLOCK.load(Ordering::Relaxed)));
+        let mut client = FormClient::new(router::router(app));
+        typed(&mut client, "/start", &FIRST_START).await;
+        let customer = [("plate", "KD 41 TVL"), ("description", "Tarn Vela"), ("name", "Odile Brandt"), ("complaint", "warm")];
+        typed(&mut client, "/intake", &but(LABEL, &customer)).await;
         let joints = [("joints", "new:drier inlet"), ("joints", "new:drier outlet"), ("at", "2026-05-12T07:00")];
-        post(&router, &cookie, "/orders/412/bench/joints", &joints).await;
-        post(&router, &cookie, "/orders/412/bench/hold", &[("kind", "vacuum"), ("gauge", "G-1"), ("at", "2026-05-12T08:00")]).await;
+        typed(&mut client, "/orders/412/bench/joints", &joints).await;
+        typed(&mut client, "/orders/412/bench/hold", &[("kind", "vacuum"), ("gauge", "G-1"), ("at", "2026-05-12T08:00")]).await;
         for i in 0..60 {
             let at = format!("2026-05-12T08:{i:02}");
-            post(&router, &cookie, "/orders/412/holds/h1/readings", &[("reading", "28"), ("metal", "22"), ("at", &at)]).await;
+            typed(&mut client, "/orders/412/holds/h1/readings", &[("reading", "28"), ("metal", "22"), ("at", &at)]).await;
         }
+        let router = client.router();
+        let cookie = client.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect::<Vec<_>>().join("; ");
         let mut conn = store.read().await.expect("a connection");
         let order = orders::by_number(&mut conn, 412).await.expect("read").expect("order").id;
         let pieces = evidence::of_order(&mut conn, order).await.expect("pieces");
@@ -96,18 +72,10 @@ fn build() -> House {
     House { runtime, store, router, cookie, order, hold, record, by, folder }
 }
 
-async fn post(router: &axum::Router, cookie: &str, path: &str, fields: &[(&str, &str)]) -> (String, u16) {
-    let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
-    let request = Request::builder()
-        .method(Method::POST)
-        .uri(path)
-        .header(header::COOKIE, cookie)
-        .header("sec-fetch-site", "same-origin")
-        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
-    let response = router.clone().oneshot(request.body(Body::from(body)).expect("a request")).await.expect("an answer");
-    assert_eq!(response.status(), 303, "{path} {fields:?}");
-    let cookies: Vec<&str> = response.headers().get_all(header::SET_COOKIE).iter().filter_map(|v| v.to_str().ok()?.split(';').next()).collect();
-    (cookies.join("; "), response.status().as_u16())
+/// Fills in a form where it stands.
+async fn typed(client: &mut FormClient, action: &str, fields: &[(&str, &str)]) {
+    let answer = client.fill(&page_of(action), action, fields).await.expect("a form");
+    assert!(answer.status.is_redirection(), "{action}: {}", answer.body);
 }
 
 pub async fn page(router: &axum::Router, cookie: &str) -> Vec<u8> {

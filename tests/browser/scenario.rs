@@ -4,7 +4,10 @@ use super::{
     hands::Hands,
     support::{Browser, House},
 };
-use chillwright::store::{assessment, orders};
+use chillwright::{
+    demo::car::{CAPPED, CHARGED, FITTED, LABEL, MEASURED, OPENED, Step, but},
+    store::{assessment, orders},
+};
 
 const DAY: &str = "2026-05-12T";
 
@@ -20,8 +23,8 @@ pub async fn in_the_way(house: &House) -> Vec<String> {
         .await
         .expect("findings")
         .into_iter()
-        .filter(|f| f.weight != "note")
-        .map(|f| format!("{}{}", f.code, if f.weight == "blocks" { " blocks" } else { "" }))
+        .filter(|f| f.weight.word() != "note")
+        .map(|f| format!("{}{}", f.code, if f.weight.word() == "blocks" { " blocks" } else { "" }))
         .collect();
     all.sort();
     all
@@ -39,7 +42,7 @@ pub async fn barometer_and_intake(b: &Browser) {
     b.go("/intake").await;
     b.picture("intake").await;
     let form = "form[action='/intake'][method=post]";
-    for (name, value) in [
+    let customer = [
         ("plate", "KD 41 TVL"),
         ("description", "Tarn Vela 1.4"),
         ("year", "2009"),
@@ -47,17 +50,10 @@ pub async fn barometer_and_intake(b: &Browser) {
         ("name", "Odile Brandt"),
         ("telephone", "0555 0199"),
         ("complaint", "Warm air since spring, worse every week."),
-        ("charge", "600"),
-        ("tolerance", "25"),
-        ("charge_unit", "g"),
-        ("oil_type", "PAG 46"),
-        ("oil_total", "120"),
         ("volume", "2,5"),
-    ] {
-        b.fill(form, name, value).await;
-    }
-    for (name, value) in [("refrigerant", "R-134a"), ("compressor_drive", "belt"), ("metering", "expansion-valve"), ("evaporators", "1")] {
-        b.tap(form, name, value).await;
+    ];
+    for (name, value) in but(LABEL, &customer) {
+        b.set(form, name, value).await;
     }
     b.send(form).await;
     assert_eq!(b.path().await, "/orders/412", "{}", b.text().await);
@@ -87,55 +83,30 @@ pub async fn enter(b: &Browser, word: &str, clock: &str, fields: &[(&str, &str)]
     assert!(!text.contains("Please check the marked fields"), "{word}: {text}");
 }
 
+/// Enters a step of the car.
+pub async fn enter_step(b: &Browser, step: &Step) {
+    let clock = |minute: i64| format!("{:02}:{:02}", 6 + (30 + minute) / 60, (30 + minute) % 60);
+    let (path, form) = task(step.task);
+    b.go(&path).await;
+    let times: Vec<(&str, String)> = step.times.iter().map(|(name, minute)| (*name, format!("{DAY}{}", clock(*minute)))).collect();
+    for (name, value) in step.fields.iter().copied().chain(times.iter().map(|(name, at)| (*name, at.as_str()))) {
+        b.set(&form, name, value).await;
+    }
+    if let Some(minute) = step.minute {
+        at(b, &form, &clock(minute)).await;
+    }
+    b.send(&form).await;
+    let text = b.text().await;
+    assert!(!text.contains("Please check the marked fields"), "{}: {text}", step.task);
+}
+
 pub async fn diagnosis_and_parts(b: &Browser) {
-    enter(b, "standing", "06:30", &[("pressure", "70"), ("ambient", "21")], &[("unit", "psi"), ("cold", "yes")]).await;
-    enter(b, "identification", "06:40", &[("share", "99.6"), ("air", "0.3")], &[("gas", "R-134a"), ("sealant", "no")]).await;
-    enter(
-        b,
-        "recovery",
-        "07:00",
-        &[("cylinder", "C-03"), ("before", "11.20"), ("after", "11.58"), ("oil", "10")],
-        &[("refrigerant", "R-134a"), ("mass_unit", "kg")],
-    )
-    .await;
-    enter(b, "leaks", "06:50", &[("place", "evaporator core"), ("repaired", "2026-05-12T08:00")], &[("found_by", "dye")]).await;
-    enter(
-        b,
-        "joints",
-        "07:10",
-        &[],
-        &[("joints", "new:drier inlet"), ("joints", "new:drier outlet"), ("joints", "new:evaporator inlet"), ("joints", "new:evaporator outlet")],
-    )
-    .await;
-    enter(
-        b,
-        "seals",
-        "07:40",
-        &[("torque", "10")],
-        &[("seal.j1.state", "new"), ("seal.j2.state", "new"), ("seal.j3.state", "new"), ("lubricant", "mineral oil")],
-    )
-    .await;
-    b.picture("seals").await;
-    let donor = [
-        ("yard", "Northfell Dismantlers"),
-        ("vehicle", "2010 Tarn Vela"),
-        ("vin", "11111111111111111"),
-        ("stock", "N-20417"),
-        ("pulled_on", "2026-05-04"),
-        ("receipt", "5531"),
-        ("oil_drained", "20"),
-        ("oil_added", "30"),
-    ];
-    enter(
-        b,
-        "parts",
-        "08:00",
-        &donor,
-        &[("role", "evaporator"), ("source", "salvaged"), ("fitted", "yes"), ("desiccant", "no"), ("ports", "capped"), ("joints", "j3"), ("joints", "j4")],
-    )
-    .await;
-    enter(b, "parts", "08:05", &[], &[("role", "receiver-drier"), ("source", "new"), ("fitted", "yes"), ("joints", "j1"), ("joints", "j2")]).await;
-    enter(b, "fixings", "", &[("place", "case, lower left"), ("note", "clip nut"), ("look_again_on", "2026-11-12")], &[("kind", "improvised")]).await;
+    for step in OPENED.iter().chain(FITTED) {
+        enter_step(b, step).await;
+        if step.task == "seals" {
+            b.picture("seals").await;
+        }
+    }
 }
 
 /// Takes a reading on the page of a hold or evacuation where one is.
@@ -174,15 +145,21 @@ pub async fn evacuation_to_performance(b: &Browser) {
     b.picture("hold").await;
     end(b, "10:03").await;
     assert!(b.text().await.contains("309 kg"), "{}", b.text().await);
-    let charge = [("cylinder", "C-01"), ("before", "9.845"), ("after", "9.280"), ("hose", "0.01")];
-    enter(b, "charging", "10:10", &charge, &[("refrigerant", "R-134a"), ("mass_unit", "kg")]).await;
-    performance(b, "10:40", "190").await;
-    enter(b, "ports", "", &[], &[("low.cap", "yes"), ("low.core", "tight"), ("high.cap", "yes"), ("high.core", "tight")]).await;
+    for step in [CHARGED, MEASURED, CAPPED] {
+        enter_step(b, &step).await;
+    }
 }
 
 pub async fn performance(b: &Browser, clock: &str, high: &str) {
-    let measured = [("ambient", "27"), ("humidity", "50"), ("low", "32"), ("high", high), ("vent", "7"), ("engine", "1500")];
-    enter(b, "performance", clock, &measured, &[("unit", "psi"), ("blower", "high"), ("recirculation", "yes"), ("doors", "no")]).await;
+    let (_, form) = task("performance");
+    b.go("/orders/412/bench/performance").await;
+    for (name, value) in but(MEASURED.fields, &[("high", high)]) {
+        b.set(&form, name, value).await;
+    }
+    at(b, &form, clock).await;
+    b.send(&form).await;
+    let text = b.text().await;
+    assert!(!text.contains("Please check the marked fields"), "{text}");
 }
 
 async fn decide(b: &Browser, code: &str, words: &str) {

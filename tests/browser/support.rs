@@ -203,6 +203,13 @@ impl Browser {
         }
     }
 
+    /// Types into a field or taps a tile, by what the form has under this name.
+    pub async fn set(&self, form: &str, name: &str, value: &str) {
+        let tile = format!("{form} input[name='{name}'][value='{value}']:is([type=radio],[type=checkbox])");
+        let tiles = self.driver.execute("return document.querySelector(arguments[0]) !== null", vec![serde_json::json!(tile)]).await.expect("a form");
+        if tiles.json() == true { self.tap(form, name, value).await } else { self.fill(form, name, value).await }
+    }
+
     /// Clicks what a selector names; once more where it was replaced between two words of the driver.
     async fn click(&self, selector: &str) {
         let mut last = None;

@@ -5,7 +5,10 @@ use super::{
     program::says_the_same,
 };
 use axum::http::StatusCode;
-use chillwright::store::{assessment, orders};
+use chillwright::{
+    demo::car::{CAPPED, CHARGED, FITTED, LABEL, MEASURED, OPENED, Step, but},
+    store::{assessment, orders},
+};
 
 pub const DAY: &str = "2026-05-12T";
 
@@ -15,16 +18,7 @@ pub async fn with_order() -> Shop {
     shop.minutes_pass(170);
     let barometer = shop.browser.post("/shop/barometer", &[("pressure", "100.9"), ("unit", "kPa"), ("reduced", "here"), ("at", "2026-05-12T06:00")]).await;
     assert_eq!(barometer.status, StatusCode::SEE_OTHER, "{}", barometer.body);
-    let mut fields = INTAKE.to_vec();
-    fields.extend([
-        ("tolerance", "25"),
-        ("oil_type", "PAG 46"),
-        ("oil_total", "120"),
-        ("volume", "2.5"),
-        ("compressor_drive", "belt"),
-        ("metering", "expansion-valve"),
-        ("evaporators", "1"),
-    ]);
+    let fields = but(INTAKE.as_slice(), LABEL);
     let answer = shop.browser.post("/intake", &fields).await;
     assert_eq!(answer.location, "/orders/412", "{}", answer.body);
     shop
@@ -64,41 +58,20 @@ async fn end(shop: &mut Shop, hold: &str, clock: &str) {
     assert_eq!(shop.browser.post(&format!("{hold}/end"), &[("ended", &at)]).await.location, hold);
 }
 
+/// Enters a step of the car.
+pub async fn step(shop: &mut Shop, step: &Step) {
+    let clock = |minute: i64| format!("{:02}:{:02}", 6 + (30 + minute) / 60, (30 + minute) % 60);
+    let times: Vec<(&str, String)> = step.times.iter().map(|(name, minute)| (*name, format!("{DAY}{}", clock(*minute)))).collect();
+    let mut fields = step.fields.to_vec();
+    fields.extend(times.iter().map(|(name, at)| (*name, at.as_str())));
+    kept(shop, step.task, &step.minute.map(clock).unwrap_or_default(), &fields).await;
+}
+
 /// Everything up to the opened circuit with its parts.
 pub async fn until_parts(shop: &mut Shop) {
-    kept(shop, "standing", "06:30", &[("pressure", "70"), ("unit", "psi"), ("ambient", "21"), ("cold", "yes")]).await;
-    kept(shop, "identification", "06:40", &[("gas", "R-134a"), ("share", "99.6"), ("air", "0.3"), ("sealant", "no")]).await;
-    kept(shop, "leaks", "06:50", &[("place", "evaporator core"), ("found_by", "dye"), ("repaired", "2026-05-12T08:00")]).await;
-    kept(
-        shop,
-        "recovery",
-        "07:00",
-        &[("cylinder", "C-03"), ("refrigerant", "R-134a"), ("before", "11.20"), ("after", "11.58"), ("mass_unit", "kg"), ("oil", "10")],
-    )
-    .await;
-    let joints = ["new:drier inlet", "new:drier outlet", "new:evaporator inlet", "new:evaporator outlet"].map(|j| ("joints", j));
-    kept(shop, "joints", "07:10", &joints).await;
-    kept(shop, "seals", "07:40", &[("seal.j1.state", "new"), ("seal.j2.state", "new"), ("seal.j3.state", "new"), ("lubricant", "mineral oil")]).await;
-    let part = [
-        ("role", "evaporator"),
-        ("source", "salvaged"),
-        ("fitted", "yes"),
-        ("desiccant", "no"),
-        ("ports", "capped"),
-        ("joints", "j3"),
-        ("joints", "j4"),
-        ("yard", "Northfell Dismantlers"),
-        ("vehicle", "2010 Tarn Vela"),
-        ("vin", "11111111111111111"),
-        ("stock", "N-20417"),
-        ("pulled_on", "2026-05-04"),
-        ("receipt", "5531"),
-        ("oil_drained", "20"),
-        ("oil_added", "30"),
-    ];
-    kept(shop, "parts", "08:00", &part).await;
-    kept(shop, "parts", "08:05", &[("role", "receiver-drier"), ("source", "new"), ("fitted", "yes"), ("joints", "j1"), ("joints", "j2")]).await;
-    kept(shop, "fixings", "", &[("place", "case, lower left"), ("kind", "improvised"), ("look_again_on", "2026-11-12")]).await;
+    for each in OPENED.iter().chain(FITTED) {
+        step(shop, each).await;
+    }
 }
 
 /// The scenario as it stands after the performance reading.
@@ -112,36 +85,18 @@ pub async fn scenario() -> Shop {
     reading(&mut shop, &hold, "09:43", "28", "22").await;
     reading(&mut shop, &hold, "10:03", "28", "22").await;
     end(&mut shop, &hold, "10:03").await;
-    charge(&mut shop, "10:10", "9.845", "9.280").await;
-    measure(&mut shop, "10:40").await;
-    kept(&mut shop, "ports", "", &[("low.cap", "yes"), ("low.core", "tight"), ("high.cap", "yes"), ("high.core", "tight")]).await;
+    for each in [CHARGED, MEASURED, CAPPED] {
+        step(&mut shop, &each).await;
+    }
     shop
 }
 
 pub async fn charge(shop: &mut Shop, clock: &str, before: &str, after: &str) {
-    kept(
-        shop,
-        "charging",
-        clock,
-        &[("refrigerant", "R-134a"), ("cylinder", "C-01"), ("before", before), ("after", after), ("hose", "0.01"), ("mass_unit", "kg")],
-    )
-    .await;
+    kept(shop, "charging", clock, &but(CHARGED.fields, &[("before", before), ("after", after)])).await;
 }
 
 pub async fn measure(shop: &mut Shop, clock: &str) {
-    let fields = [
-        ("ambient", "27"),
-        ("humidity", "50"),
-        ("low", "32"),
-        ("high", "190"),
-        ("unit", "psi"),
-        ("vent", "7"),
-        ("engine", "1500"),
-        ("blower", "high"),
-        ("recirculation", "yes"),
-        ("doors", "no"),
-    ];
-    kept(shop, "performance", clock, &fields).await;
+    kept(shop, "performance", clock, MEASURED.fields).await;
 }
 
 /// What blocks or waits, as stored; and the program's answer to the order's own record is the same.
@@ -160,8 +115,11 @@ pub async fn in_the_way(shop: &mut Shop) -> Vec<String> {
         .collect();
     let kept: Vec<_> = stored.iter().map(|f| (f.code.clone(), f.about.clone(), f.says.clone())).collect();
     assert_eq!(told, kept, "the lists and the program");
-    let mut all: Vec<String> =
-        stored.into_iter().filter(|f| f.weight != "note").map(|f| format!("{}{}", f.code, if f.weight == "blocks" { " blocks" } else { "" })).collect();
+    let mut all: Vec<String> = stored
+        .into_iter()
+        .filter(|f| f.weight.word() != "note")
+        .map(|f| format!("{}{}", f.code, if f.weight.word() == "blocks" { " blocks" } else { "" }))
+        .collect();
     all.sort();
     all
 }

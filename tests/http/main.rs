@@ -18,6 +18,7 @@ mod kit;
 mod labels;
 mod live;
 mod money;
+mod pages;
 mod program;
 mod reckoned;
 mod rules;

@@ -139,7 +139,8 @@ impl Browser {
     pub async fn post(&mut self, action: &str, fields: &[(&str, &str)]) -> Answer {
         // What is changed is named in the address of its form.
         let changed = fields.iter().find(|(name, _)| matches!(*name, "piece" | "line" | "id"));
-        let page = page_of(action) + &changed.map_or_else(String::new, |(name, which)| format!("?{name}={which}"));
+        let query = changed.map_or_else(String::new, |(name, which)| format!("?{name}={which}"));
+        let page = format!("{}{query}", page_of(action));
         self.post_from(action, &page, fields).await
     }
 

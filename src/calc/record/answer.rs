@@ -58,6 +58,11 @@ pub enum Weight {
 }
 
 impl Weight {
+    /// From the word; `None` for any other.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Self::Blocks, Self::Concession, Self::Note].into_iter().find(|weight| weight.word() == word)
+    }
+
     /// The word as the answer writes it.
     pub const fn word(self) -> &'static str {
         match self {

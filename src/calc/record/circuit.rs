@@ -17,14 +17,14 @@ section! {
 words! {
     /// The refrigerant that a circuit is made for, or that a vessel holds.
     pub enum Refrigerant {
-        /// Dichlorodifluoromethane.
-        R12 = "R-12",
         /// 1,1,1,2-tetrafluoroethane.
         R134a = "R-134a",
-        /// 1,1-difluoroethane.
-        R152a = "R-152a",
         /// 2,3,3,3-tetrafluoropropene.
         R1234yf = "R-1234yf",
+        /// Dichlorodifluoromethane.
+        R12 = "R-12",
+        /// 1,1-difluoroethane.
+        R152a = "R-152a",
         /// Carbon dioxide.
         R744 = "R-744",
         /// Another one, whose properties are not known here.

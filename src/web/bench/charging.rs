@@ -5,6 +5,7 @@ use super::{
     diagnosis::{MASSES, degrees, gauge_pressure, mass_unit, one, percent, pressure_units, scale, scales, temperature, yes_no},
     tasks::{Draft, time_fields},
 };
+use crate::shop::CylinderPurpose;
 use crate::{
     store::evidence::Only,
     web::form::{measured, quantity, some},
@@ -60,15 +61,19 @@ fn read_hose(ctx: &Ctx, form: &mut Form) -> Option<Hose> {
 }
 
 pub fn charge_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
-    let cylinders: Vec<_> =
-        scene.cylinders.iter().filter(|c| c.purpose != "contaminated").map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
+    let cylinders: Vec<_> = scene
+        .cylinders
+        .iter()
+        .filter(|c| c.purpose != CylinderPurpose::Contaminated)
+        .map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant)))
+        .collect();
     let cylinder = if cylinders.is_empty() {
         form.field("cylinder", "From cylinder").hint("The mark on the cylinder.")
     } else {
         form.tiles("cylinder", "From cylinder", cylinders)
     };
     let mut fields = vec![
-        form.tiles("refrigerant", "What was charged", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.refrigerants("refrigerant", "What was charged").required(),
         cylinder,
         form.field("before", "Cylinder mass before").number(""),
         form.field("after", "Cylinder mass after").number(""),

@@ -4,6 +4,7 @@ use super::{
     Scene,
     tasks::{Draft, time_fields},
 };
+use crate::shop::{CylinderPurpose, InstrumentKind};
 use crate::store::evidence::{Kind, Only};
 use crate::web::form::{measured, quantity, some};
 use chillwright_calc::{
@@ -28,7 +29,7 @@ pub fn pressure_units(scene: &Scene) -> Vec<(String, String)> {
     let mut units: Vec<&str> = scene
         .instruments
         .iter()
-        .filter(|i| i.is_gauge() && i.kind != "vacuum-gauge")
+        .filter(|i| i.is_gauge() && i.kind != InstrumentKind::VacuumGauge)
         .map(|i| i.unit.as_str())
         .filter(|u| matches!(*u, "psi" | "bar" | "kPa"))
         .collect();
@@ -119,9 +120,9 @@ pub fn read_standing(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Draft>
 }
 
 pub fn identification_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
-    let identifiers: Vec<_> = scene.instruments.iter().filter(|i| i.kind == "identifier").map(|i| (i.mark.clone(), i.mark.clone())).collect();
+    let identifiers: Vec<_> = scene.instruments.iter().filter(|i| i.kind == InstrumentKind::Identifier).map(|i| (i.mark.clone(), i.mark.clone())).collect();
     let mut fields = vec![
-        form.tiles("gas", "Main gas", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.refrigerants("gas", "Main gas").required(),
         form.field("share", "Share of it").number("%").required(),
         form.field("air", "Air").number("%"),
         form.tiles("sealant", "Leak sealant", [("no", "none found"), ("yes", "found")]),
@@ -221,7 +222,7 @@ pub const MASSES: [(&str, &str); 4] = [("kg", "kg"), ("g", "g"), ("lb", "lb"), (
 
 /// Scales of the shop.
 pub fn scales(scene: &Scene) -> Vec<(String, String)> {
-    scene.instruments.iter().filter(|i| i.kind == "scale").map(|i| (i.mark.clone(), format!("{}, {}", i.mark, i.resolution))).collect()
+    scene.instruments.iter().filter(|i| i.kind == InstrumentKind::Scale).map(|i| (i.mark.clone(), format!("{}, {}", i.mark, i.resolution))).collect()
 }
 
 /// The scale that was chosen, as the record writes it.
@@ -242,7 +243,7 @@ pub fn mass_unit(scene: &Scene, form: &mut Form) -> Option<String> {
 
 pub fn recovery_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let cylinders: Vec<_> =
-        scene.cylinders.iter().filter(|c| c.purpose != "charge").map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
+        scene.cylinders.iter().filter(|c| c.purpose != CylinderPurpose::Charge).map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant))).collect();
     let mut fields = vec![];
     if cylinders.is_empty() {
         fields.push(form.field("cylinder", "Into cylinder").hint("The mark on the cylinder.").required());
@@ -250,7 +251,7 @@ pub fn recovery_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         fields.push(form.tiles("cylinder", "Into cylinder", cylinders).required());
     }
     fields.extend([
-        form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.refrigerants("refrigerant", "Refrigerant").required(),
         form.field("before", "Cylinder mass before").number("").required(),
         form.field("after", "Cylinder mass after").number("").required(),
         form.tiles("mass_unit", "in", MASSES).required(),

@@ -18,9 +18,9 @@ use super::{
     Ctx, Fault, Fieldset, Form, Page,
     access::Access,
     form::{Typed, again, to},
-    live::Live,
     outlook::{self, Outlook},
-    router::{Route, get, post},
+    page::Live,
+    route::{Route, get, post},
     stage::StageView,
 };
 use crate::{
@@ -38,6 +38,7 @@ use axum::{
     response::Response,
 };
 use chillwright_calc::checks::outlook::Lost;
+use chillwright_calc::record::answer::Weight;
 use std::collections::HashMap;
 use tasks::{Draft, Task};
 
@@ -117,11 +118,11 @@ impl TopAnswer {
                 href: None,
             },
             Some(f) => {
-                let says = match f.weight.as_str() {
+                let says = match f.weight {
                     _ if !f.due => "Work in progress.",
-                    "blocks" => "Not in order.",
-                    "concession" => "Work finished. Waiting for the owner’s decision.",
-                    _ => "Work finished. There is a note.",
+                    Weight::Blocks => "Not in order.",
+                    Weight::Concession => "Work finished. Waiting for the owner’s decision.",
+                    Weight::Note => "Work finished. There is a note.",
                 };
                 let href = Some(format!("/orders/{}/why/{}/{}", scene.order.number, f.code, f.about));
                 Self { says: says.into(), why: f.said(ctx.units).to_owned(), next: f.next(ctx.units).to_owned(), href }
@@ -157,7 +158,7 @@ pub async fn index_page(ctx: &Ctx, number: i64, typed: &Form) -> Result<IndexPag
         top: Top::of(&scene),
         answer: TopAnswer::of(ctx, &scene),
         running: hold::running(ctx, &scene),
-        beyond: super::estimate::authorised(ctx, &scene).await?.0,
+        beyond: super::account::authorised(ctx, &scene).await?.0,
         lines,
         stage: StageView::of(ctx, &scene, typed),
         sent_back: super::review::sent_back_lines(ctx, scene.order.id, typed).await?,

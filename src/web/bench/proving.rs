@@ -6,6 +6,7 @@ use super::{
     joints::{mark_of, not_on_record, number, on_record},
     tasks::{Draft, time_fields},
 };
+use crate::shop::InstrumentKind;
 use crate::web::form::{measured, quantity};
 use chillwright_calc::{
     checks::{performance, timeline::live},
@@ -35,7 +36,7 @@ pub fn check_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let detectors: Vec<_> = scene
         .instruments
         .iter()
-        .filter(|i| i.kind == "detector")
+        .filter(|i| i.kind == InstrumentKind::Detector)
         .map(|i| (i.mark.clone(), format!("{} {}", i.mark, crate::shop::written::told(&i.sensitivity)).trim_end().to_owned()))
         .collect();
     let joints: Vec<_> = on_record(scene).iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.body.place()))).collect();

@@ -1,5 +1,6 @@
 //! What the bench knows of an order: its evidence, what the calculation says, and what the shop has in its hands.
 use super::tasks::Task;
+use crate::shop::OrderState;
 use crate::{
     shop::PersonId,
     store::{
@@ -66,7 +67,7 @@ impl Scene {
         let seen = audit::last_of(&mut conn, order.id).await?;
         let pieces = evidence::of_order(&mut conn, order.id).await?;
         // A closed order is shown as it was handed over, whatever the limits are today.
-        let frozen = if order.state == "handed-over" { handovers::last_record(&mut conn, order.id).await? } else { None };
+        let frozen = if order.state == OrderState::HandedOver { handovers::last_record(&mut conn, order.id).await? } else { None };
         let mut record = match frozen {
             Some(text) => chillwright_calc::parse(&text).map_err(|e| StoreError::stored("frozen job record", e))?,
             None => record::of_pieces(&mut conn, order.id, &pieces).await?,

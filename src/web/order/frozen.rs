@@ -1,4 +1,5 @@
 //! A closed order is shown as it was closed: with what was found then, and by which rules. Today's rules are not asked about it.
+use crate::shop::OrderState;
 use crate::{
     store::{StoreError, assessment, handovers},
     web::{Ctx, Fault, bench::Scene},
@@ -36,7 +37,7 @@ impl Frozen {
         let mut conn = ctx.app.store.read().await?;
         // An order that was cancelled has no handover; its last assessment stands.
         let text = match handovers::last_answer(&mut conn, scene.order.id).await? {
-            Some(text) if scene.order.state == "handed-over" => Some(text),
+            Some(text) if scene.order.state == OrderState::HandedOver => Some(text),
             _ => assessment::answer_text(&mut conn, scene.order.id).await?,
         };
         let Some(text) = text else { return Ok(None) };

@@ -7,7 +7,7 @@ use crate::web::{
     access::Access,
     bench::{Scene, task_of},
     findings,
-    router::{Route, get},
+    route::{Route, get},
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -62,7 +62,7 @@ async fn show(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>
     }
     .ok_or_else(|| Fault::missing("finding (it may be settled)"))?;
     let to_do = frozen.is_none() && scene.to_do().iter().any(|f| f.code == code && f.about == about);
-    let (class, word) = if to_do { ("to-do", "to do") } else { findings::class_and_word(finding.weight.word()) };
+    let (class, word) = if to_do { ("to-do", "to do") } else { findings::class_and_word(finding.weight) };
     let bench = ctx.actor.roles.any(crate::work::evidence::BENCH) && scene.order.is_open();
     Ok(WhyPage {
         page: Page::of(&ctx, "Why", "/orders"),

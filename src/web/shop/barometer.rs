@@ -2,9 +2,10 @@
 use super::super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
-    form::{Typed, again, to},
-    router::{Route, get, post},
+    form::Typed,
+    route::{Route, get, post},
 };
+use crate::web::ending::finish;
 use crate::{store::shop::Barometer, work::settings::keep_barometer};
 use askama::Template;
 use askama_web::WebTemplate;
@@ -64,13 +65,11 @@ fn page(ctx: &Ctx, form: Form) -> BarometerPage {
 const UNITS: [(&str, &str); 5] = [("hPa", "hPa"), ("mbar", "mbar"), ("kPa", "kPa"), ("inHg", "inHg"), ("mmHg", "mmHg")];
 
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let mut done = None;
     if let Some(reading) = read(&ctx, &mut form) {
-        let done = keep_barometer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &reading, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop?kept=1"));
-        }
+        done = Some(keep_barometer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &reading, ctx.now).await);
     }
-    Ok(again(form.status(), page(&ctx, form)))
+    finish(&ctx, form, done, "/shop?kept=1", async |form| Ok(page(&ctx, form))).await
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {

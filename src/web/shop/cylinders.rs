@@ -3,11 +3,13 @@ use super::{
     super::{
         Ctx, Fault, Fieldset, Form, Page,
         access::Access,
-        form::{Typed, again, amount, to},
-        router::{Route, get, post},
+        form::{Typed, again, amount},
+        route::{Route, get, post},
     },
     things::{retired, version},
 };
+use crate::shop::CylinderPurpose;
+use crate::web::ending::finish;
 use crate::{
     shop::{CylinderId, Zone},
     store::things::{self, Cylinder, Weighing},
@@ -78,7 +80,7 @@ async fn cylinders(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<Str
             ("version", c.version.to_string()),
             ("mark", c.mark.clone()),
             ("refrigerant", c.refrigerant.clone()),
-            ("purpose", c.purpose.clone()),
+            ("purpose", c.purpose.word().to_owned()),
             ("tare", number(&c.tare)),
             ("water", number(&c.water_capacity)),
             ("mass_unit", unit(&c.tare).or_else(|| unit(&c.water_capacity)).unwrap_or_default()),
@@ -95,7 +97,7 @@ async fn page(ctx: &Ctx, form: Form, air_form: Form, answer: Option<Answer>) -> 
     let (cylinders, weighings) = (things::cylinders(&mut conn).await?, things::last_weighings(&mut conn).await?);
     let mut fields = vec![
         form.field("mark", "Mark on the cylinder").hint("For example C-01.").required(),
-        form.tiles("refrigerant", "Refrigerant", ["R-134a", "R-1234yf", "R-12", "R-152a", "R-744", "other"].map(|r| (r, r))).required(),
+        form.refrigerants("refrigerant", "Refrigerant").required(),
         form.tiles("purpose", "Use", PURPOSES).required(),
         form.field("tare", "Tare (TW)").number("").hint("Empty mass, stamped on the cylinder."),
         form.field("water", "Water capacity (WC)").number("").hint("Stamped on the cylinder."),
@@ -128,11 +130,11 @@ async fn page(ctx: &Ctx, form: Form, air_form: Form, answer: Option<Answer>) -> 
 
 /// One cylinder of the list.
 fn line(c: &Cylinder, weighed: Option<&Weighing>, units: UnitSystem, zone: &Zone) -> Line {
-    let purpose = PURPOSES.iter().find(|p| p.0 == c.purpose).map_or("", |p| p.1);
+    let purpose = PURPOSES.iter().find(|p| p.0 == c.purpose.word()).map_or("", |p| p.1);
     let mass = |text: &str| text.parse::<Quantity<Mass>>().ok().map(|q| q.si());
     let shown = |kg: f64| show::mass(Mass::new(kg), units);
     let (tare, water) = (mass(&c.tare), mass(&c.water_capacity).filter(|w| w.kg() > 0.0));
-    let fluid = Fluid::from_name(&c.refrigerant).filter(|_| c.purpose != "contaminated");
+    let fluid = Fluid::from_name(&c.refrigerant).filter(|_| c.purpose != CylinderPurpose::Contaminated);
     let limit = fluid.zip(water).and_then(|(fluid, water)| cylinder::largest_net(fluid, water));
     let gross = weighed.and_then(|w| Some((mass(&w.gross)?, zone.date(w.at))));
     let may = match (limit, tare) {
@@ -140,7 +142,7 @@ fn line(c: &Cylinder, weighed: Option<&Weighing>, units: UnitSystem, zone: &Zone
             format!("Maximum gross {} (tare {} + {} {}).", shown(tare.kg() + net.kg()), shown(tare.kg()), shown(net.kg()), c.refrigerant)
         }
         (Some(net), None) => format!("Maximum net {} {}.", shown(net.kg()), c.refrigerant),
-        (None, _) if c.purpose == "contaminated" => {
+        (None, _) if c.purpose == CylinderPurpose::Contaminated => {
             "No fill limit is calculated for a mixture. SAE J1989, 7.2, stops at 60 % of the cylinder’s stamped gross mass.".into()
         }
         (None, _) if fluid.is_none() || water.is_some() => {
@@ -171,9 +173,10 @@ fn line(c: &Cylinder, weighed: Option<&Weighing>, units: UnitSystem, zone: &Zone
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
     let mark = form.need("mark", "Enter the mark.");
     let refrigerant = form.choice("refrigerant", "Choose the refrigerant.", |r| (!r.is_empty()).then(|| r.to_owned()));
-    let purpose = form.choice("purpose", "Choose the use.", |p| PURPOSES.iter().any(|x| x.0 == p).then(|| p.to_owned()));
+    let purpose = form.choice("purpose", "Choose the use.", CylinderPurpose::from_word);
     let unit = if form.get("mass_unit") == "lb" { "lb" } else { "kg" };
     let (tare, water) = (amount(&mut form, "tare", unit), amount(&mut form, "water", unit));
+    let mut done = None;
     if let (Some(mark), Some(refrigerant), Some(purpose), true) = (mark, refrigerant, purpose, form.is_right()) {
         let id = form.get("id").parse().unwrap_or_else(|_| CylinderId::fresh());
         let c = Cylinder {
@@ -186,12 +189,9 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             retired_at: form.ticked("retired").then_some(ctx.now),
             version: version(&form),
         };
-        let done = keep_cylinder(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &c, version(&form) == 0, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/cylinders?kept=1"));
-        }
+        done = Some(keep_cylinder(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &c, version(&form) == 0, ctx.now).await);
     }
-    Ok(again(form.status(), page(&ctx, form, Form::default(), None).await?))
+    finish(&ctx, form, done, "/shop/cylinders?kept=1", async |form| page(&ctx, form, Form::default(), None).await).await
 }
 
 /// Answers on the page and keeps nothing.

@@ -2,9 +2,10 @@
 use super::super::{
     Ctx, Fault, Field, Form, Kind, Page,
     access::Access,
-    form::{Typed, again, to},
-    router::{Route, get, post},
+    form::Typed,
+    route::{Route, get, post},
 };
+use crate::web::ending::finish;
 use crate::{
     shop::written::{stored, told},
     store::shop,
@@ -75,14 +76,12 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
         changes.push((spec.key, value));
     }
     changes.push((VENT, vent_table(&mut form)));
+    let mut done = None;
     if form.is_right() {
         let seen = form.get("seen").to_owned();
-        let done = change_limits(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changes, &seen, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/limits?kept=1"));
-        }
+        done = Some(change_limits(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changes, &seen, ctx.now).await);
     }
-    Ok(again(form.status(), page(&ctx, form)))
+    finish(&ctx, form, done, "/shop/limits?kept=1", async |form| Ok(page(&ctx, form))).await
 }
 
 /// What a limit is called: its key in words.

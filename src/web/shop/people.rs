@@ -2,9 +2,9 @@
 use super::super::{
     Ctx, Fault, Field, Form, Kind, Page,
     access::Access,
-    first::settle,
-    form::{Typed, again, to},
-    router::{Route, get, post},
+    ending::finish,
+    form::Typed,
+    route::{Route, get, post},
 };
 use crate::{
     shop::{PersonId, Roles, instant::show_date},
@@ -94,17 +94,15 @@ async fn page(ctx: &Ctx, form: Form) -> Result<PeoplePage, Fault> {
 }
 
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let mut done = None;
     if let Some((person, is_new)) = read(&ctx, &mut form).await? {
-        let done = if is_new {
+        done = Some(if is_new {
             add_person(&ctx.app.store, &ctx.actor, form.deed, &person, ctx.now).await
         } else {
             change_person(&ctx.app.store, &ctx.actor, form.deed, &person, ctx.now).await
-        };
-        if settle(&ctx, &mut form, done).await? {
-            return Ok(to("/shop/people?kept=1"));
-        }
+        });
     }
-    Ok(again(form.status(), page(&ctx, form).await?))
+    finish(&ctx, form, done, "/shop/people?kept=1", async |form| page(&ctx, form).await).await
 }
 
 async fn read(ctx: &Ctx, form: &mut Form) -> Result<Option<(Person, bool)>, Fault> {

@@ -3,11 +3,12 @@ use super::{
     super::{
         Ctx, Fault, Field, Fieldset, Form, Kind, Page,
         access::Access,
-        form::{Typed, again, to},
-        router::{Route, get, post},
+        form::Typed,
+        route::{Route, get, post},
     },
     facts,
 };
+use crate::web::ending::finish;
 use crate::{shop::LabelSize, store::shop::Shop, tls::Way, work::settings::change_shop};
 use askama::Template;
 use askama_web::WebTemplate;
@@ -146,13 +147,11 @@ fn is_origin(typed: &str) -> bool {
 }
 
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let mut done = None;
     if let Some(shop) = read(&ctx, &mut form) {
-        let done = change_shop(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &shop, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop?kept=1"));
-        }
+        done = Some(change_shop(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &shop, ctx.now).await);
     }
-    Ok(again(form.status(), page(&ctx, form)))
+    finish(&ctx, form, done, "/shop?kept=1", async |form| Ok(page(&ctx, form))).await
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Shop> {

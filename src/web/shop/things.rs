@@ -2,9 +2,11 @@
 use super::super::{
     Ctx, Fault, Fieldset, Form, Kind, Page,
     access::Access,
-    form::{Typed, again, to},
-    router::{Route, get, post},
+    form::Typed,
+    route::{Route, get, post},
 };
+use crate::shop::InstrumentKind;
+use crate::web::ending::finish;
 use crate::{
     shop::{InstrumentId, YardId, written::told},
     store::things::{self, Instrument, Yard},
@@ -78,7 +80,7 @@ async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<S
             ("id", i.id.to_string()),
             ("version", i.version.to_string()),
             ("mark", i.mark.clone()),
-            ("kind", i.kind.clone()),
+            ("kind", i.kind.word().to_owned()),
             ("name", i.name.clone()),
             ("unit", i.unit.clone()),
             ("resolution", number(&i.resolution)),
@@ -96,7 +98,7 @@ async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<S
 async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let lines = things::instruments(&mut conn).await?.into_iter().map(|i| {
-        let kind = KINDS.iter().find(|k| k.0 == i.kind).map_or("", |k| k.1);
+        let kind = KINDS.iter().find(|k| k.0 == i.kind.word()).map_or("", |k| k.1);
         let facts = [
             kind.to_owned(),
             i.name.clone(),
@@ -133,20 +135,18 @@ async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
 }
 
 async fn keep_one_instrument(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
+    let mut done = None;
     if let Some(i) = read_instrument(&ctx, &mut form) {
-        let done = keep_instrument(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &i, version(&form) == 0, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/instruments?kept=1"));
-        }
+        done = Some(keep_instrument(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &i, version(&form) == 0, ctx.now).await);
     }
-    Ok(again(form.status(), instruments_page(&ctx, form).await?))
+    finish(&ctx, form, done, "/shop/instruments?kept=1", async |form| instruments_page(&ctx, form).await).await
 }
 
 fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
     let mark = form.need("mark", "Enter the mark.");
-    let kind = form.choice("kind", "Choose what it is.", |k| KINDS.iter().any(|x| x.0 == k).then(|| k.to_owned()));
+    let kind = form.choice("kind", "Choose what it is.", InstrumentKind::from_word);
     let unit = if UNITS.contains(&form.get("unit")) { form.get("unit").to_owned() } else { Default::default() };
-    let gauge = kind.as_deref().is_some_and(|k| k.ends_with("gauge"));
+    let gauge = kind.is_some_and(InstrumentKind::is_gauge);
     if gauge && !matches!(unit.as_str(), "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "Torr" | "micron" | "Pa") {
         form.wrong("unit", "Choose the unit that the gauge shows.");
     }
@@ -242,6 +242,7 @@ async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             None
         }),
     };
+    let mut done = None;
     if let (Some(name), true) = (name, form.is_right()) {
         let id = form.get("id").parse().unwrap_or_else(|_| YardId::fresh());
         let y = Yard {
@@ -253,10 +254,7 @@ async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             retired_at: form.ticked("retired").then_some(ctx.now),
             version: version(&form),
         };
-        let done = keep_yard(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &y, version(&form) == 0, ctx.now).await;
-        if form.settle(done)? {
-            return Ok(to("/shop/yards?kept=1"));
-        }
+        done = Some(keep_yard(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &y, version(&form) == 0, ctx.now).await);
     }
-    Ok(again(form.status(), yards_page(&ctx, form).await?))
+    finish(&ctx, form, done, "/shop/yards?kept=1", async |form| yards_page(&ctx, form).await).await
 }

@@ -5,6 +5,7 @@ use super::super::{
     diagnosis::{degrees, one, temperature},
     tasks::Draft,
 };
+use crate::shop::InstrumentKind;
 use crate::{
     store::{
         evidence::{GaugeKind, Own, Reference},
@@ -45,7 +46,7 @@ fn gauges(scene: &Scene) -> Vec<(String, String)> {
         .instruments
         .iter()
         .filter(|i| i.is_gauge())
-        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(GaugeKind::from_word(&i.kind)), i.resolution)))
+        .map(|i| (i.mark.clone(), format!("{}, {}, resolution {}", i.mark, kind_word(GaugeKind::from_word(i.kind.word())), i.resolution)))
         .collect()
 }
 
@@ -69,7 +70,7 @@ fn copied(form: &mut Form, i: &Instrument) -> Option<Gauge> {
 
 /// How it counts.
 fn counts(i: &Instrument, vacuum: bool) -> Own {
-    let kind = GaugeKind::from_word(&i.kind);
+    let kind = GaugeKind::from_word(i.kind.word());
     let reference = match (kind, vacuum) {
         (Some(GaugeKind::VacuumGauge), _) => Reference::Abs,
         (_, true) => Reference::Vacuum,
@@ -124,7 +125,7 @@ pub fn read_hold(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>
     let kind: Option<HoldKind> = form.choice("kind", "Choose the kind of hold.", |k| k.parse().ok());
     let instrument = gauge(scene, form);
     let vacuum = kind == Some(HoldKind::Vacuum);
-    if !vacuum && instrument.as_ref().is_some_and(|i| i.kind == "vacuum-gauge") {
+    if !vacuum && instrument.as_ref().is_some_and(|i| i.kind == InstrumentKind::VacuumGauge) {
         form.wrong("gauge", "A vacuum gauge cannot be used for a pressure hold.");
     }
     let at = form.when("at", &ctx.zone, ctx.now)?;

@@ -12,7 +12,7 @@ use super::{
         Ctx, Fault, Field, Fieldset, Form, Kind as FieldKind, Page,
         access::Access,
         form::{Typed, again, to},
-        router::{Route, get, post},
+        route::{Route, get, post},
     },
     Scene, Top, cautions, twice,
 };

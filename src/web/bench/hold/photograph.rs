@@ -11,6 +11,7 @@ use super::{
     },
     Forms, address, shown, the_piece,
 };
+use crate::shop::AttachmentKind;
 use crate::{
     store::{
         attachments::{self, Attachment},
@@ -66,7 +67,7 @@ pub async fn enter(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut sent
     }
     let at = form.when("at", &ctx.zone, ctx.now);
     if form.is_right() {
-        let told = Told { kind: "photograph".into(), says: "the gauge".into(), evidence: Some(piece.id), at };
+        let told = Told { kind: AttachmentKind::Photograph, says: "the gauge".into(), evidence: Some(piece.id), at };
         let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, scene.order.id, told, pictures.clone(), ctx.now).await;
         if form.settle(done)? {
             return Ok(to(address(number, piece)));

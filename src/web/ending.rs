@@ -1,5 +1,6 @@
-//! The same form came twice with other content: what was kept first is shown beside what is typed now. (The bench has a choice besides, `bench::twice`.)
-use super::{Ctx, Fault, Form, bench, estimate};
+//! How a form that was sent ends: it is kept and leads on, or is shown again with what is wrong. Where the same form came twice with other content, what
+//! was kept first is told beside what is typed now. (The bench has a choice besides, `bench::twice`.)
+use super::{Ctx, Fault, Form, account, bench, form::to};
 use crate::{
     shop::{DeedId, OrderId},
     store::{
@@ -9,7 +10,29 @@ use crate::{
     },
     work::DeedError,
 };
+use axum::response::{IntoResponse, Response};
 use serde_json::Value;
+
+/// Ends a form: `done` is what its deed answered, or `None` where it was not even tried because something is wrong with it. Kept, now or by an earlier
+/// sending, it leads to `then`; else its page is drawn with what was typed and the status of the fault.
+///
+/// # Errors
+/// What is no matter of the form: somebody who may not, an entry that is not there, a store that fails.
+pub async fn finish<P: IntoResponse>(
+    ctx: &Ctx,
+    mut form: Form,
+    done: Option<Result<(), DeedError>>,
+    then: impl AsRef<str>,
+    page: impl AsyncFnOnce(Form) -> Result<P, Fault>,
+) -> Result<Response, Fault> {
+    if let Some(done) = done
+        && settle(ctx, &mut form, done).await?
+    {
+        return Ok(to(then));
+    }
+    let status = form.status();
+    Ok((status, page(form).await?).into_response())
+}
 
 /// Takes what a deed answered, as [`Form::settle`]; where an earlier sending of the form was kept with other content, that is told too.
 pub async fn settle(ctx: &Ctx, form: &mut Form, done: Result<(), DeedError>) -> Result<bool, Fault> {
@@ -47,15 +70,15 @@ async fn of_order(ctx: &Ctx, conn: &mut Conn, entry: &audit::Told, id: OrderId) 
         "line-added" | "line-changed" => {
             let line = entry.content.get("line").and_then(Value::as_str).unwrap_or_default().to_owned();
             let found = lines::of_order(conn, id).await?.into_iter().find(|l| l.id.to_string() == line);
-            (found.map(|l| estimate::view(ctx, &l)).map(|v| [v.says, v.state, v.quantity, v.amount].join(" ").replace("  ", " ")), estimate)
+            (found.map(|l| account::view(ctx, &l)).map(|v| [v.says, v.state, v.quantity, v.amount].join(" ").replace("  ", " ")), estimate)
         }
         "work-authorised" => {
             let found = money::authorisations(conn, id).await?.into_iter().find(|a| is(a.id.to_string()));
-            (found.map(|a| estimate::authorisation_says(ctx, &a)), "by a new authorisation; the latest one applies".into())
+            (found.map(|a| account::authorisation_says(ctx, &a)), "by a new authorisation; the latest one applies".into())
         }
         "payment-taken" => {
             let found = money::payments(conn, id).await?.into_iter().find(|p| is(p.id.to_string()));
-            (found.map(|p| estimate::payment_says(ctx, &p)), "by a refund and a new payment".into())
+            (found.map(|p| account::payment_says(ctx, &p)), "by a refund and a new payment".into())
         }
         "note-added" => {
             let found = orders::notes(conn, id).await?.into_iter().find(|n| n.at == entry.at);
