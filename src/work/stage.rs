@@ -30,5 +30,11 @@ pub async fn resume(deed: &mut Deed, order: OrderId, why: &'static str) -> Resul
 
 /// Whether a new entry of this kind is work on the circuit, after which an order that was ready is not any more.
 pub fn is_work(kind: Kind) -> bool {
-    matches!(kind, Kind::Recovery | Kind::Opening | Kind::Part | Kind::Flush | Kind::Evacuation | Kind::Hold | Kind::GasLetIn | Kind::Charging)
+    match kind {
+        Kind::Recovery | Kind::Opening | Kind::Part | Kind::Flush | Kind::Evacuation | Kind::Hold | Kind::GasLetIn | Kind::Charging => true,
+        // What is found, measured, checked or noted after the work.
+        Kind::Site | Kind::System | Kind::PreviousCharge | Kind::OpenSince | Kind::Standing | Kind::Identification | Kind::Isolation | Kind::Leak => false,
+        Kind::Desiccant | Kind::Joint | Kind::Seal | Kind::Fixing | Kind::Oil | Kind::Reading | Kind::LeakCheck | Kind::Performance => false,
+        Kind::PerformanceOmitted | Kind::Port => false,
+    }
 }

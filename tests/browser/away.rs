@@ -370,7 +370,7 @@ async fn two_tablets_on_one_order_and_two_people_at_one() {
         chillwright::store::people::all(&mut conn).await.expect("people")
     };
     let mut kept: Vec<(&str, &str)> =
-        of(&all, Kind::Fixing).iter().map(|p| (said(p, "place"), names.iter().find(|n| n.id == p.person).map_or("", |n| n.name.as_str()))).collect();
+        of(&all, Kind::Fixing).iter().map(|p| (p.body.place(), names.iter().find(|n| n.id == p.person).map_or("", |n| n.name.as_str()))).collect();
     kept.sort_unstable();
     assert_eq!(kept, [("bracket", "Perrin Hask"), ("case, left", "Perrin Hask"), ("case, right", "Ines Aldous")]);
     one.close().await;

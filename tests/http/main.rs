@@ -12,6 +12,7 @@ mod frozen;
 mod ground;
 mod job;
 mod kept;
+mod kinds;
 #[path = "../kit/mod.rs"]
 mod kit;
 mod labels;
