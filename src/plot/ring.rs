@@ -2,7 +2,9 @@
 mod places;
 
 use askama::Template;
-use places::Spot;
+use places::{Layout, Spot};
+
+pub use places::Metering;
 
 /// How grave something is, by its shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -22,15 +24,6 @@ pub struct Line {
     pub mark: Option<Mark>,
     /// The words.
     pub says: String,
-}
-
-/// What meters the refrigerant; it decides where the desiccant sits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Metering {
-    /// Expansion valve: receiver-drier on the high side.
-    Valve,
-    /// Orifice tube: accumulator on the low side.
-    Orifice,
 }
 
 /// The circuit of one car.
@@ -132,6 +125,10 @@ struct JointAt<'a> {
 }
 
 impl Ring {
+    const fn layout(&self) -> Layout {
+        Layout { metering: self.metering, evaporators: self.evaporators }
+    }
+
     /// Draws it.
     pub fn svg(&self) -> String {
         let (parts, joints) = (self.parts_at(), self.joints_at());
@@ -142,7 +139,7 @@ impl Ring {
             height: lowest.max(416),
             orifice: self.metering == Metering::Orifice,
             two: self.evaporators > 1,
-            valve: places::part("expansion-device", 0, self).map_or(0, |spot| spot.x),
+            valve: places::part("expansion-device", 0, self.layout()).map_or(0, |spot| spot.x),
             port: if self.metering == Metering::Orifice { 130 } else { 258 },
             // Two evaporators: the words of the inner one need the place.
             centre_y: if self.evaporators > 1 { 240 } else { 182 },
@@ -159,7 +156,7 @@ impl Ring {
         let mut at = Vec::new();
         for part in &self.parts {
             let nth = seen.iter().filter(|r| **r == part.role).count();
-            if let Some(spot) = places::part(&part.role, nth, self) {
+            if let Some(spot) = places::part(&part.role, nth, self.layout()) {
                 seen.push(&part.role);
                 at.push(PartAt { part, spot });
             }
@@ -176,7 +173,7 @@ impl Ring {
                 let key = (joint.role.clone(), joint.side.clone());
                 let nth = taken.iter().filter(|k| **k == key).count();
                 taken.push(key);
-                match places::joint(&joint.role, &joint.side, nth, self) {
+                match places::joint(&joint.role, &joint.side, nth, self.layout()) {
                     Some(spot) => JointAt { joint, spot, has_place: true },
                     None => {
                         loose += 1;

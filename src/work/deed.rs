@@ -1,54 +1,11 @@
 //! What every deed has in common. A deed is begun, has its effect, and is kept; dropped before that, it never was.
+use super::DeedError;
 use crate::{
     shop::{Actor, DeedId, Instant, OrderId, Role},
-    store::{self, Store, StoreError, audit, evidence},
+    store::{self, Store, audit, evidence},
 };
 use serde_json::Value;
 use sqlx::{Sqlite, Transaction};
-
-/// Why a deed was not done.
-#[derive(Debug, thiserror::Error)]
-pub enum DeedError {
-    /// This person may not do it.
-    #[error("only for the role {0}")]
-    NotAllowed(String),
-    /// The same form was kept before, with the same content: nothing to do, all is well.
-    #[error("this was kept already")]
-    AlreadyKept,
-    /// A form with this id was kept before with other content.
-    #[error("a form sent earlier with the same id said something else")]
-    OtherContent,
-    /// Somebody else changed it meanwhile.
-    #[error("somebody else changed this meanwhile")]
-    Outdated,
-    /// It is not there.
-    #[error("there is no such {0}")]
-    Missing(&'static str),
-    /// The state of things forbids it; a sentence for the page, and the field where it belongs (may be empty).
-    #[error("{says}")]
-    Refused {
-        /// The form's field.
-        field: &'static str,
-        /// The sentence.
-        says: String,
-    },
-    /// The store failed.
-    #[error(transparent)]
-    Store(#[from] StoreError),
-}
-
-impl From<sqlx::Error> for DeedError {
-    fn from(e: sqlx::Error) -> Self {
-        Self::Store(e.into())
-    }
-}
-
-impl DeedError {
-    /// Refused, with the sentence for a field.
-    pub fn refused(field: &'static str, says: impl Into<String>) -> Self {
-        Self::Refused { field, says: says.into() }
-    }
-}
 
 /// What is asked for.
 #[derive(Debug, Clone)]

@@ -14,10 +14,7 @@ use chillwright_calc::{
 };
 use serde_json::{Value, json};
 
-/// Who enters evidence.
-pub const BENCH: &[Role] = &[Role::Technician, Role::Owner];
-/// Who enters what is seen at intake.
-pub const INTAKE: &[Role] = &[Role::Desk, Role::Technician, Role::Owner];
+pub use super::who::{BENCH, INTAKE};
 
 /// A piece to be added.
 #[derive(Debug, Clone)]

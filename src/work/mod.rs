@@ -5,6 +5,7 @@ pub mod codes;
 pub mod concessions;
 pub mod contaminated;
 pub mod deed;
+mod error;
 pub mod evidence;
 pub mod handover;
 pub mod orders;
@@ -14,5 +15,7 @@ pub mod settings;
 pub mod stage;
 pub mod start;
 pub mod starters;
+mod who;
 
-pub use deed::{Command, Deed, DeedError};
+pub use deed::{Command, Deed};
+pub use error::DeedError;

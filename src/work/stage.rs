@@ -1,5 +1,5 @@
 //! The technician says that the work is ready, or goes on again. While it goes on, what has simply not been done yet is to do, and nobody asks the owner.
-use super::{Command, Deed, DeedError, evidence::BENCH};
+use super::{Command, Deed, DeedError, who::BENCH};
 use crate::{
     shop::{Actor, DeedId, Instant, OrderId},
     store::{Store, evidence::Kind, stages},

@@ -1,4 +1,5 @@
 //! The file itself: what it refuses, what survives, who may use whom.
+mod circles;
 mod command_line;
 mod contaminated;
 mod encrypted;

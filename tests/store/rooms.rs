@@ -1,7 +1,7 @@
 //! Who may use whom: read off the `use` lines and the paths in the code.
 use std::path::{Path, PathBuf};
 
-fn sources(folder: &Path, all: &mut Vec<PathBuf>) {
+pub fn sources(folder: &Path, all: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(folder).expect("a folder").flatten() {
         let path = entry.path();
         if path.is_dir() {
