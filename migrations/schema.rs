@@ -9,12 +9,18 @@ fn main() -> Result<(), Box<dyn Error>> {
         let _ = std::fs::remove_file(format!("{}{end}", file.display()));
     }
     let url = format!("sqlite://{}?mode=rwc", file.display());
-    tokio::runtime::Builder::new_current_thread().enable_all().build()?.block_on(async {
-        let pool = sqlx::SqlitePool::connect(&url).await?;
-        sqlx::migrate::Migrator::new(Path::new("migrations")).await?.run(&pool).await?;
-        pool.close().await;
-        Ok::<_, Box<dyn Error>>(())
-    })?;
+    tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()?
+        .block_on(async {
+            let pool = sqlx::SqlitePool::connect(&url).await?;
+            sqlx::migrate::Migrator::new(Path::new("migrations"))
+                .await?
+                .run(&pool)
+                .await?;
+            pool.close().await;
+            Ok::<_, Box<dyn Error>>(())
+        })?;
     println!("cargo::rustc-env=DATABASE_URL=sqlite://{}", file.display());
     Ok(())
 }

@@ -17,7 +17,11 @@ use std::{
 };
 
 #[derive(Parser)]
-#[command(name = "chillwright", version, about = "Job tracking for garages that repair car air conditioning")]
+#[command(
+    name = "chillwright",
+    version,
+    about = "Job tracking for garages that repair car air conditioning"
+)]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -125,7 +129,11 @@ impl Command {
 
 /// Entries of the audit trail, counted.
 fn entries_told(n: i64) -> String {
-    if n == 1 { "1 audit entry".to_owned() } else { format!("{n} audit entries") }
+    if n == 1 {
+        "1 audit entry".to_owned()
+    } else {
+        format!("{n} audit entries")
+    }
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -156,9 +164,22 @@ fn main() -> ExitCode {
     let command = Cli::parse().command;
     let word = command.word();
     let result = match command {
-        Command::Serve { listen, file, tls, name } => serve(listen, &file, tls.map(|TlsMode::Auto| name)),
-        Command::Demo { listen, file, fresh } => demo(listen, &file, fresh),
-        Command::Assess { record, units, explain } => return assess(&record, units, explain),
+        Command::Serve {
+            listen,
+            file,
+            tls,
+            name,
+        } => serve(listen, &file, tls.map(|TlsMode::Auto| name)),
+        Command::Demo {
+            listen,
+            file,
+            fresh,
+        } => demo(listen, &file, fresh),
+        Command::Assess {
+            record,
+            units,
+            explain,
+        } => return assess(&record, units, explain),
         Command::Schema => schema(),
         Command::Rules { json, units } => list_rules(json, units),
         Command::Backup { folder, file } => backup(&folder, &file),
@@ -176,40 +197,73 @@ fn main() -> ExitCode {
 }
 
 /// The one clock of the house.
-#[expect(clippy::disallowed_methods, reason = "the clock is read here and handed down")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the clock is read here and handed down"
+)]
 fn clock() -> Instant {
     Instant(jiff::Timestamp::now().as_millisecond())
 }
 
 fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
-    tokio::runtime::Builder::new_multi_thread().enable_all().build().context("the runtime could not be started")
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .context("the runtime could not be started")
 }
 
 /// Serves the shop; encrypted where names are given, be they none.
 fn serve(listen: SocketAddr, file: &Path, names: Option<Vec<Way>>) -> anyhow::Result<()> {
-    tracing_subscriber::fmt().with_env_filter(tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into())).init();
+    tracing_subscriber::fmt()
+        .with_env_filter(
+            tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into()),
+        )
+        .init();
     runtime()?.block_on(async {
-        let store = Store::open(file).await.with_context(|| format!("{} could not be opened", file.display()))?;
+        let store = Store::open(file)
+            .await
+            .with_context(|| format!("{} could not be opened", file.display()))?;
         chillwright::work::photographs::sweep(&store, &files_beside(file)).await?;
         chillwright::work::assess::with_new_rules(&store, clock()).await?;
-        let begun = chillwright::store::shop::get(&mut *store.read().await?).await?.is_some();
+        let begun = chillwright::store::shop::get(&mut *store.read().await?)
+            .await?
+            .is_some();
         let start_code = (!begun).then(codes::one_time);
-        let app = App::new(store.clone(), Codes::strong(), files_beside(file), start_code.clone(), clock);
-        let listener = std::net::TcpListener::bind(listen).with_context(|| format!("cannot listen on {listen}"))?;
+        let app = App::new(
+            store.clone(),
+            Codes::strong(),
+            files_beside(file),
+            start_code.clone(),
+            clock,
+        );
+        let listener = std::net::TcpListener::bind(listen)
+            .with_context(|| format!("cannot listen on {listen}"))?;
         let address = listener.local_addr()?;
         match names {
             Some(names) => {
-                let (tls, _) = Tls::open(&file.with_extension("tls"), Ways::of_this_machine(&names)?, clock())?;
+                let (tls, _) = Tls::open(
+                    &file.with_extension("tls"),
+                    Ways::of_this_machine(&names)?,
+                    clock(),
+                )?;
                 let tls = Arc::new(tls);
                 greet_encrypted(file, &tls, address, start_code.as_deref());
                 tokio::spawn(keep_certificates(tls.clone(), names, address.port()));
-                tls::serve(listener, tls.clone(), router::router(app.clone().encrypted(tls)), stopped(app)).await?;
+                tls::serve(
+                    listener,
+                    tls.clone(),
+                    router::router(app.clone().encrypted(tls)),
+                    stopped(app),
+                )
+                .await?;
             }
             None => {
                 greet(file, address, start_code.as_deref());
                 listener.set_nonblocking(true)?;
                 let listener = tokio::net::TcpListener::from_std(listener)?;
-                axum::serve(listener, router::router(app.clone())).with_graceful_shutdown(stopped(app)).await?;
+                axum::serve(listener, router::router(app.clone()))
+                    .with_graceful_shutdown(stopped(app))
+                    .await?;
             }
         }
         store.close().await;
@@ -220,10 +274,14 @@ fn serve(listen: SocketAddr, file: &Path, names: Option<Vec<Way>>) -> anyhow::Re
 fn greet(file: &Path, address: SocketAddr, start_code: Option<&str>) {
     println!("Chillwright serves {} at http://{address}", file.display());
     if let Some(code) = start_code {
-        println!("This shop is not set up yet. Open http://{address}/start and enter this code: {code}");
+        println!(
+            "This shop is not set up yet. Open http://{address}/start and enter this code: {code}"
+        );
     }
     if !address.ip().is_loopback() {
-        println!("Tablets can connect. Codes are sent unencrypted: only let people on this network whom you would let into the workshop.");
+        println!(
+            "Tablets can connect. Codes are sent unencrypted: only let people on this network whom you would let into the workshop."
+        );
     }
 }
 
@@ -231,11 +289,16 @@ fn greet_encrypted(file: &Path, tls: &Tls, address: SocketAddr, start_code: Opti
     println!("Chillwright serves {}, encrypted", file.display());
     let told = tls.ways().told();
     for (authority, ways) in tls.in_use() {
-        let ways: Vec<_> = told.iter().filter(|w| ways.contains(w) && is_served(w, address)).collect();
+        let ways: Vec<_> = told
+            .iter()
+            .filter(|w| ways.contains(w) && is_served(w, address))
+            .collect();
         must_trust(&authority.fingerprint(), &ways, address.port());
     }
     if let Some(code) = start_code {
-        println!("This shop is not set up yet. Open one of these addresses followed by /start and enter this code: {code}");
+        println!(
+            "This shop is not set up yet. Open one of these addresses followed by /start and enter this code: {code}"
+        );
     }
 }
 
@@ -249,8 +312,11 @@ fn is_served(way: &Way, listening: SocketAddr) -> bool {
 
 fn must_trust(fingerprint: &str, ways: &[&Way], port: u16) {
     let Some(first) = ways.first() else { return };
-    ways.iter().for_each(|way| println!("  https://{way}:{port}"));
-    println!("Each device must trust the certificate authority once: open http://{first}:{port}/trust on it and compare the fingerprint with");
+    ways.iter()
+        .for_each(|way| println!("  https://{way}:{port}"));
+    println!(
+        "Each device must trust the certificate authority once: open http://{first}:{port}/trust on it and compare the fingerprint with"
+    );
     println!("  SHA-256 {fingerprint}");
 }
 
@@ -260,7 +326,9 @@ async fn keep_certificates(tls: Arc<Tls>, names: Vec<Way>, port: u16) {
     let mut said = String::new();
     loop {
         minutes.tick().await;
-        let done = Ways::of_this_machine(&names).map_err(anyhow::Error::from).and_then(|ways| Ok(tls.refresh(ways, clock())?));
+        let done = Ways::of_this_machine(&names)
+            .map_err(anyhow::Error::from)
+            .and_then(|ways| Ok(tls.refresh(ways, clock())?));
         match done {
             Ok(news) => news.iter().for_each(|news| tell(news, port)),
             // The same trouble every minute is told once.
@@ -282,7 +350,13 @@ fn tell(news: &News, port: u16) {
             must_trust(fingerprint, &ways.iter().collect::<Vec<_>>(), port);
         }
         News::Renewed(ways) => {
-            println!("The certificate was renewed for {}. Nothing to do.", ways.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "));
+            println!(
+                "The certificate was renewed for {}. Nothing to do.",
+                ways.iter()
+                    .map(ToString::to_string)
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            );
         }
     }
 }
@@ -314,14 +388,23 @@ async fn stop() {
 }
 
 fn assess(path: &Path, units: Units, explain: bool) -> ExitCode {
-    match read(path).and_then(|text| chillwright_calc::parse(&text).map_err(|e| anyhow::anyhow!("{e}"))) {
+    match read(path)
+        .and_then(|text| chillwright_calc::parse(&text).map_err(|e| anyhow::anyhow!("{e}")))
+    {
         Ok(record) => {
             let units = match units {
                 Units::Si => chillwright_calc::UnitSystem::Si,
                 Units::Us => chillwright_calc::UnitSystem::Us,
             };
             if explain {
-                print!("{}", chillwright_calc::checks::with_case(&record, units, chillwright_calc::checks::explain::text));
+                print!(
+                    "{}",
+                    chillwright_calc::checks::with_case(
+                        &record,
+                        units,
+                        chillwright_calc::checks::explain::text
+                    )
+                );
                 return ExitCode::SUCCESS;
             }
             match serde_json::to_string_pretty(&chillwright_calc::assess(&record, units)) {
@@ -345,7 +428,9 @@ fn refuse(why: &str) -> ExitCode {
 fn read(path: &Path) -> anyhow::Result<String> {
     let mut bytes = Vec::new();
     if path == Path::new("-") {
-        std::io::stdin().read_to_end(&mut bytes).context("standard input")?;
+        std::io::stdin()
+            .read_to_end(&mut bytes)
+            .context("standard input")?;
     } else {
         bytes = std::fs::read(path).with_context(|| path.display().to_string())?;
     }
@@ -357,7 +442,11 @@ fn read(path: &Path) -> anyhow::Result<String> {
 
 fn list_rules(json: bool, units: Units) -> anyhow::Result<()> {
     let list = chillwright_calc::checks::rules::RuleList::of(units.into());
-    print(&if json { serde_json::to_string_pretty(&list)? + "\n" } else { list.text() })
+    print(&if json {
+        serde_json::to_string_pretty(&list)? + "\n"
+    } else {
+        list.text()
+    })
 }
 
 /// Prints a long text; a reader that has seen enough may close the pipe.
@@ -375,15 +464,37 @@ fn schema() -> anyhow::Result<()> {
 
 fn backup(folder: &Path, file: &Path) -> anyhow::Result<()> {
     there(file)?;
-    let name = format!("chillwright-{}", clock().rfc3339().replace([':', '-'], "").replace('.', "-"));
-    let copied = runtime()?.block_on(chillwright::store::backup::backup(file, &files_beside(file), folder, &name))?;
-    println!("{}: {}, {} photographs, audit head {}", copied.folder.display(), entries_told(copied.entries), copied.photographs, copied.head);
+    let name = format!(
+        "chillwright-{}",
+        clock().rfc3339().replace([':', '-'], "").replace('.', "-")
+    );
+    let copied = runtime()?.block_on(chillwright::store::backup::backup(
+        file,
+        &files_beside(file),
+        folder,
+        &name,
+    ))?;
+    println!(
+        "{}: {}, {} photographs, audit head {}",
+        copied.folder.display(),
+        entries_told(copied.entries),
+        copied.photographs,
+        copied.head
+    );
     Ok(())
 }
 
 fn restore(folder: &Path, file: &Path) -> anyhow::Result<()> {
-    let (entries, head) = runtime()?.block_on(chillwright::store::backup::restore(folder, file, &files_beside(file)))?;
-    println!("{}: {}, audit head {head}", file.display(), entries_told(entries));
+    let (entries, head) = runtime()?.block_on(chillwright::store::backup::restore(
+        folder,
+        file,
+        &files_beside(file),
+    ))?;
+    println!(
+        "{}: {}, audit head {head}",
+        file.display(),
+        entries_told(entries)
+    );
     Ok(())
 }
 
@@ -393,10 +504,16 @@ fn audit(file: &Path) -> anyhow::Result<()> {
         let store = Store::look(file).await?;
         let (entries, head) = {
             let mut conn = store.read().await?;
-            (chillwright::store::audit::verify(&mut conn).await?, chillwright::store::audit::head(&mut conn).await?)
+            (
+                chillwright::store::audit::verify(&mut conn).await?,
+                chillwright::store::audit::head(&mut conn).await?,
+            )
         };
         store.close().await;
-        println!("{}, each linked to the one before; audit head {head}", entries_told(entries));
+        println!(
+            "{}, each linked to the one before; audit head {head}",
+            entries_told(entries)
+        );
         Ok(())
     })
 }
@@ -407,15 +524,29 @@ fn person(name: Option<&str>, file: &Path) -> anyhow::Result<()> {
         let store = Store::open(file).await?;
         let everybody = chillwright::store::people::all(&mut *store.read().await?).await?;
         match name {
-            None => {
-                everybody.iter().for_each(|p| println!("{}: {}{}", p.name, p.roles.words(), if p.retired_at.is_some() { "; no longer works here" } else { "" }))
-            }
+            None => everybody.iter().for_each(|p| {
+                println!(
+                    "{}: {}{}",
+                    p.name,
+                    p.roles.words(),
+                    if p.retired_at.is_some() {
+                        "; no longer works here"
+                    } else {
+                        ""
+                    }
+                )
+            }),
             Some(name) => {
-                let person = everybody.into_iter().find(|p| p.name == name).with_context(|| format!("there is nobody called {name}"))?;
+                let person = everybody
+                    .into_iter()
+                    .find(|p| p.name == name)
+                    .with_context(|| format!("there is nobody called {name}"))?;
                 eprintln!("New code for {name}, six digits or more:");
                 let mut code = String::new();
                 std::io::stdin().read_line(&mut code)?;
-                let code_hash = Codes::strong().hash(code.trim()).map_err(anyhow::Error::msg)?;
+                let code_hash = Codes::strong()
+                    .hash(code.trim())
+                    .map_err(anyhow::Error::msg)?;
                 chillwright::work::people::reset_code(&store, person, code_hash, clock()).await?;
                 println!("{name} has a new code and is signed out everywhere.");
             }
@@ -427,7 +558,11 @@ fn person(name: Option<&str>, file: &Path) -> anyhow::Result<()> {
 
 /// A mistyped path must not make a new shop.
 fn there(file: &Path) -> anyhow::Result<()> {
-    if file.exists() { Ok(()) } else { bail!("{} does not exist", file.display()) }
+    if file.exists() {
+        Ok(())
+    } else {
+        bail!("{} does not exist", file.display())
+    }
 }
 
 fn demo(listen: SocketAddr, file: &Path, fresh: bool) -> anyhow::Result<()> {
@@ -437,15 +572,22 @@ fn demo(listen: SocketAddr, file: &Path, fresh: bool) -> anyhow::Result<()> {
         }
     }
     if file.exists() {
-        bail!("{} already exists; use --fresh to replace it", file.display());
+        bail!(
+            "{} already exists; use --fresh to replace it",
+            file.display()
+        );
     }
     let printed = runtime()?.block_on(async {
         let store = Store::open(file).await?;
-        let printed = chillwright::demo::make(&store, &Codes::strong(), &files_beside(file), clock()).await?;
+        let printed =
+            chillwright::demo::make(&store, &Codes::strong(), &files_beside(file), clock()).await?;
         store.close().await;
         anyhow::Ok(printed)
     })?;
-    println!("Demo shop with invented data. Register this device with the code {}, then sign in:", printed.admission);
+    println!(
+        "Demo shop with invented data. Register this device with the code {}, then sign in:",
+        printed.admission
+    );
     for person in printed.people {
         println!("  {}, {}: {}", person.name, person.roles, person.code);
     }

@@ -17,7 +17,12 @@ pub struct Step {
 }
 
 const fn step(task: &'static str, minute: i64, fields: Fields) -> Step {
-    Step { task, minute: Some(minute), fields, times: &[] }
+    Step {
+        task,
+        minute: Some(minute),
+        fields,
+        times: &[],
+    }
 }
 
 /// The label of the car: expansion valve, 600 g of R-134a.
@@ -36,16 +41,65 @@ pub const LABEL: Fields = &[
 
 /// Found, recovered and opened; three of four seals are on record.
 pub const OPENED: &[Step] = &[
-    step("standing", 0, &[("pressure", "70"), ("unit", "psi"), ("ambient", "21"), ("cold", "yes")]),
-    step("identification", 10, &[("gas", "R-134a"), ("share", "99.6"), ("air", "0.3"), ("sealant", "no")]),
-    Step { task: "leaks", minute: Some(20), fields: &[("place", "evaporator core"), ("found_by", "dye")], times: &[("repaired", 90)] },
-    step("recovery", 30, &[("cylinder", "C-03"), ("refrigerant", "R-134a"), ("before", "11.20"), ("after", "11.58"), ("mass_unit", "kg"), ("oil", "10")]),
+    step(
+        "standing",
+        0,
+        &[
+            ("pressure", "70"),
+            ("unit", "psi"),
+            ("ambient", "21"),
+            ("cold", "yes"),
+        ],
+    ),
+    step(
+        "identification",
+        10,
+        &[
+            ("gas", "R-134a"),
+            ("share", "99.6"),
+            ("air", "0.3"),
+            ("sealant", "no"),
+        ],
+    ),
+    Step {
+        task: "leaks",
+        minute: Some(20),
+        fields: &[("place", "evaporator core"), ("found_by", "dye")],
+        times: &[("repaired", 90)],
+    },
+    step(
+        "recovery",
+        30,
+        &[
+            ("cylinder", "C-03"),
+            ("refrigerant", "R-134a"),
+            ("before", "11.20"),
+            ("after", "11.58"),
+            ("mass_unit", "kg"),
+            ("oil", "10"),
+        ],
+    ),
     step(
         "joints",
         40,
-        &[("joints", "new:drier inlet"), ("joints", "new:drier outlet"), ("joints", "new:evaporator inlet"), ("joints", "new:evaporator outlet")],
+        &[
+            ("joints", "new:drier inlet"),
+            ("joints", "new:drier outlet"),
+            ("joints", "new:evaporator inlet"),
+            ("joints", "new:evaporator outlet"),
+        ],
     ),
-    step("seals", 70, &[("seal.j1.state", "new"), ("seal.j2.state", "new"), ("seal.j3.state", "new"), ("lubricant", "mineral oil"), ("torque", "10")]),
+    step(
+        "seals",
+        70,
+        &[
+            ("seal.j1.state", "new"),
+            ("seal.j2.state", "new"),
+            ("seal.j3.state", "new"),
+            ("lubricant", "mineral oil"),
+            ("torque", "10"),
+        ],
+    ),
 ];
 
 /// A used evaporator, a new drier and a clip nut.
@@ -71,18 +125,43 @@ pub const FITTED: &[Step] = &[
             ("oil_added", "30"),
         ],
     ),
-    step("parts", 95, &[("role", "receiver-drier"), ("source", "new"), ("fitted", "yes"), ("joints", "j1"), ("joints", "j2")]),
+    step(
+        "parts",
+        95,
+        &[
+            ("role", "receiver-drier"),
+            ("source", "new"),
+            ("fitted", "yes"),
+            ("joints", "j1"),
+            ("joints", "j2"),
+        ],
+    ),
     Step {
         task: "fixings",
         minute: None,
-        fields: &[("place", "case, lower left"), ("kind", "improvised"), ("note", "clip nut"), ("look_again_on", "2026-11-12")],
+        fields: &[
+            ("place", "case, lower left"),
+            ("kind", "improvised"),
+            ("note", "clip nut"),
+            ("look_again_on", "2026-11-12"),
+        ],
         times: &[],
     },
 ];
 
 /// 565 g out of the cylinder, 10 g of it left in the hose.
-pub const CHARGED: Step =
-    step("charging", 220, &[("refrigerant", "R-134a"), ("cylinder", "C-01"), ("before", "9.845"), ("after", "9.280"), ("hose", "0.01"), ("mass_unit", "kg")]);
+pub const CHARGED: Step = step(
+    "charging",
+    220,
+    &[
+        ("refrigerant", "R-134a"),
+        ("cylinder", "C-01"),
+        ("before", "9.845"),
+        ("after", "9.280"),
+        ("hose", "0.01"),
+        ("mass_unit", "kg"),
+    ],
+);
 
 /// How it cools: well.
 pub const MEASURED: Step = step(
@@ -103,11 +182,25 @@ pub const MEASURED: Step = step(
 );
 
 /// Both caps with their seals, both cores tight.
-pub const CAPPED: Step =
-    Step { task: "ports", minute: None, fields: &[("low.cap", "yes"), ("low.core", "tight"), ("high.cap", "yes"), ("high.core", "tight")], times: &[] };
+pub const CAPPED: Step = Step {
+    task: "ports",
+    minute: None,
+    fields: &[
+        ("low.cap", "yes"),
+        ("low.core", "tight"),
+        ("high.cap", "yes"),
+        ("high.core", "tight"),
+    ],
+    times: &[],
+};
 
 /// Fields with some of them typed otherwise, and what else is typed.
-pub fn but<'a>(fields: &[(&'a str, &'a str)], other: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
-    let kept = fields.iter().filter(|(name, _)| !other.iter().any(|(o, _)| o == name));
+pub fn but<'a>(
+    fields: &[(&'a str, &'a str)],
+    other: &[(&'a str, &'a str)],
+) -> Vec<(&'a str, &'a str)> {
+    let kept = fields
+        .iter()
+        .filter(|(name, _)| !other.iter().any(|(o, _)| o == name));
     kept.chain(other).copied().collect()
 }

@@ -21,7 +21,11 @@ pub struct Answer {
 impl Answer {
     /// The sentences beside the fields that were refused.
     pub fn refusals(&self) -> Vec<&str> {
-        self.body.split("class=\"err\"").skip(1).filter_map(|s| s.split('>').nth(1)?.split('<').next()).collect()
+        self.body
+            .split("class=\"err\"")
+            .skip(1)
+            .filter_map(|s| s.split('>').nth(1)?.split('<').next())
+            .collect()
     }
 }
 
@@ -39,7 +43,10 @@ const BOUNDARY: &str = "----0197c1f2-form-client";
 impl FormClient {
     /// Without cookies.
     pub fn new(router: Router) -> Self {
-        Self { router, cookies: Vec::new() }
+        Self {
+            router,
+            cookies: Vec::new(),
+        }
     }
 
     /// Another browser at the same house, without cookies.
@@ -54,7 +61,11 @@ impl FormClient {
 
     /// Reads a page.
     pub async fn get(&mut self, path: &str) -> Answer {
-        self.send(Request::builder().method(Method::GET).uri(path), Body::empty()).await
+        self.send(
+            Request::builder().method(Method::GET).uri(path),
+            Body::empty(),
+        )
+        .await
     }
 
     /// Fills in the form of `page` that is posted to `action`, and sends all of it. What the page asks for only once it has seen the rest (whether an
@@ -62,28 +73,55 @@ impl FormClient {
     ///
     /// # Errors
     /// A form, field or choice that the page does not have.
-    pub async fn fill(&mut self, page: &str, action: &str, set: &[(&str, &str)]) -> Result<Answer, FillError> {
+    pub async fn fill(
+        &mut self,
+        page: &str,
+        action: &str,
+        set: &[(&str, &str)],
+    ) -> Result<Answer, FillError> {
         let shown = self.get(page).await;
         let form = PageForm::posted_to(&shown.body, page, action)?;
-        let (now, later): (Vec<_>, Vec<_>) = set.iter().copied().partition(|(name, _)| form.has(name));
-        let answer = self.post_pairs(action, page, &form.filled(&now)?, form.multipart).await;
+        let (now, later): (Vec<_>, Vec<_>) =
+            set.iter().copied().partition(|(name, _)| form.has(name));
+        let answer = self
+            .post_pairs(action, page, &form.filled(&now)?, form.multipart)
+            .await;
         if later.is_empty() {
             return Ok(answer);
         }
         let asked = PageForm::posted_to(&answer.body, page, action).unwrap_or(form);
-        Ok(self.post_pairs(action, page, &asked.filled(set)?, asked.multipart).await)
+        Ok(self
+            .post_pairs(action, page, &asked.filled(set)?, asked.multipart)
+            .await)
     }
 
     /// Posts these names and values as they are, from a page.
-    pub async fn post_pairs<T: AsRef<str>>(&mut self, action: &str, page: &str, pairs: &[(T, T)], multipart: bool) -> Answer {
+    pub async fn post_pairs<T: AsRef<str>>(
+        &mut self,
+        action: &str,
+        page: &str,
+        pairs: &[(T, T)],
+        multipart: bool,
+    ) -> Answer {
         let (kind, body) = if multipart {
             let parts = pairs
                 .iter()
-                .map(|(k, v)| format!("--{BOUNDARY}\r\nContent-Disposition: form-data; name=\"{}\"\r\n\r\n{}\r\n", k.as_ref(), v.as_ref()))
+                .map(|(k, v)| {
+                    format!(
+                        "--{BOUNDARY}\r\nContent-Disposition: form-data; name=\"{}\"\r\n\r\n{}\r\n",
+                        k.as_ref(),
+                        v.as_ref()
+                    )
+                })
                 .collect::<String>();
-            (format!("multipart/form-data; boundary={BOUNDARY}"), format!("{parts}--{BOUNDARY}--\r\n"))
+            (
+                format!("multipart/form-data; boundary={BOUNDARY}"),
+                format!("{parts}--{BOUNDARY}--\r\n"),
+            )
         } else {
-            let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(pairs).finish();
+            let body = form_urlencoded::Serializer::new(String::new())
+                .extend_pairs(pairs)
+                .finish();
             ("application/x-www-form-urlencoded".to_owned(), body)
         };
         let request = Request::builder()
@@ -98,16 +136,34 @@ impl FormClient {
 
     /// Sends a request with the cookies, and keeps those that come back. What cannot be sent is answered as a bad request.
     pub async fn send(&mut self, request: Builder, body: Body) -> Answer {
-        let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
-        let request = match request.header(header::COOKIE, cookies.join("; ")).body(body) {
+        let cookies: Vec<String> = self
+            .cookies
+            .iter()
+            .map(|(k, v)| format!("{k}={v}"))
+            .collect();
+        let request = match request
+            .header(header::COOKIE, cookies.join("; "))
+            .body(body)
+        {
             Ok(request) => request,
-            Err(e) => return Answer { status: StatusCode::BAD_REQUEST, location: String::new(), body: e.to_string() },
+            Err(e) => {
+                return Answer {
+                    status: StatusCode::BAD_REQUEST,
+                    location: String::new(),
+                    body: e.to_string(),
+                };
+            }
         };
         let response = match self.router.clone().oneshot(request).await {
             Ok(response) => response,
             Err(never) => match never {},
         };
-        for set in response.headers().get_all(header::SET_COOKIE).iter().filter_map(|v| v.to_str().ok()) {
+        for set in response
+            .headers()
+            .get_all(header::SET_COOKIE)
+            .iter()
+            .filter_map(|v| v.to_str().ok())
+        {
             if let Some((name, rest)) = set.split_once('=') {
                 let value = rest.split(';').next().unwrap_or_default();
                 self.cookies.retain(|(k, _)| k != name);
@@ -117,9 +173,20 @@ impl FormClient {
             }
         }
         let status = response.status();
-        let location = response.headers().get(header::LOCATION).and_then(|v| v.to_str().ok()).unwrap_or_default().to_owned();
-        let bytes = axum::body::to_bytes(response.into_body(), usize::MAX).await.unwrap_or_default();
-        Answer { status, location, body: String::from_utf8_lossy(&bytes).into_owned() }
+        let location = response
+            .headers()
+            .get(header::LOCATION)
+            .and_then(|v| v.to_str().ok())
+            .unwrap_or_default()
+            .to_owned();
+        let bytes = axum::body::to_bytes(response.into_body(), usize::MAX)
+            .await
+            .unwrap_or_default();
+        Answer {
+            status,
+            location,
+            body: String::from_utf8_lossy(&bytes).into_owned(),
+        }
     }
 }
 

@@ -58,18 +58,29 @@ pub struct Printed {
     pub people: Vec<SignIn>,
 }
 
-const PEOPLE: [(&str, &str, &[Role]); 3] =
-    [("Perrin Hask", "480213", &[Role::Owner]), ("Ines Marlow", "715902", &[Role::Technician]), ("Tomas Quill", "630417", &[Role::Desk])];
+const PEOPLE: [(&str, &str, &[Role]); 3] = [
+    ("Perrin Hask", "480213", &[Role::Owner]),
+    ("Ines Marlow", "715902", &[Role::Technician]),
+    ("Tomas Quill", "630417", &[Role::Desk]),
+];
 
 /// Makes the shop in an empty file. `now` is the time at which one looks; everything lies in the eleven hours before.
-pub async fn make(store: &Store, codes: &Codes, files: &Path, now: Instant) -> Result<Printed, DemoError> {
+pub async fn make(
+    store: &Store,
+    codes: &Codes,
+    files: &Path,
+    now: Instant,
+) -> Result<Printed, DemoError> {
     let mut hand = Hand::new(store, codes, files, now.plus_minutes(-11 * 60));
     hand.begin(PEOPLE[0].0, PEOPLE[0].1).await?;
     for (name, code, roles) in &PEOPLE[1..] {
         let mut fields = vec![("name", *name), ("pin", *code)];
         fields.extend(roles.iter().map(|r| ("roles", r.word())));
         if roles.contains(&Role::Technician) {
-            fields.extend([("certificate", "RH-1180"), ("certificate_until", "2028-03-31")]);
+            fields.extend([
+                ("certificate", "RH-1180"),
+                ("certificate_until", "2028-03-31"),
+            ]);
         }
         hand.send("/shop/people", &fields).await?;
     }
@@ -78,12 +89,43 @@ pub async fn make(store: &Store, codes: &Codes, files: &Path, now: Instant) -> R
         let mut conn = store.read().await?;
         people::all(&mut conn).await?
     };
-    let id = |name: &str| everybody.iter().find(|p| p.name == name).map_or_else(PersonId::fresh, |p| p.id);
+    let id = |name: &str| {
+        everybody
+            .iter()
+            .find(|p| p.name == name)
+            .map_or_else(PersonId::fresh, |p| p.id)
+    };
     let people = PEOPLE.map(|(name, code, _)| (id(name), code));
     story::tell(&mut hand, people).await?;
-    let owner = everybody.iter().find(|p| p.name == PEOPLE[0].0).ok_or(DeedError::Missing("owner"))?;
-    let owner = crate::shop::Actor { person: owner.id, name: owner.name.clone(), roles: owner.roles, device: None };
-    let admission = deeds::make_admission(store, &owner, crate::shop::DeedId::fresh(), "the screen that shows the demo", now).await?;
-    let people = PEOPLE.map(|(name, code, roles)| SignIn { name, code, roles: roles.iter().map(|r| r.word()).collect::<Vec<_>>().join(", ") });
-    Ok(Printed { admission, people: people.into() })
+    let owner = everybody
+        .iter()
+        .find(|p| p.name == PEOPLE[0].0)
+        .ok_or(DeedError::Missing("owner"))?;
+    let owner = crate::shop::Actor {
+        person: owner.id,
+        name: owner.name.clone(),
+        roles: owner.roles,
+        device: None,
+    };
+    let admission = deeds::make_admission(
+        store,
+        &owner,
+        crate::shop::DeedId::fresh(),
+        "the screen that shows the demo",
+        now,
+    )
+    .await?;
+    let people = PEOPLE.map(|(name, code, roles)| SignIn {
+        name,
+        code,
+        roles: roles
+            .iter()
+            .map(|r| r.word())
+            .collect::<Vec<_>>()
+            .join(", "),
+    });
+    Ok(Printed {
+        admission,
+        people: people.into(),
+    })
 }

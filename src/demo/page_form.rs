@@ -45,9 +45,18 @@ enum Control {
     /// Something that is typed.
     Line { name: String, value: String },
     /// One of several of which one is chosen, or a box; whether it is chosen.
-    Tile { name: String, value: String, chosen: bool, one_of: bool },
+    Tile {
+        name: String,
+        value: String,
+        chosen: bool,
+        one_of: bool,
+    },
     /// A list; its choices with the chosen one.
-    List { name: String, choices: Vec<String>, chosen: Option<String> },
+    List {
+        name: String,
+        choices: Vec<String>,
+        chosen: Option<String>,
+    },
     /// A file.
     File { name: String },
     /// A button that sends the form, with a value of its own.
@@ -94,13 +103,23 @@ impl PageForm {
     /// # Errors
     /// [`FillError::NoForm`].
     pub fn posted_to(html: &str, page: &str, action: &str) -> Result<Self, FillError> {
-        let form = Self::all(html).into_iter().find(|f| f.action == action && f.method == "post");
-        form.ok_or_else(|| FillError::NoForm { page: page.to_owned(), action: action.to_owned() })
+        let form = Self::all(html)
+            .into_iter()
+            .find(|f| f.action == action && f.method == "post");
+        form.ok_or_else(|| FillError::NoForm {
+            page: page.to_owned(),
+            action: action.to_owned(),
+        })
     }
 
     /// The names of what somebody can fill in.
     pub fn names(&self) -> Vec<&str> {
-        let mut names: Vec<&str> = self.controls.iter().filter(|c| !matches!(c, Control::Hidden { .. })).map(Control::name).collect();
+        let mut names: Vec<&str> = self
+            .controls
+            .iter()
+            .filter(|c| !matches!(c, Control::Hidden { .. }))
+            .map(Control::name)
+            .collect();
         names.dedup();
         names
     }
@@ -138,16 +157,24 @@ impl PageForm {
             let asked = wanted.get(name);
             let value = match control {
                 Control::Hidden { value, .. } if self.is_drawn(name) => Some(value.as_str()),
-                Control::Hidden { value, .. } | Control::Line { value, .. } => match left.get_mut(name) {
-                    Some(values) if !values.is_empty() => Some(values.remove(0)),
-                    Some(_) => None,
-                    None => Some(value.as_str()),
-                },
-                Control::Tile { value, chosen, .. } => asked.map_or(*chosen, |values| values.contains(&value.as_str())).then_some(value.as_str()),
-                Control::List { chosen, .. } => asked.map_or(chosen.as_deref(), |values| values.first().copied()),
+                Control::Hidden { value, .. } | Control::Line { value, .. } => {
+                    match left.get_mut(name) {
+                        Some(values) if !values.is_empty() => Some(values.remove(0)),
+                        Some(_) => None,
+                        None => Some(value.as_str()),
+                    }
+                }
+                Control::Tile { value, chosen, .. } => asked
+                    .map_or(*chosen, |values| values.contains(&value.as_str()))
+                    .then_some(value.as_str()),
+                Control::List { chosen, .. } => {
+                    asked.map_or(chosen.as_deref(), |values| values.first().copied())
+                }
                 Control::File { .. } => None,
                 Control::Button { value, .. } => {
-                    let pressed = asked.map_or(self.buttons() == 1, |values| values.contains(&value.as_str()));
+                    let pressed = asked.map_or(self.buttons() == 1, |values| {
+                        values.contains(&value.as_str())
+                    });
                     pressed.then_some(value.as_str())
                 }
             };
@@ -157,19 +184,32 @@ impl PageForm {
     }
 
     fn buttons(&self) -> usize {
-        self.controls.iter().filter(|c| matches!(c, Control::Button { .. })).count()
+        self.controls
+            .iter()
+            .filter(|c| matches!(c, Control::Button { .. }))
+            .count()
     }
 
     fn is_drawn(&self, name: &str) -> bool {
-        self.controls.iter().any(|c| c.name() == name && !matches!(c, Control::Hidden { .. }))
+        self.controls
+            .iter()
+            .any(|c| c.name() == name && !matches!(c, Control::Hidden { .. }))
     }
 
     /// Whether the form can take these values under this name.
     fn takes(&self, name: &str, values: &[&str]) -> Result<(), FillError> {
         let drawn = self.is_drawn(name);
-        let mine: Vec<&Control> = self.controls.iter().filter(|c| c.name() == name && !(drawn && matches!(c, Control::Hidden { .. }))).collect();
+        let mine: Vec<&Control> = self
+            .controls
+            .iter()
+            .filter(|c| c.name() == name && !(drawn && matches!(c, Control::Hidden { .. })))
+            .collect();
         if mine.is_empty() {
-            return Err(FillError::NoField { action: self.action.clone(), name: name.to_owned(), known: self.names().join(", ") });
+            return Err(FillError::NoField {
+                action: self.action.clone(),
+                name: name.to_owned(),
+                known: self.names().join(", "),
+            });
         }
         let mut offered: Vec<String> = Vec::new();
         let mut lines = 0;
@@ -177,7 +217,9 @@ impl PageForm {
         for control in mine {
             match control {
                 Control::Hidden { .. } | Control::Line { .. } => lines += 1,
-                Control::Tile { value, one_of: one, .. } => {
+                Control::Tile {
+                    value, one_of: one, ..
+                } => {
                     one_of |= *one;
                     offered.push(value.clone());
                 }
@@ -189,10 +231,21 @@ impl PageForm {
                 Control::File { .. } => {}
             }
         }
-        let refused = values.iter().find(|v| lines == 0 && !v.is_empty() && !offered.iter().any(|o| o == *v));
-        let too_many = if lines > 0 { values.len() > lines } else { one_of && values.len() > 1 };
+        let refused = values
+            .iter()
+            .find(|v| lines == 0 && !v.is_empty() && !offered.iter().any(|o| o == *v));
+        let too_many = if lines > 0 {
+            values.len() > lines
+        } else {
+            one_of && values.len() > 1
+        };
         match refused.or(values.last().filter(|_| too_many)) {
-            Some(value) => Err(FillError::NoChoice { action: self.action.clone(), name: name.to_owned(), value: (*value).to_owned(), offered }),
+            Some(value) => Err(FillError::NoChoice {
+                action: self.action.clone(),
+                name: name.to_owned(),
+                value: (*value).to_owned(),
+                offered,
+            }),
             None => Ok(()),
         }
     }
@@ -213,7 +266,9 @@ impl Reader {
     fn take(&mut self, token: Token) {
         match token {
             Token::StartTag(tag) if *tag.name == b"template" => self.templates += 1,
-            Token::EndTag(tag) if *tag.name == b"template" => self.templates = self.templates.saturating_sub(1),
+            Token::EndTag(tag) if *tag.name == b"template" => {
+                self.templates = self.templates.saturating_sub(1)
+            }
             _ if self.templates > 0 => {}
             Token::StartTag(tag) => self.begin(&tag),
             Token::EndTag(tag) => self.end(&tag.name),
@@ -228,9 +283,16 @@ impl Reader {
 
     fn begin(&mut self, tag: &StartTag<()>) {
         if *tag.name == b"form" {
-            let method = attribute(tag, "method").unwrap_or_else(|| "get".into()).to_lowercase();
+            let method = attribute(tag, "method")
+                .unwrap_or_else(|| "get".into())
+                .to_lowercase();
             let multipart = attribute(tag, "enctype").is_some_and(|e| e == "multipart/form-data");
-            self.forms.push(PageForm { action: attribute(tag, "action").unwrap_or_default(), method, multipart, controls: Vec::new() });
+            self.forms.push(PageForm {
+                action: attribute(tag, "action").unwrap_or_default(),
+                method,
+                multipart,
+                controls: Vec::new(),
+            });
             self.open = true;
             return;
         }
@@ -261,11 +323,21 @@ impl Reader {
         match name {
             b"form" => self.open = false,
             b"select" => {
-                let list = self.list.take().map(|(name, choices, chosen)| Control::List { name, choices, chosen });
+                let list = self
+                    .list
+                    .take()
+                    .map(|(name, choices, chosen)| Control::List {
+                        name,
+                        choices,
+                        chosen,
+                    });
                 self.add(list);
             }
             b"textarea" => {
-                let long = self.long.take().map(|(name, value)| Control::Line { name, value });
+                let long = self
+                    .long
+                    .take()
+                    .map(|(name, value)| Control::Line { name, value });
                 self.add(long);
             }
             _ => {}
@@ -280,7 +352,9 @@ impl Reader {
 }
 
 fn attribute(tag: &StartTag<()>, name: &str) -> Option<String> {
-    tag.attributes.get(name.as_bytes()).map(|value| String::from_utf8_lossy(value).into_owned())
+    tag.attributes
+        .get(name.as_bytes())
+        .map(|value| String::from_utf8_lossy(value).into_owned())
 }
 
 fn control(tag: &StartTag<()>, name: String) -> Option<Control> {
@@ -291,8 +365,18 @@ fn control(tag: &StartTag<()>, name: String) -> Option<Control> {
     }
     Some(match kind.as_str() {
         "hidden" => Control::Hidden { name, value },
-        "radio" => Control::Tile { name, value, chosen: attribute(tag, "checked").is_some(), one_of: true },
-        "checkbox" => Control::Tile { name, value, chosen: attribute(tag, "checked").is_some(), one_of: false },
+        "radio" => Control::Tile {
+            name,
+            value,
+            chosen: attribute(tag, "checked").is_some(),
+            one_of: true,
+        },
+        "checkbox" => Control::Tile {
+            name,
+            value,
+            chosen: attribute(tag, "checked").is_some(),
+            one_of: false,
+        },
         "file" => Control::File { name },
         "submit" => Control::Button { name, value },
         "button" | "reset" | "image" => return None,
@@ -313,31 +397,69 @@ lines</textarea><input type="radio" name="how" value="one" checked><input type="
 
     fn filled(set: &[(&str, &str)]) -> Result<String, FillError> {
         let pairs = PageForm::posted_to(PAGE, "/a", "/a")?.filled(set)?;
-        Ok(pairs.iter().map(|(k, v)| format!("{k}={v}")).collect::<Vec<_>>().join("&"))
+        Ok(pairs
+            .iter()
+            .map(|(k, v)| format!("{k}={v}"))
+            .collect::<Vec<_>>()
+            .join("&"))
     }
 
     #[test]
     fn a_form_is_sent_as_a_browser_sends_it() {
-        assert_eq!(filled(&[]).as_deref(), Ok("deed=7&by=me&plate=KD & 1&note=two\nlines&how=one&all=a&unit=kPa"));
-        let all = [("plate", "x"), ("how", "two"), ("all", "b"), ("all", "a"), ("unit", ""), ("note", "")];
-        assert_eq!(filled(&all).as_deref(), Ok("deed=7&by=me&plate=x&note=&how=two&all=a&all=b&unit="));
-        assert_eq!(filled(&[("all", ""), ("how", "")]).as_deref(), Ok("deed=7&by=me&plate=KD & 1&note=two\nlines&unit=kPa"));
+        assert_eq!(
+            filled(&[]).as_deref(),
+            Ok("deed=7&by=me&plate=KD & 1&note=two\nlines&how=one&all=a&unit=kPa")
+        );
+        let all = [
+            ("plate", "x"),
+            ("how", "two"),
+            ("all", "b"),
+            ("all", "a"),
+            ("unit", ""),
+            ("note", ""),
+        ];
+        assert_eq!(
+            filled(&all).as_deref(),
+            Ok("deed=7&by=me&plate=x&note=&how=two&all=a&all=b&unit=")
+        );
+        assert_eq!(
+            filled(&[("all", ""), ("how", "")]).as_deref(),
+            Ok("deed=7&by=me&plate=KD & 1&note=two\nlines&unit=kPa")
+        );
     }
 
     #[test]
     fn what_the_page_does_not_have_cannot_be_sent() {
-        for set in [("colour", "red"), ("how", "three"), ("unit", "psi"), ("off", "y"), ("not", "y"), ("q", "y")] {
+        for set in [
+            ("colour", "red"),
+            ("how", "three"),
+            ("unit", "psi"),
+            ("off", "y"),
+            ("not", "y"),
+            ("q", "y"),
+        ] {
             assert!(filled(&[set]).is_err(), "{set:?}");
         }
         assert!(filled(&[("how", "one"), ("how", "two")]).is_err());
-        assert!(PageForm::posted_to(PAGE, "/a", "/b").is_err(), "a form that is fetched is not posted");
+        assert!(
+            PageForm::posted_to(PAGE, "/a", "/b").is_err(),
+            "a form that is fetched is not posted"
+        );
     }
 
     /// Two fields of one name, one of them not drawn: both are sent, as a browser does.
     #[test]
     fn a_field_that_is_not_drawn_keeps_its_value_beside_one_that_is() {
         let page = r#"<form action="/f" method="post"><input type="hidden" name="by" value="me"><input type="radio" name="by" value="flushed"></form>"#;
-        let pairs = PageForm::posted_to(page, "/f", "/f").and_then(|f| f.filled(&[("by", "flushed")])).expect("filled");
-        assert_eq!(pairs, [("by".to_owned(), "me".to_owned()), ("by".to_owned(), "flushed".to_owned())]);
+        let pairs = PageForm::posted_to(page, "/f", "/f")
+            .and_then(|f| f.filled(&[("by", "flushed")]))
+            .expect("filled");
+        assert_eq!(
+            pairs,
+            [
+                ("by".to_owned(), "me".to_owned()),
+                ("by".to_owned(), "flushed".to_owned())
+            ]
+        );
     }
 }

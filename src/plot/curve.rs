@@ -64,27 +64,60 @@ const MOST_LINES: f64 = 7.0;
 impl HoldCurve {
     /// Draws it; nothing where there is no reading.
     pub fn svg(&self) -> String {
-        let Some(&(_, first)) = self.points.first() else { return String::new() };
+        let Some(&(_, first)) = self.points.first() else {
+            return String::new();
+        };
         let up = |v: f64| if self.inverted { -v } else { v };
-        let limit = if self.falls { up(first) - self.bound } else { up(first) + self.bound };
+        let limit = if self.falls {
+            up(first) - self.bound
+        } else {
+            up(first) + self.bound
+        };
         let all = self.points.iter().chain(&self.earlier).map(|(_, v)| up(*v));
-        let (low, high) = all.fold((limit.min(up(first)), limit.max(up(first))), |(l, h), v| (l.min(v), h.max(v)));
-        let (low, high) = (low - self.graduation, high + self.graduation.max(0.1 * (high - low)));
-        let last = self.points.iter().chain(&self.earlier).map(|p| p.0).fold(self.end, f64::max).max(60.0);
+        let (low, high) = all.fold((limit.min(up(first)), limit.max(up(first))), |(l, h), v| {
+            (l.min(v), h.max(v))
+        });
+        let (low, high) = (
+            low - self.graduation,
+            high + self.graduation.max(0.1 * (high - low)),
+        );
+        let last = self
+            .points
+            .iter()
+            .chain(&self.earlier)
+            .map(|p| p.0)
+            .fold(self.end, f64::max)
+            .max(60.0);
         let x = |t: f64| LEFT + (RIGHT - LEFT) * (t / last).clamp(0.0, 1.0);
         let y = |v: f64| BOTTOM - (BOTTOM - TOP) * (v - low) / (high - low);
-        let path =
-            |points: &[(f64, f64)], shift: f64| -> Vec<String> { points.iter().map(|(t, v)| format!("{:.1} {:.1}", x(*t), y(up(*v) + shift))).collect() };
+        let path = |points: &[(f64, f64)], shift: f64| -> Vec<String> {
+            points
+                .iter()
+                .map(|(t, v)| format!("{:.1} {:.1}", x(*t), y(up(*v) + shift)))
+                .collect()
+        };
         let half = 0.5 * self.graduation;
         let (mut upper, lower) = (path(&self.points, half), path(&self.points, -half));
         upper.extend(lower.into_iter().rev());
         let svg = Svg {
-            grid: self.grid(low, high).into_iter().map(|v| (y(v), self.label(if self.inverted { -v } else { v }))).collect(),
+            grid: self
+                .grid(low, high)
+                .into_iter()
+                .map(|v| (y(v), self.label(if self.inverted { -v } else { v })))
+                .collect(),
             limit: y(limit),
             band: format!("M{}Z", upper.join("L")),
             line: format!("M{}", path(&self.points, 0.0).join("L")),
-            earlier: if self.earlier.is_empty() { String::new() } else { format!("M{}", path(&self.earlier, 0.0).join("L")) },
-            dots: self.points.iter().map(|(t, v)| (x(*t), y(up(*v)))).collect(),
+            earlier: if self.earlier.is_empty() {
+                String::new()
+            } else {
+                format!("M{}", path(&self.earlier, 0.0).join("L"))
+            },
+            dots: self
+                .points
+                .iter()
+                .map(|(t, v)| (x(*t), y(up(*v))))
+                .collect(),
             times: self.times_at(x),
             names: self.names_at(x, |v| y(up(v))),
             next: self.next.as_ref().map(|(t, says)| (x(*t), says.as_str())),
@@ -96,21 +129,39 @@ impl HoldCurve {
 
     /// The two names, each beside the end of its line and clear of the other; none where there is one line only.
     fn names_at(&self, x: impl Fn(f64) -> f64, y: impl Fn(f64) -> f64) -> Vec<Name<'_>> {
-        let (Some(this), Some(that)) = (self.points.last(), self.earlier.last()) else { return Vec::new() };
+        let (Some(this), Some(that)) = (self.points.last(), self.earlier.last()) else {
+            return Vec::new();
+        };
         // The one whose line ends higher has its name above, the other below.
         let this_is_higher = y(this.1) <= y(that.1);
-        [(this, &self.names.0, this_is_higher), (that, &self.names.1, !this_is_higher)]
-            .map(|((t, v), says, above)| {
-                let x = x(*t);
-                let (x, anchor) = if x > 0.5 * (LEFT + RIGHT) { (x - 10.0, "end") } else { (x + 10.0, "start") };
-                Name { x, y: (y(*v) + if above { -12.0 } else { 24.0 }).clamp(TOP + 4.0, BOTTOM - 4.0), anchor, says }
-            })
-            .into()
+        [
+            (this, &self.names.0, this_is_higher),
+            (that, &self.names.1, !this_is_higher),
+        ]
+        .map(|((t, v), says, above)| {
+            let x = x(*t);
+            let (x, anchor) = if x > 0.5 * (LEFT + RIGHT) {
+                (x - 10.0, "end")
+            } else {
+                (x + 10.0, "start")
+            };
+            Name {
+                x,
+                y: (y(*v) + if above { -12.0 } else { 24.0 }).clamp(TOP + 4.0, BOTTOM - 4.0),
+                anchor,
+                says,
+            }
+        })
+        .into()
     }
 
     /// Grid lines at graduations, thinned by 1, 2, 5 where they would stand too close.
     fn grid(&self, low: f64, high: f64) -> Vec<f64> {
-        let mut step = if self.graduation > 0.0 { self.graduation } else { (high - low) / 4.0 };
+        let mut step = if self.graduation > 0.0 {
+            self.graduation
+        } else {
+            (high - low) / 4.0
+        };
         for factor in [2.0, 2.5, 2.0].into_iter().cycle().take(60) {
             if (high - low) / step <= MOST_LINES {
                 break;
@@ -118,13 +169,28 @@ impl HoldCurve {
             step *= factor;
         }
         let first = (low / step).ceil();
-        (0..12).map(|i| (first + f64::from(i)) * step).take_while(|v| *v <= high).collect()
+        (0..12)
+            .map(|i| (first + f64::from(i)) * step)
+            .take_while(|v| *v <= high)
+            .collect()
     }
 
     fn label(&self, v: f64) -> String {
-        let digits = if self.graduation >= 1.0 { 0 } else { (-self.graduation.log10()).ceil().clamp(0.0, 4.0) as usize };
+        let digits = if self.graduation >= 1.0 {
+            0
+        } else {
+            (-self.graduation.log10()).ceil().clamp(0.0, 4.0) as usize
+        };
         let text = format!("{v:.digits$}");
-        if text.trim_start_matches('-').chars().all(|c| matches!(c, '0' | '.')) { text.trim_start_matches('-').to_owned() } else { text }
+        if text
+            .trim_start_matches('-')
+            .chars()
+            .all(|c| matches!(c, '0' | '.'))
+        {
+            text.trim_start_matches('-').to_owned()
+        } else {
+            text
+        }
     }
 
     /// Words along the bottom, those left out that would run into the one before.
@@ -164,7 +230,11 @@ mod tests {
             graduation: 0.5,
             bound: 0.51,
             beyond: "beyond this line: leak or water".into(),
-            times: vec![(0.0, "10:34".into()), (1.0, "10:34".into()), (1200.0, "10:54".into())],
+            times: vec![
+                (0.0, "10:34".into()),
+                (1.0, "10:34".into()),
+                (1200.0, "10:54".into()),
+            ],
             end: 1200.0,
             next: Some((900.0, "the next reading helps from here".into())),
             says: "28.0 inHg, then 27.0".into(),
@@ -178,7 +248,13 @@ mod tests {
         let ys: Vec<f64> = svg
             .split("<circle")
             .skip(1)
-            .map(|c| c.split("cy=\"").nth(1).and_then(|s| s.split('"').next()).and_then(|s| s.parse().ok()).expect("a number"))
+            .map(|c| {
+                c.split("cy=\"")
+                    .nth(1)
+                    .and_then(|s| s.split('"').next())
+                    .and_then(|s| s.parse().ok())
+                    .expect("a number")
+            })
             .collect();
         assert_eq!(ys.len(), 3);
         assert!(ys[2] < ys[0] && (ys[0] - ys[1]).abs() < 1e-9, "{ys:?}");
@@ -192,26 +268,69 @@ mod tests {
         let alone = dial();
         assert!(!alone.svg().contains("line earlier") && !alone.svg().contains("class=\"k "));
         let names = ("this hold".to_owned(), "h1, 09:43".to_owned());
-        let two = HoldCurve { earlier: vec![(0.0, 28.0), (1800.0, 26.0)], names, ..dial() };
+        let two = HoldCurve {
+            earlier: vec![(0.0, 28.0), (1800.0, 26.0)],
+            names,
+            ..dial()
+        };
         let svg = two.svg();
-        assert_eq!((svg.matches("line earlier").count(), svg.matches("class=\"k ").count()), (1, 2));
+        assert_eq!(
+            (
+                svg.matches("line earlier").count(),
+                svg.matches("class=\"k ").count()
+            ),
+            (1, 2)
+        );
         let place = |name: &str| -> (f64, f64) {
-            let text = svg.split("<text").find(|t| t.contains(&format!(">{name}<"))).expect("a name");
-            let number = |key: &str| text.split(&format!(" {key}=\"")).nth(1).and_then(|s| s.split('"').next()).and_then(|s| s.parse().ok()).expect("a number");
+            let text = svg
+                .split("<text")
+                .find(|t| t.contains(&format!(">{name}<")))
+                .expect("a name");
+            let number = |key: &str| {
+                text.split(&format!(" {key}=\""))
+                    .nth(1)
+                    .and_then(|s| s.split('"').next())
+                    .and_then(|s| s.parse().ok())
+                    .expect("a number")
+            };
             (number("x"), number("y"))
         };
         let (this, that) = (place("this hold"), place("h1, 09:43"));
         // The earlier one lasted longer and lost more vacuum: its line ends further right and higher, and so its name.
-        assert!(that.0 > this.0 && that.1 + 14.0 < this.1, "{this:?} {that:?}");
-        let d = svg.split("class=\"line earlier\" d=\"").nth(1).and_then(|s| s.split('"').next()).expect("a path");
-        assert!(d.ends_with(&format!("{:.1}", that.1 + 12.0)) && d.contains(&format!("L{RIGHT:.1} ")), "{d} {that:?}");
+        assert!(
+            that.0 > this.0 && that.1 + 14.0 < this.1,
+            "{this:?} {that:?}"
+        );
+        let d = svg
+            .split("class=\"line earlier\" d=\"")
+            .nth(1)
+            .and_then(|s| s.split('"').next())
+            .expect("a path");
+        assert!(
+            d.ends_with(&format!("{:.1}", that.1 + 12.0)) && d.contains(&format!("L{RIGHT:.1} ")),
+            "{d} {that:?}"
+        );
     }
 
     #[test]
     fn a_flat_hold_on_a_fine_gauge_has_a_grid_that_can_be_read() {
-        let fine = HoldCurve { points: vec![(0.0, 400.0), (600.0, 1400.0)], graduation: 1.0, bound: 30.0, end: 600.0, ..HoldCurve::default() };
+        let fine = HoldCurve {
+            points: vec![(0.0, 400.0), (600.0, 1400.0)],
+            graduation: 1.0,
+            bound: 30.0,
+            end: 600.0,
+            ..HoldCurve::default()
+        };
         let svg = fine.svg();
-        let lines = svg.split("class=\"grid\"").nth(1).expect("a grid").split('"').nth(1).expect("a path").matches('M').count();
+        let lines = svg
+            .split("class=\"grid\"")
+            .nth(1)
+            .expect("a grid")
+            .split('"')
+            .nth(1)
+            .expect("a path")
+            .matches('M')
+            .count();
         assert!((3..=8).contains(&lines), "{lines}");
         assert!(HoldCurve::default().svg().is_empty());
     }

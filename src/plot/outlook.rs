@@ -60,10 +60,22 @@ impl OutlookPlot {
             plot: self,
             height: bottom + 36.0,
             bottom,
-            scale: self.scale.iter().enumerate().map(|(i, says)| (LEFT + (RIGHT - LEFT) * i as f64 / 6.0, says.as_str())).collect(),
+            scale: self
+                .scale
+                .iter()
+                .enumerate()
+                .map(|(i, says)| (LEFT + (RIGHT - LEFT) * i as f64 / 6.0, says.as_str()))
+                .collect(),
             limit: x(self.limit.0),
-            own: self.own.map(|(low, high)| (x(low), (x(high) - x(low)).max(3.0))),
-            lines: self.tests.iter().enumerate().map(|(i, t)| (x(t.smallest), TOP + ROW * (i as f64 + 0.7), t.name.as_str())).collect(),
+            own: self
+                .own
+                .map(|(low, high)| (x(low), (x(high) - x(low)).max(3.0))),
+            lines: self
+                .tests
+                .iter()
+                .enumerate()
+                .map(|(i, t)| (x(t.smallest), TOP + ROW * (i as f64 + 0.7), t.name.as_str()))
+                .collect(),
         };
         // The template has no fallible filter but formatting of numbers into a string.
         svg.render().unwrap_or_default()
@@ -76,9 +88,15 @@ mod tests {
 
     #[test]
     fn each_test_begins_where_its_smallest_leak_stands() {
-        let reach = |smallest| Reach { name: "a hold".into(), smallest };
-        let plot =
-            OutlookPlot { tests: vec![reach(0.001), reach(1.0), reach(1000.0), reach(1e9)], limit: (0.04, "the limit".into()), ..OutlookPlot::default() };
+        let reach = |smallest| Reach {
+            name: "a hold".into(),
+            smallest,
+        };
+        let plot = OutlookPlot {
+            tests: vec![reach(0.001), reach(1.0), reach(1000.0), reach(1e9)],
+            limit: (0.04, "the limit".into()),
+            ..OutlookPlot::default()
+        };
         let svg = plot.svg();
         // 1 g, 1 kg and 1000 kg are 0, 3 and 6 powers of ten from the left; what is beyond stays at the edge.
         for begins in ["M20.0 ", "M375.0 ", "M730.0 "] {

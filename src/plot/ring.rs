@@ -126,13 +126,21 @@ struct JointAt<'a> {
 
 impl Ring {
     const fn layout(&self) -> Layout {
-        Layout { metering: self.metering, evaporators: self.evaporators }
+        Layout {
+            metering: self.metering,
+            evaporators: self.evaporators,
+        }
     }
 
     /// Draws it.
     pub fn svg(&self) -> String {
         let (parts, joints) = (self.parts_at(), self.joints_at());
-        let lowest = joints.iter().filter(|j| !j.has_place).map(|j| j.spot.y + 34).max().unwrap_or(0);
+        let lowest = joints
+            .iter()
+            .filter(|j| !j.has_place)
+            .map(|j| j.spot.y + 34)
+            .max()
+            .unwrap_or(0);
         let svg = Svg {
             ring: self,
             width: 696,
@@ -140,7 +148,11 @@ impl Ring {
             orifice: self.metering == Metering::Orifice,
             two: self.evaporators > 1,
             valve: places::part("expansion-device", 0, self.layout()).map_or(0, |spot| spot.x),
-            port: if self.metering == Metering::Orifice { 130 } else { 258 },
+            port: if self.metering == Metering::Orifice {
+                130
+            } else {
+                258
+            },
             // Two evaporators: the words of the inner one need the place.
             centre_y: if self.evaporators > 1 { 240 } else { 182 },
             parts,
@@ -174,10 +186,18 @@ impl Ring {
                 let nth = taken.iter().filter(|k| **k == key).count();
                 taken.push(key);
                 match places::joint(&joint.role, &joint.side, nth, self.layout()) {
-                    Some(spot) => JointAt { joint, spot, has_place: true },
+                    Some(spot) => JointAt {
+                        joint,
+                        spot,
+                        has_place: true,
+                    },
                     None => {
                         loose += 1;
-                        JointAt { joint, spot: places::loose(loose - 1), has_place: false }
+                        JointAt {
+                            joint,
+                            spot: places::loose(loose - 1),
+                            has_place: false,
+                        }
                     }
                 }
             })
@@ -188,15 +208,27 @@ impl Ring {
 impl PartAt<'_> {
     /// How far under the part its name stands.
     fn down(&self) -> i32 {
-        if self.part.role == "compressor" { 56 } else { 50 }
+        if self.part.role == "compressor" {
+            56
+        } else {
+            50
+        }
     }
 
     /// The words at the part as they stand there (a name that a screen reader hears has to begin with what is seen), then what the shape means.
     fn aria(&self) -> String {
         let part = self.part;
         let roomy = self.spot.upright();
-        let second = if part.second.is_empty() || (part.line.is_some() && !roomy) { String::new() } else { format!(" {}", part.second) };
-        let line = part.line.as_ref().map(|l| format!(" {}", l.says)).unwrap_or_default();
+        let second = if part.second.is_empty() || (part.line.is_some() && !roomy) {
+            String::new()
+        } else {
+            format!(" {}", part.second)
+        };
+        let line = part
+            .line
+            .as_ref()
+            .map(|l| format!(" {}", l.says))
+            .unwrap_or_default();
         let meaning = match (part.line.as_ref().and_then(|l| l.mark), part.fitted) {
             (Some(mark), _) => word(mark),
             (None, true) => "fitted",

@@ -32,7 +32,15 @@ pub fn sums(lines: impl IntoIterator<Item = Billed>, prices_with_tax: bool) -> S
     let mut sums = Sums::default();
     let mut rates: Vec<(i64, Money)> = Vec::new();
     for line in lines {
-        *(if line.labour { &mut sums.labour } else { &mut sums.materials }) = (if line.labour { sums.labour } else { sums.materials }) + line.amount;
+        *(if line.labour {
+            &mut sums.labour
+        } else {
+            &mut sums.materials
+        }) = (if line.labour {
+            sums.labour
+        } else {
+            sums.materials
+        }) + line.amount;
         match rates.iter_mut().find(|r| r.0 == line.tax_rate) {
             Some(rate) => rate.1 = rate.1 + line.amount,
             None => rates.push((line.tax_rate, line.amount)),
@@ -40,9 +48,23 @@ pub fn sums(lines: impl IntoIterator<Item = Billed>, prices_with_tax: bool) -> S
     }
     rates.sort_by_key(|r| r.0);
     for (rate, amount) in rates {
-        let tax = if prices_with_tax { amount.tax_in_gross(rate) } else { amount.tax_on_net(rate) };
-        sums.net = sums.net + if prices_with_tax { amount - tax } else { amount };
-        sums.total = sums.total + if prices_with_tax { amount } else { amount + tax };
+        let tax = if prices_with_tax {
+            amount.tax_in_gross(rate)
+        } else {
+            amount.tax_on_net(rate)
+        };
+        sums.net = sums.net
+            + if prices_with_tax {
+                amount - tax
+            } else {
+                amount
+            };
+        sums.total = sums.total
+            + if prices_with_tax {
+                amount
+            } else {
+                amount + tax
+            };
         sums.taxes.push((rate, tax));
     }
     sums
@@ -61,7 +83,11 @@ mod tests {
     /// Worked by hand: 399.00 of labour and 181.98 of parts and materials at 10 %.
     #[test]
     fn a_worked_invoice() {
-        let line = |amount, labour| Billed { amount: Money(amount), tax_rate: 1000, labour };
+        let line = |amount, labour| Billed {
+            amount: Money(amount),
+            tax_rate: 1000,
+            labour,
+        };
         let lines = [
             line(3500, true),
             line(36_400, true),
@@ -73,16 +99,34 @@ mod tests {
             line(800, false),
         ];
         let sums = sums(lines, false);
-        assert_eq!((sums.labour, sums.materials, sums.net), (Money(39_900), Money(18_198), Money(58_098)));
-        assert_eq!((sums.taxes, sums.total), (vec![(1000, Money(5810))], Money(63_908)));
+        assert_eq!(
+            (sums.labour, sums.materials, sums.net),
+            (Money(39_900), Money(18_198), Money(58_098))
+        );
+        assert_eq!(
+            (sums.taxes, sums.total),
+            (vec![(1000, Money(5810))], Money(63_908))
+        );
     }
 
     #[test]
     fn tax_inside_the_price_is_taken_out_once_for_each_rate() {
         let lines = [
-            Billed { amount: Money(333), tax_rate: 1000, labour: true },
-            Billed { amount: Money(333), tax_rate: 1000, labour: false },
-            Billed { amount: Money(107), tax_rate: 700, labour: false },
+            Billed {
+                amount: Money(333),
+                tax_rate: 1000,
+                labour: true,
+            },
+            Billed {
+                amount: Money(333),
+                tax_rate: 1000,
+                labour: false,
+            },
+            Billed {
+                amount: Money(107),
+                tax_rate: 700,
+                labour: false,
+            },
         ];
         let sums = sums(lines, true);
         // 6.66 contains 0.6054…, 1.07 contains 0.07.

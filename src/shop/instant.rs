@@ -2,7 +2,19 @@
 use jiff::{Timestamp, civil, tz::TimeZone};
 
 /// Milliseconds since 1970 UTC. An integer, so that the database sorts it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize, sqlx::Type)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    serde::Serialize,
+    serde::Deserialize,
+    sqlx::Type,
+)]
 #[serde(transparent)]
 #[sqlx(transparent)]
 pub struct Instant(pub i64);
@@ -10,7 +22,9 @@ pub struct Instant(pub i64);
 impl Instant {
     /// From RFC 3339 text; `None` where it is not that.
     pub fn parse(text: &str) -> Option<Self> {
-        text.parse::<Timestamp>().ok().map(|t| Self(t.as_millisecond()))
+        text.parse::<Timestamp>()
+            .ok()
+            .map(|t| Self(t.as_millisecond()))
     }
 
     /// RFC 3339 in UTC, as the job record writes it.
@@ -83,7 +97,11 @@ impl Zone {
 
     /// `10:46` where it is the day of `now`, else `12 May, 10:46`.
     pub fn short(&self, at: Instant, now: Instant) -> String {
-        if self.iso_date(at) == self.iso_date(now) { self.clock(at) } else { self.civil(at).strftime("%-d %b, %H:%M").to_string() }
+        if self.iso_date(at) == self.iso_date(now) {
+            self.clock(at)
+        } else {
+            self.civil(at).strftime("%-d %b, %H:%M").to_string()
+        }
     }
 
     /// `2026-05-12`.
@@ -104,7 +122,10 @@ impl Zone {
     /// Reads what a browser's field for date and time sends (`2026-05-12T10:46`, seconds allowed).
     pub fn parse_field(&self, text: &str) -> Option<Instant> {
         let civil: civil::DateTime = text.trim().replace(' ', "T").parse().ok()?;
-        civil.to_zoned_datetime(self.0.clone()).ok().map(|z| Instant(z.timestamp().as_millisecond()))
+        civil
+            .to_zoned_datetime(self.0.clone())
+            .ok()
+            .map(|z| Instant(z.timestamp().as_millisecond()))
     }
 
     /// A clock time (`10:46`) on the day of `now`.
@@ -115,7 +136,8 @@ impl Zone {
 
 /// `12 May 2026` for `2026-05-12`; the text itself where it is no date.
 pub fn show_date(iso: &str) -> String {
-    iso.parse::<civil::Date>().map_or_else(|_| iso.to_owned(), |d| d.strftime("%-d %b %Y").to_string())
+    iso.parse::<civil::Date>()
+        .map_or_else(|_| iso.to_owned(), |d| d.strftime("%-d %b %Y").to_string())
 }
 
 /// Whether the text is a calendar date `2026-05-12`.
@@ -135,6 +157,9 @@ mod tests {
         assert_eq!(zone.field(at), "2026-07-01T10:46");
         assert_eq!(zone.offset(at), 2 * 3_600_000);
         assert_eq!(zone.date_and_clock(at), "1 Jul 2026, 10:46");
-        assert_eq!(zone.parse_clock("11:00", at), zone.parse_field("2026-07-01T11:00"));
+        assert_eq!(
+            zone.parse_clock("11:00", at),
+            zone.parse_field("2026-07-01T11:00")
+        );
     }
 }

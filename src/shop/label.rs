@@ -16,7 +16,10 @@ impl LabelSize {
 
     /// A size; `None` where a side is out of bounds.
     pub fn new(width: i64, height: i64) -> Option<Self> {
-        [width, height].iter().all(|side| (Self::SMALLEST..=Self::LARGEST).contains(side)).then_some(Self { width, height })
+        [width, height]
+            .iter()
+            .all(|side| (Self::SMALLEST..=Self::LARGEST).contains(side))
+            .then_some(Self { width, height })
     }
 
     /// Reads `62x29`.
@@ -48,8 +51,13 @@ mod tests {
 
     #[test]
     fn a_size_reads_back_and_has_bounds() {
-        assert_eq!(LabelSize::parse("62x29").map(|s| s.to_string()).as_deref(), Some("62x29"));
-        for wrong in ["62", "62x", "19x40", "62x301", "62.5x29", "-62x29", "62x29x1"] {
+        assert_eq!(
+            LabelSize::parse("62x29").map(|s| s.to_string()).as_deref(),
+            Some("62x29")
+        );
+        for wrong in [
+            "62", "62x", "19x40", "62x301", "62.5x29", "-62x29", "62x29x1",
+        ] {
             assert_eq!(LabelSize::parse(wrong), None, "{wrong}");
         }
     }

@@ -47,19 +47,43 @@ pub fn joints(metering: Option<Metering>, evaporators: u8) -> Vec<Place> {
     ];
     let orifice = metering == Some(Metering::OrificeTube);
     if orifice {
-        all.push(place(Role::ExpansionDevice, Side::Inlet, "orifice tube inlet"));
-        all.push(place(Role::ExpansionDevice, Side::Outlet, "orifice tube outlet"));
+        all.push(place(
+            Role::ExpansionDevice,
+            Side::Inlet,
+            "orifice tube inlet",
+        ));
+        all.push(place(
+            Role::ExpansionDevice,
+            Side::Outlet,
+            "orifice tube outlet",
+        ));
     } else {
         all.push(place(Role::ReceiverDrier, Side::Inlet, "drier inlet"));
         all.push(place(Role::ReceiverDrier, Side::Outlet, "drier outlet"));
-        all.push(place(Role::ExpansionDevice, Side::Inlet, "expansion valve inlet"));
-        all.push(place(Role::ExpansionDevice, Side::Outlet, "expansion valve outlet"));
+        all.push(place(
+            Role::ExpansionDevice,
+            Side::Inlet,
+            "expansion valve inlet",
+        ));
+        all.push(place(
+            Role::ExpansionDevice,
+            Side::Outlet,
+            "expansion valve outlet",
+        ));
     }
     all.push(place(Role::Evaporator, Side::Inlet, "evaporator inlet"));
     all.push(place(Role::Evaporator, Side::Outlet, "evaporator outlet"));
     if evaporators > 1 {
-        all.push(place(Role::Evaporator, Side::Inlet, "rear evaporator inlet"));
-        all.push(place(Role::Evaporator, Side::Outlet, "rear evaporator outlet"));
+        all.push(place(
+            Role::Evaporator,
+            Side::Inlet,
+            "rear evaporator inlet",
+        ));
+        all.push(place(
+            Role::Evaporator,
+            Side::Outlet,
+            "rear evaporator outlet",
+        ));
     }
     if orifice {
         all.push(place(Role::Accumulator, Side::Inlet, "accumulator inlet"));
@@ -84,7 +108,14 @@ pub fn of_place(says: &str) -> Option<(Role, Side)> {
     .into_iter()
     .find(|(word, _)| text.contains(word))?
     .1;
-    Some((role, if text.contains("outlet") || text.contains("suction") { Side::Outlet } else { Side::Inlet }))
+    Some((
+        role,
+        if text.contains("outlet") || text.contains("suction") {
+            Side::Outlet
+        } else {
+            Side::Inlet
+        },
+    ))
 }
 
 #[cfg(test)]
@@ -95,7 +126,12 @@ mod tests {
     fn every_usual_place_is_told_by_its_words() {
         for (metering, evaporators) in [(Metering::ExpansionValve, 1), (Metering::OrificeTube, 2)] {
             for place in joints(Some(metering), evaporators) {
-                assert_eq!(of_place(place.says), Some((place.role, place.side)), "{}", place.says);
+                assert_eq!(
+                    of_place(place.says),
+                    Some((place.role, place.side)),
+                    "{}",
+                    place.says
+                );
             }
         }
         assert_eq!(of_place("somewhere"), None);

@@ -2,7 +2,20 @@
 use rust_decimal::{Decimal, RoundingStrategy, prelude::ToPrimitive};
 
 /// An amount in minor units (cents). May be negative for a balance.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Hash, serde::Serialize, serde::Deserialize, sqlx::Type)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Default,
+    Hash,
+    serde::Serialize,
+    serde::Deserialize,
+    sqlx::Type,
+)]
 #[serde(transparent)]
 #[sqlx(transparent)]
 pub struct Money(pub i64);
@@ -29,7 +42,11 @@ impl Money {
             return Err("That amount is too large.".into());
         }
         let minor = number * Decimal::from(10_i64.pow(digits));
-        if minor.fract().is_zero() { Ok(Self(minor.to_i64().unwrap_or(0))) } else { Err(format!("Enter at most {digits} digits after the point.")) }
+        if minor.fract().is_zero() {
+            Ok(Self(minor.to_i64().unwrap_or(0)))
+        } else {
+            Err(format!("Enter at most {digits} digits after the point."))
+        }
     }
 
     /// This price times a quantity in thousandths, rounded half up.
@@ -68,7 +85,10 @@ impl std::iter::Sum for Money {
 }
 
 fn round(amount: Decimal) -> i64 {
-    amount.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero).to_i64().unwrap_or(i64::MAX)
+    amount
+        .round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero)
+        .to_i64()
+        .unwrap_or(i64::MAX)
 }
 
 /// Digits after the point, by ISO 4217.
@@ -85,21 +105,37 @@ fn minor_digits(currency: &str) -> u32 {
 pub fn decimal(text: &str) -> Result<Decimal, String> {
     let text = text.trim();
     let plain = one_number(text)?;
-    let digits = plain.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+'));
-    plain.parse().ok().filter(|_| digits).ok_or_else(|| format!("“{text}” is not a number."))
+    let digits = plain
+        .chars()
+        .all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+'));
+    plain
+        .parse()
+        .ok()
+        .filter(|_| digits)
+        .ok_or_else(|| format!("“{text}” is not a number."))
 }
 
 /// The text with a decimal point, or why it cannot be read as one number.
 fn one_number(text: &str) -> Result<String, String> {
     let commas = text.matches(',').count();
     if commas > 1 || (commas == 1 && text.contains('.')) {
-        return Err(format!("“{text}” can be read in two ways. Enter it without separators, 1200.5."));
+        return Err(format!(
+            "“{text}” can be read in two ways. Enter it without separators, 1200.5."
+        ));
     }
-    let Some((whole, part)) = text.split_once(',') else { return Ok(text.to_owned()) };
-    let leading_zero = whole.trim_start_matches(['-', '+']).trim_start_matches('0').is_empty();
+    let Some((whole, part)) = text.split_once(',') else {
+        return Ok(text.to_owned());
+    };
+    let leading_zero = whole
+        .trim_start_matches(['-', '+'])
+        .trim_start_matches('0')
+        .is_empty();
     if part.len() == 3 && !leading_zero {
         let short = format!("{whole}.{}", part.trim_end_matches('0'));
-        return Err(format!("“{text}” can be read in two ways; enter {} or {whole}{part}.", short.trim_end_matches('.')));
+        return Err(format!(
+            "“{text}” can be read in two ways; enter {} or {whole}{part}.",
+            short.trim_end_matches('.')
+        ));
     }
     Ok(format!("{whole}.{part}"))
 }
@@ -112,11 +148,19 @@ mod tests {
     fn a_comma_is_a_point_unless_it_could_be_a_thousand() {
         assert_eq!(Money::parse("1,5", "EUR"), Ok(Money(150)));
         assert_eq!(Money::parse("0,125", "KWD"), Ok(Money(125)));
-        assert!(Money::parse("1,200", "EUR").unwrap_err().contains("enter 1.2 or 1200"));
+        assert!(
+            Money::parse("1,200", "EUR")
+                .unwrap_err()
+                .contains("enter 1.2 or 1200")
+        );
         assert!(Money::parse("1,200.00", "EUR").is_err());
         assert!(Money::parse("-3", "EUR").is_err());
         assert!(Money::parse("1e3", "EUR").is_err());
-        assert!(Money::parse("twelve", "EUR").unwrap_err().contains("not a number"));
+        assert!(
+            Money::parse("twelve", "EUR")
+                .unwrap_err()
+                .contains("not a number")
+        );
         assert!(Money::parse("1.005", "EUR").is_err());
         assert!(Money::parse("99999999999999999999", "EUR").is_err());
     }

@@ -64,7 +64,10 @@ impl Roles {
 
     /// From words; unknown ones are passed over.
     pub fn from_words<'a>(words: impl IntoIterator<Item = &'a str>) -> Self {
-        words.into_iter().filter_map(Role::from_word).fold(Self::default(), Self::with)
+        words
+            .into_iter()
+            .filter_map(Role::from_word)
+            .fold(Self::default(), Self::with)
     }
 }
 

@@ -35,7 +35,9 @@ impl Vin {
             Vin::Right => None,
             Vin::Short => Some("A VIN has 17 characters."),
             Vin::Foreign => Some("A VIN has no I, O or Q and nothing but letters and digits."),
-            Vin::Wrong => Some("The check digit does not match. On a North American car one character is wrong; elsewhere the VIN may still be right."),
+            Vin::Wrong => Some(
+                "The check digit does not match. On a North American car one character is wrong; elsewhere the VIN may still be right.",
+            ),
         }
     }
 }

@@ -16,7 +16,12 @@ pub enum Way {
 
 impl Way {
     /// All of them.
-    pub const ALL: [Way; 4] = [Way::Repaired, Way::PartlyRepaired, Way::MadeSafe, Way::DiagnosedOnly];
+    pub const ALL: [Way; 4] = [
+        Way::Repaired,
+        Way::PartlyRepaired,
+        Way::MadeSafe,
+        Way::DiagnosedOnly,
+    ];
 
     /// The word that the database and the forms use.
     pub fn word(self) -> &'static str {

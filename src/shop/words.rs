@@ -129,7 +129,10 @@ words! {
 impl InstrumentKind {
     /// Whether it measures pressure.
     pub const fn is_gauge(self) -> bool {
-        matches!(self, Self::DialGauge | Self::DigitalGauge | Self::VacuumGauge)
+        matches!(
+            self,
+            Self::DialGauge | Self::DigitalGauge | Self::VacuumGauge
+        )
     }
 }
 

@@ -49,10 +49,17 @@ pub fn told(stored: &str) -> String {
 /// understood: whoever reads it as a quantity refuses it.
 pub fn stored(typed: &str) -> String {
     let text = typed.trim();
-    let number = text.split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '−' | '+'))).next().unwrap_or_default();
+    let number = text
+        .split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '−' | '+')))
+        .next()
+        .unwrap_or_default();
     let unit = text[number.len()..].trim();
     let number = number.replace('−', "-");
-    if let Some(span) = SPANS.iter().find(|s| s.2.contains(&unit)).filter(|_| number.parse::<f64>().is_ok()) {
+    if let Some(span) = SPANS
+        .iter()
+        .find(|s| s.2.contains(&unit))
+        .filter(|_| number.parse::<f64>().is_ok())
+    {
         return format!("P{}{number}{}", if span.1 { "T" } else { "" }, span.0);
     }
     match UNITS.iter().find(|u| u.1 == unit) {
@@ -65,7 +72,10 @@ pub fn stored(typed: &str) -> String {
 /// A duration of one or more spans, `PT1H30M`: "1 h 30 min". `None` for other texts.
 fn duration_told(iso: &str) -> Option<String> {
     // What was typed in minutes may be kept in seconds.
-    let seconds = iso.strip_prefix("PT").and_then(|t| t.strip_suffix('S')).and_then(|t| t.parse::<u32>().ok());
+    let seconds = iso
+        .strip_prefix("PT")
+        .and_then(|t| t.strip_suffix('S'))
+        .and_then(|t| t.parse::<u32>().ok());
     if let Some(s) = seconds.filter(|s| *s >= 120 && s % 6 == 0) {
         return Some(format!("{} min", f64::from(s) / 60.0));
     }
@@ -81,8 +91,19 @@ fn duration_told(iso: &str) -> Option<String> {
         let letter = rest[end..].chars().next()?;
         let (_, _, words) = SPANS.iter().find(|s| s.0 == letter && s.1 == clock)?;
         let number = &rest[..end];
-        let word = if number == "1" && words.len() == 2 { words.last()? } else { words.first()? };
-        said.push(format!("{number} {}", if number == "1" && *word == "days" { "day" } else { word }));
+        let word = if number == "1" && words.len() == 2 {
+            words.last()?
+        } else {
+            words.first()?
+        };
+        said.push(format!(
+            "{number} {}",
+            if number == "1" && *word == "days" {
+                "day"
+            } else {
+                word
+            }
+        ));
         rest = &rest[end + letter.len_utf8()..];
     }
     (!said.is_empty()).then(|| said.join(" "))
@@ -123,14 +144,21 @@ pub const fn role(role: Role) -> &'static str {
         Role::PressureSensor => "pressure sensor",
         Role::ServiceValve => "service valve",
         Role::Other => "part",
-        Role::Compressor | Role::Condenser | Role::Evaporator | Role::ReceiverDrier | Role::Accumulator | Role::Hose | Role::Pipe => role.word(),
+        Role::Compressor
+        | Role::Condenser
+        | Role::Evaporator
+        | Role::ReceiverDrier
+        | Role::Accumulator
+        | Role::Hose
+        | Role::Pipe => role.word(),
     }
 }
 
 /// A part with its source: "used evaporator".
 pub fn part(part: &record::Part) -> String {
     let role = part.role.map_or("", role);
-    part.source.map_or_else(|| role.to_owned(), |s| format!("{} {role}", source(s)))
+    part.source
+        .map_or_else(|| role.to_owned(), |s| format!("{} {role}", source(s)))
 }
 
 /// A part with its source and an article, within a sentence: "a used evaporator".
@@ -150,14 +178,23 @@ mod tests {
 
     #[test]
     fn durations_are_read_and_told_as_people_write_them() {
-        for (iso, words) in
-            [("PT30M", "30 min"), ("PT15M", "15 min"), ("P24M", "24 months"), ("PT2H", "2 h"), ("P1D", "1 day"), ("P1Y", "1 year"), ("PT90S", "90 s")]
-        {
+        for (iso, words) in [
+            ("PT30M", "30 min"),
+            ("PT15M", "15 min"),
+            ("P24M", "24 months"),
+            ("PT2H", "2 h"),
+            ("P1D", "1 day"),
+            ("P1Y", "1 year"),
+            ("PT90S", "90 s"),
+        ] {
             assert_eq!(told(iso), words);
             assert_eq!(stored(words), iso);
             assert_eq!(stored(iso), iso, "an ISO duration is taken too");
         }
-        assert_eq!((told("PT1H30M"), told("PT600S"), told("PT750S")), ("1 h 30 min".into(), "10 min".into(), "12.5 min".into()));
+        assert_eq!(
+            (told("PT1H30M"), told("PT600S"), told("PT750S")),
+            ("1 h 30 min".into(), "10 min".into(), "12.5 min".into())
+        );
         assert_eq!(stored("2 hours"), "PT2H");
         assert_eq!(stored("45min"), "PT45M");
         assert_eq!(stored("soon"), "soon");
@@ -189,22 +226,47 @@ mod tests {
         let usual = Limits::of(&LimitSettings::default());
         for spec in ALL {
             let mut settings = LimitSettings::default();
-            settings.set(spec.key, &stored(&told(spec.default))).unwrap_or_else(|e| panic!("{}: {e}", spec.key));
+            settings
+                .set(spec.key, &stored(&told(spec.default)))
+                .unwrap_or_else(|e| panic!("{}: {e}", spec.key));
             if spec.key != "vacuum_share" {
                 assert_eq!(Limits::of(&settings), usual, "{}", spec.key);
             }
             let shown = told(spec.default);
-            assert!(!shown.starts_with("PT") && !shown.contains("deg") && !shown.contains("/yr") && shown.len() < 16, "{}: {shown}", spec.key);
+            assert!(
+                !shown.starts_with("PT")
+                    && !shown.contains("deg")
+                    && !shown.contains("/yr")
+                    && shown.len() < 16,
+                "{}: {shown}",
+                spec.key
+            );
         }
     }
 
     #[test]
     fn a_part_is_called_by_its_own_name() {
-        let of = |source, role| record::Part { source, role: Some(role), ..record::Part::default() };
-        assert_eq!(part(&of(Some(Source::Salvaged), Role::Evaporator)), "used evaporator");
-        assert_eq!(part(&of(Some(Source::New), Role::ReceiverDrier)), "new receiver-drier");
-        assert_eq!(a_part(&of(Some(Source::Salvaged), Role::Evaporator)), "a used evaporator");
+        let of = |source, role| record::Part {
+            source,
+            role: Some(role),
+            ..record::Part::default()
+        };
+        assert_eq!(
+            part(&of(Some(Source::Salvaged), Role::Evaporator)),
+            "used evaporator"
+        );
+        assert_eq!(
+            part(&of(Some(Source::New), Role::ReceiverDrier)),
+            "new receiver-drier"
+        );
+        assert_eq!(
+            a_part(&of(Some(Source::Salvaged), Role::Evaporator)),
+            "a used evaporator"
+        );
         assert_eq!(a_part(&of(None, Role::Accumulator)), "an accumulator");
-        assert_eq!(a_part(&of(Some(Source::Refitted), Role::Hose)), "the car’s own hose");
+        assert_eq!(
+            a_part(&of(Some(Source::Refitted), Role::Hose)),
+            "the car’s own hose"
+        );
     }
 }

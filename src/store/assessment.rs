@@ -23,24 +23,45 @@ pub async fn get(conn: &mut Conn, order: OrderId) -> Result<Option<Stored>> {
     let row =
         sqlx::query!(r#"SELECT record, answer, rules, made_at AS "made_at: Instant" FROM assessment WHERE work_order = ?"#, order).fetch_optional(conn).await?;
     row.map(|row| {
-        let answer = serde_json::from_str(&row.answer).map_err(|e| StoreError::stored("assessment", e))?;
-        Ok(Stored { record: row.record, answer, rules: row.rules, made_at: row.made_at })
+        let answer =
+            serde_json::from_str(&row.answer).map_err(|e| StoreError::stored("assessment", e))?;
+        Ok(Stored {
+            record: row.record,
+            answer,
+            rules: row.rules,
+            made_at: row.made_at,
+        })
     })
     .transpose()
 }
 
 /// The last answer about an order, as it was written then.
 pub async fn answer_text(conn: &mut Conn, order: OrderId) -> Result<Option<String>> {
-    Ok(sqlx::query_scalar!("SELECT answer FROM assessment WHERE work_order = ?", order).fetch_optional(conn).await?)
+    Ok(
+        sqlx::query_scalar!("SELECT answer FROM assessment WHERE work_order = ?", order)
+            .fetch_optional(conn)
+            .await?,
+    )
 }
 
 /// A sentence in the units that are asked for; one that was kept before there were two stands as it was said.
 pub fn in_units<'a>(units: UnitSystem, si: &'a str, us: &'a str) -> &'a str {
-    if units == UnitSystem::Us && !us.is_empty() { us } else { si }
+    if units == UnitSystem::Us && !us.is_empty() {
+        us
+    } else {
+        si
+    }
 }
 
 /// Puts an assessment in the place of the last one, with its findings for the lists. `answer` is in SI; `us` is the same as it is said in US units.
-pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessment, us: &Said, now: Instant) -> Result<()> {
+pub async fn put(
+    conn: &mut Conn,
+    order: OrderId,
+    record: &str,
+    answer: &Assessment,
+    us: &Said,
+    now: Instant,
+) -> Result<()> {
     let text = serde_json::to_string(answer).map_err(|e| StoreError::stored("assessment", e))?;
     sqlx::query!(
         "INSERT INTO assessment (work_order, record, answer, rules, made_at) VALUES (?, ?, ?, ?, ?)
@@ -54,13 +75,26 @@ pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessm
     .execute(&mut *conn)
     .await?;
     let before = findings(conn, order).await?;
-    sqlx::query!("DELETE FROM finding WHERE work_order = ?", order).execute(&mut *conn).await?;
-    let said = answer.findings.iter().zip(&us.findings).map(|said| (said, true)).chain(answer.to_do.iter().zip(&us.to_do).map(|said| (said, false)));
+    sqlx::query!("DELETE FROM finding WHERE work_order = ?", order)
+        .execute(&mut *conn)
+        .await?;
+    let said = answer
+        .findings
+        .iter()
+        .zip(&us.findings)
+        .map(|said| (said, true))
+        .chain(answer.to_do.iter().zip(&us.to_do).map(|said| (said, false)));
     for (position, ((finding, us), due)) in said.enumerate() {
         let binding = binding(finding);
-        let same = |f: &&Finding| f.code == finding.code && f.about == finding.about && f.binding == binding && f.due == due;
+        let same = |f: &&Finding| {
+            f.code == finding.code
+                && f.about == finding.about
+                && f.binding == binding
+                && f.due == due
+        };
         let since = before.iter().find(same).map_or(now, |f| f.since);
-        let (position, binding, weight) = (position as i64, binding.to_string(), finding.weight.word());
+        let (position, binding, weight) =
+            (position as i64, binding.to_string(), finding.weight.word());
         sqlx::query!(
             "INSERT INTO finding (work_order, code, about, position, weight, says, do_next, says_us, do_next_us, binding, since, due)
              VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -86,7 +120,10 @@ pub async fn put(conn: &mut Conn, order: OrderId, record: &str, answer: &Assessm
 /// The one that says what to do next: what blocks, else what is to do, else what is for the owner, else a note.
 pub fn first(findings: &[Finding]) -> Option<&Finding> {
     let of = |weight: Weight| findings.iter().find(|f| f.due && f.weight == weight);
-    of(Weight::Blocks).or_else(|| findings.iter().find(|f| !f.due)).or_else(|| of(Weight::Concession)).or_else(|| findings.first())
+    of(Weight::Blocks)
+        .or_else(|| findings.iter().find(|f| !f.due))
+        .or_else(|| of(Weight::Concession))
+        .or_else(|| findings.first())
 }
 
 /// Whether the owner can be asked about an order: nothing is left to do there that counts.
@@ -103,9 +140,13 @@ pub fn binding(finding: &chillwright_calc::record::answer::Finding) -> Value {
 /// Numbers at four significant digits: nobody prints more, and a change below it lapses nothing.
 fn printed(value: &Value) -> Value {
     match value {
-        Value::Number(n) => n.as_f64().map_or_else(|| value.clone(), |x| Value::String(format!("{x:.3e}"))),
+        Value::Number(n) => n
+            .as_f64()
+            .map_or_else(|| value.clone(), |x| Value::String(format!("{x:.3e}"))),
         Value::Array(list) => Value::Array(list.iter().map(printed).collect()),
-        Value::Object(map) => Value::Object(map.iter().map(|(k, v)| (k.clone(), printed(v))).collect()),
+        Value::Object(map) => {
+            Value::Object(map.iter().map(|(k, v)| (k.clone(), printed(v))).collect())
+        }
         _ => value.clone(),
     }
 }
@@ -155,12 +196,14 @@ macro_rules! finding {
             order: $row.order,
             code: $row.code,
             about: $row.about,
-            weight: Weight::from_word(&$row.weight).ok_or_else(|| StoreError::stored("finding", &$row.weight))?,
+            weight: Weight::from_word(&$row.weight)
+                .ok_or_else(|| StoreError::stored("finding", &$row.weight))?,
             says: $row.says,
             do_next: $row.do_next,
             says_us: $row.says_us,
             do_next_us: $row.do_next_us,
-            binding: serde_json::from_str(&$row.binding).map_err(|e| StoreError::stored("finding", e))?,
+            binding: serde_json::from_str(&$row.binding)
+                .map_err(|e| StoreError::stored("finding", e))?,
             since: $row.since,
             due: $row.due,
         })
@@ -236,7 +279,11 @@ impl Concession {
 
     /// Why it does not hold any more, in these units.
     pub fn lapse(&self, units: UnitSystem) -> Option<&str> {
-        Some(in_units(units, self.lapsed.as_deref()?, self.lapsed_us.as_deref().unwrap_or_default()))
+        Some(in_units(
+            units,
+            self.lapsed.as_deref()?,
+            self.lapsed_us.as_deref().unwrap_or_default(),
+        ))
     }
 }
 
@@ -247,7 +294,8 @@ macro_rules! concession {
             order: $row.order,
             code: $row.code,
             about: $row.about,
-            binding: serde_json::from_str(&$row.binding).map_err(|e| StoreError::stored("concession", e))?,
+            binding: serde_json::from_str(&$row.binding)
+                .map_err(|e| StoreError::stored("concession", e))?,
             says: $row.says,
             says_us: $row.says_us,
             words: $row.words,
@@ -290,7 +338,10 @@ pub async fn all_concessions(conn: &mut Conn) -> Result<Vec<Concession>> {
 
 /// Concessions of a car that still hold, from the orders on which it was handed over: order number, the day on which it was to be looked at
 /// again, the concession.
-pub async fn concessions_of_vehicle(conn: &mut Conn, vehicle: VehicleId) -> Result<Vec<(i64, Option<String>, Concession)>> {
+pub async fn concessions_of_vehicle(
+    conn: &mut Conn,
+    vehicle: VehicleId,
+) -> Result<Vec<(i64, Option<String>, Concession)>> {
     let rows = sqlx::query!(
         r#"SELECT o.number AS "number!: i64", (SELECT h.look_again_on FROM handover h WHERE h.work_order = o.id ORDER BY h.seq DESC LIMIT 1) AS "look: String",
            c.id AS "id: ConcessionId", c.work_order AS "order: OrderId", c.code, c.about, c.binding, c.says, c.says_us, c.words, c.did_the_work AS "did: bool",
@@ -333,7 +384,21 @@ pub async fn add_concession(conn: &mut Conn, c: &Concession) -> Result<()> {
 }
 
 /// A concession does not hold any more; the reason in SI and in US units.
-pub async fn lapse(conn: &mut Conn, id: ConcessionId, why: &str, why_us: &str, now: Instant) -> Result<()> {
-    sqlx::query!("INSERT INTO concession_lapse (concession, why, why_us, at) VALUES (?, ?, ?, ?)", id, why, why_us, now).execute(conn).await?;
+pub async fn lapse(
+    conn: &mut Conn,
+    id: ConcessionId,
+    why: &str,
+    why_us: &str,
+    now: Instant,
+) -> Result<()> {
+    sqlx::query!(
+        "INSERT INTO concession_lapse (concession, why, why_us, at) VALUES (?, ?, ?, ?)",
+        id,
+        why,
+        why_us,
+        now
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }

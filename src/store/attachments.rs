@@ -61,5 +61,9 @@ pub async fn add(conn: &mut Conn, order: OrderId, a: &Attachment, by: PersonId) 
 
 /// Names of all files that rows speak of.
 pub async fn all_files(conn: &mut Conn) -> Result<Vec<String>> {
-    Ok(sqlx::query_scalar!("SELECT DISTINCT sha256 FROM attachment").fetch_all(conn).await?)
+    Ok(
+        sqlx::query_scalar!("SELECT DISTINCT sha256 FROM attachment")
+            .fetch_all(conn)
+            .await?,
+    )
 }

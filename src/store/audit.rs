@@ -27,11 +27,20 @@ const FORM: u8 = 1;
 
 /// Adds an entry at the end of the chain; gives the new head.
 pub async fn add(conn: &mut Conn, entry: &Entry<'_>) -> Result<[u8; 32]> {
-    let last = sqlx::query!(r#"SELECT seq, hash FROM audit_entry ORDER BY seq DESC LIMIT 1"#).fetch_optional(&mut *conn).await?;
+    let last = sqlx::query!(r#"SELECT seq, hash FROM audit_entry ORDER BY seq DESC LIMIT 1"#)
+        .fetch_optional(&mut *conn)
+        .await?;
     let (seq, before) = last.map_or((1, vec![0; 32]), |row| (row.seq + 1, row.hash));
     let content = canonical(entry.content);
     let hash = hash_of(seq, entry, &content, &before);
-    let (deed, kind, order, person, device, at) = (entry.deed, entry.kind, entry.order, entry.person, entry.device, entry.at);
+    let (deed, kind, order, person, device, at) = (
+        entry.deed,
+        entry.kind,
+        entry.order,
+        entry.person,
+        entry.device,
+        entry.at,
+    );
     let bytes = hash.to_vec();
     sqlx::query!(
         "INSERT INTO audit_entry (seq, deed, kind, work_order, person, device, at, content, before, hash) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -53,13 +62,20 @@ pub async fn add(conn: &mut Conn, entry: &Entry<'_>) -> Result<[u8; 32]> {
 
 /// The head of the chain; zeros where nothing was done yet.
 pub async fn head(conn: &mut Conn) -> Result<String> {
-    let row = sqlx::query!("SELECT hash FROM audit_entry ORDER BY seq DESC LIMIT 1").fetch_optional(conn).await?;
+    let row = sqlx::query!("SELECT hash FROM audit_entry ORDER BY seq DESC LIMIT 1")
+        .fetch_optional(conn)
+        .await?;
     Ok(row.map_or_else(|| "0".repeat(64), |r| hex::encode(r.hash)))
 }
 
 /// The number of the last deed that concerned an order; 0 where there is none.
 pub async fn last_of(conn: &mut Conn, order: OrderId) -> Result<i64> {
-    Ok(sqlx::query_scalar!(r#"SELECT coalesce(max(seq), 0) AS "seq!: i64" FROM audit_entry WHERE work_order = ?"#, order).fetch_one(conn).await?)
+    Ok(sqlx::query_scalar!(
+        r#"SELECT coalesce(max(seq), 0) AS "seq!: i64" FROM audit_entry WHERE work_order = ?"#,
+        order
+    )
+    .fetch_one(conn)
+    .await?)
 }
 
 /// Walks the whole chain; gives the number of entries, or says which one does not fit.
@@ -73,9 +89,21 @@ pub async fn verify(conn: &mut Conn) -> Result<i64> {
     let mut before = vec![0; 32];
     for (index, row) in rows.iter().enumerate() {
         let broken = |why: &str| StoreError::stored(format!("audit entry {}", row.seq), why);
-        let content: serde_json::Value = serde_json::from_str(&row.content).map_err(|e| broken(&e.to_string()))?;
-        let entry = Entry { deed: row.deed, kind: &row.kind, order: row.order, person: row.person, device: row.device, at: row.at, content: &content };
-        if row.seq != index as i64 + 1 || row.before != before || row.hash != hash_of(row.seq, &entry, &row.content, &before) {
+        let content: serde_json::Value =
+            serde_json::from_str(&row.content).map_err(|e| broken(&e.to_string()))?;
+        let entry = Entry {
+            deed: row.deed,
+            kind: &row.kind,
+            order: row.order,
+            person: row.person,
+            device: row.device,
+            at: row.at,
+            content: &content,
+        };
+        if row.seq != index as i64 + 1
+            || row.before != before
+            || row.hash != hash_of(row.seq, &entry, &row.content, &before)
+        {
             return Err(broken("it does not follow from the one before"));
         }
         before.clone_from(&row.hash);
@@ -91,7 +119,13 @@ pub async fn seen(conn: &mut Conn, deed: DeedId, form: &str) -> Result<Option<Se
     )
     .fetch_optional(conn)
     .await?;
-    Ok(row.map(|row| Seen { same: row.salt.zip(row.hash).is_some_and(|(salt, hash)| salted(&salt, form).as_slice() == hash), kind: row.kind }))
+    Ok(row.map(|row| Seen {
+        same: row
+            .salt
+            .zip(row.hash)
+            .is_some_and(|(salt, hash)| salted(&salt, form).as_slice() == hash),
+        kind: row.kind,
+    }))
 }
 
 /// An earlier deed.
@@ -122,8 +156,14 @@ pub async fn told(conn: &mut Conn, deed: DeedId) -> Result<Option<Told>> {
         .fetch_optional(conn)
         .await?;
     row.map(|row| {
-        let content = serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))?;
-        Ok(Told { kind: row.kind, order: row.order, at: row.at, content })
+        let content =
+            serde_json::from_str(&row.content).map_err(|e| StoreError::stored("audit entry", e))?;
+        Ok(Told {
+            kind: row.kind,
+            order: row.order,
+            at: row.at,
+            content,
+        })
     })
     .transpose()
 }
@@ -135,7 +175,11 @@ pub async fn content(conn: &mut Conn, deed: DeedId) -> Result<Option<serde_json:
 
 /// The number of the last deed that concerned no order in particular: people, instruments, settings; 0 where there is none.
 pub async fn last_of_shop(conn: &mut Conn) -> Result<i64> {
-    Ok(sqlx::query_scalar!(r#"SELECT coalesce(max(seq), 0) AS "seq!: i64" FROM audit_entry WHERE work_order IS NULL"#).fetch_one(conn).await?)
+    Ok(sqlx::query_scalar!(
+        r#"SELECT coalesce(max(seq), 0) AS "seq!: i64" FROM audit_entry WHERE work_order IS NULL"#
+    )
+    .fetch_one(conn)
+    .await?)
 }
 
 /// The last deed of each open order.
@@ -153,17 +197,37 @@ pub async fn last_of_open(conn: &mut Conn) -> Result<Vec<(i64, i64)>> {
 pub async fn remember(conn: &mut Conn, deed: DeedId, form: &str) -> Result<()> {
     let salt: [u8; 16] = rand::random();
     let (salt, hash) = (salt.to_vec(), salted(&salt, form).to_vec());
-    sqlx::query!("INSERT INTO deed_seen (deed, salt, hash) VALUES (?, ?, ?)", deed, salt, hash).execute(conn).await?;
+    sqlx::query!(
+        "INSERT INTO deed_seen (deed, salt, hash) VALUES (?, ?, ?)",
+        deed,
+        salt,
+        hash
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }
 
 /// SHA-256 of salt and text: how something personal enters the chain.
 pub fn salted(salt: &[u8], text: &str) -> [u8; 32] {
-    Sha256::new().chain_update(salt).chain_update(text).finalize().into()
+    Sha256::new()
+        .chain_update(salt)
+        .chain_update(text)
+        .finalize()
+        .into()
 }
 
 fn hash_of(seq: i64, entry: &Entry<'_>, content: &str, before: &[u8]) -> [u8; 32] {
-    let head = serde_json::json!([seq, entry.deed, entry.kind, entry.order, entry.person, entry.device, entry.at]).to_string();
+    let head = serde_json::json!([
+        seq,
+        entry.deed,
+        entry.kind,
+        entry.order,
+        entry.person,
+        entry.device,
+        entry.at
+    ])
+    .to_string();
     Sha256::new()
         .chain_update([FORM])
         .chain_update((head.len() as u64).to_be_bytes())

@@ -6,13 +6,30 @@ use std::collections::HashSet;
 
 /// The charges among these pieces that came out of a cylinder in which there was a mixture or another gas: what another order recovered into it before,
 /// or the shop's mark on it, where nothing that was recovered into it later explains that.
-pub async fn charges(conn: &mut Conn, order: OrderId, pieces: &[Piece]) -> Result<HashSet<EvidenceId>> {
+pub async fn charges(
+    conn: &mut Conn,
+    order: OrderId,
+    pieces: &[Piece],
+) -> Result<HashSet<EvidenceId>> {
     let mut all = HashSet::new();
-    for (piece, charging) in pieces.iter().filter_map(|p| Some((p, p.get::<Charging>()?))) {
-        let Some(cylinder) = piece.cylinder else { continue };
+    for (piece, charging) in pieces
+        .iter()
+        .filter_map(|p| Some((p, p.get::<Charging>()?)))
+    {
+        let Some(cylinder) = piece.cylinder else {
+            continue;
+        };
         let at = piece.at.unwrap_or(piece.entered_at);
-        let marked = sqlx::query_scalar!("SELECT purpose FROM cylinder WHERE id = ?", cylinder).fetch_optional(&mut *conn).await?;
-        let spoiled = spoiled(conn, order, cylinder, charging.refrigerant.map_or("", Refrigerant::word)).await?;
+        let marked = sqlx::query_scalar!("SELECT purpose FROM cylinder WHERE id = ?", cylinder)
+            .fetch_optional(&mut *conn)
+            .await?;
+        let spoiled = spoiled(
+            conn,
+            order,
+            cylinder,
+            charging.refrigerant.map_or("", Refrigerant::word),
+        )
+        .await?;
         let before = spoiled.iter().any(|s| *s <= at);
         let by_hand = marked.as_deref() == Some("contaminated") && spoiled.iter().all(|s| *s <= at);
         if before || by_hand {
@@ -24,7 +41,12 @@ pub async fn charges(conn: &mut Conn, order: OrderId, pieces: &[Piece]) -> Resul
 
 /// When other orders recovered into this cylinder what is none of this refrigerant, or no pure one. What came out of a circuit that is converted is
 /// the refrigerant that it was made for.
-async fn spoiled(conn: &mut Conn, order: OrderId, cylinder: CylinderId, refrigerant: &str) -> Result<Vec<Instant>> {
+async fn spoiled(
+    conn: &mut Conn,
+    order: OrderId,
+    cylinder: CylinderId,
+    refrigerant: &str,
+) -> Result<Vec<Instant>> {
     Ok(sqlx::query_scalar!(
         r#"SELECT r.at AS "at!: Instant" FROM evidence_version v JOIN evidence_now r ON r.id = v.evidence AND r.seq = v.seq
            LEFT JOIN evidence_now s ON s.work_order = r.work_order AND s.kind = 'system'
@@ -54,5 +76,9 @@ pub async fn mark(conn: &mut Conn, cylinder: CylinderId) -> Result<Option<String
 
 /// The refrigerant that a cylinder is for.
 pub async fn meant_for(conn: &mut Conn, cylinder: CylinderId) -> Result<Option<String>> {
-    Ok(sqlx::query_scalar!("SELECT refrigerant FROM cylinder WHERE id = ?", cylinder).fetch_optional(conn).await?)
+    Ok(
+        sqlx::query_scalar!("SELECT refrigerant FROM cylinder WHERE id = ?", cylinder)
+            .fetch_optional(conn)
+            .await?,
+    )
 }

@@ -45,7 +45,11 @@ pub struct Vehicle {
 
 /// Letters and digits alone, in capitals: how plates are compared.
 pub fn plate_key(plate: &str) -> String {
-    plate.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect()
+    plate
+        .chars()
+        .filter(|c| c.is_alphanumeric())
+        .flat_map(char::to_uppercase)
+        .collect()
 }
 
 /// Digits alone: how telephone numbers are compared.
@@ -139,7 +143,16 @@ pub async fn vehicle(conn: &mut Conn, id: VehicleId) -> Result<Option<Vehicle>> 
     .await?;
     row.map(|r| {
         let label = serde_json::from_str(&r.label).map_err(|e| StoreError::stored("label", e))?;
-        Ok(Vehicle { id: r.id, customer: r.customer, plate: r.plate, vin: r.vin, description: r.description, year: r.year, label, version: r.version })
+        Ok(Vehicle {
+            id: r.id,
+            customer: r.customer,
+            plate: r.plate,
+            vin: r.vin,
+            description: r.description,
+            year: r.year,
+            label,
+            version: r.version,
+        })
     })
     .transpose()
 }
@@ -163,7 +176,9 @@ pub struct Seen {
 
 /// Cars whose plate, VIN, customer's name or telephone fits what was typed; ten at most.
 pub async fn find(conn: &mut Conn, typed: &str) -> Result<Vec<Seen>> {
-    let Some(like) = Like::of(typed) else { return Ok(Vec::new()) };
+    let Some(like) = Like::of(typed) else {
+        return Ok(Vec::new());
+    };
     Ok(sqlx::query_as!(
         Seen,
         r#"SELECT v.id AS "id: VehicleId", v.plate, v.description, v.year, c.name AS customer_name,
@@ -201,9 +216,21 @@ impl Like {
         if typed.is_empty() || key.is_empty() {
             return None;
         }
-        let name = typed.replace('\\', "\\\\").replace('%', "\\%").replace('_', "\\_");
-        let digits = Some(digits(typed)).filter(|d| d.len() >= 3 && typed.chars().all(|c| !c.is_alphabetic())).unwrap_or_default();
-        Some(Self { plate: format!("%{key}%"), name: format!("%{name}%"), telephone: format!("%{digits}%"), number: typed.parse().unwrap_or(-1), digits, key })
+        let name = typed
+            .replace('\\', "\\\\")
+            .replace('%', "\\%")
+            .replace('_', "\\_");
+        let digits = Some(digits(typed))
+            .filter(|d| d.len() >= 3 && typed.chars().all(|c| !c.is_alphabetic()))
+            .unwrap_or_default();
+        Some(Self {
+            plate: format!("%{key}%"),
+            name: format!("%{name}%"),
+            telephone: format!("%{digits}%"),
+            number: typed.parse().unwrap_or(-1),
+            digits,
+            key,
+        })
     }
 }
 

@@ -57,7 +57,8 @@ pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Handover>> 
                 way: Way::from_word(&r.way).ok_or_else(|| StoreError::stored("way out", &r.way))?,
                 sentence: r.sentence,
                 look_again_on: r.look_again_on,
-                report: serde_json::from_str(&r.report).map_err(|e| StoreError::stored("report", e))?,
+                report: serde_json::from_str(&r.report)
+                    .map_err(|e| StoreError::stored("report", e))?,
                 rules: r.rules,
                 audit_head: r.audit_head,
                 name: r.name,
@@ -69,12 +70,22 @@ pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Vec<Handover>> 
 
 /// The job record that was frozen with the last handover.
 pub async fn last_record(conn: &mut Conn, order: OrderId) -> Result<Option<String>> {
-    Ok(sqlx::query_scalar!("SELECT record FROM handover WHERE work_order = ? ORDER BY seq DESC LIMIT 1", order).fetch_optional(conn).await?)
+    Ok(sqlx::query_scalar!(
+        "SELECT record FROM handover WHERE work_order = ? ORDER BY seq DESC LIMIT 1",
+        order
+    )
+    .fetch_optional(conn)
+    .await?)
 }
 
 /// The answer that was frozen with the last handover, as it was written then.
 pub async fn last_answer(conn: &mut Conn, order: OrderId) -> Result<Option<String>> {
-    Ok(sqlx::query_scalar!("SELECT answer FROM handover WHERE work_order = ? ORDER BY seq DESC LIMIT 1", order).fetch_optional(conn).await?)
+    Ok(sqlx::query_scalar!(
+        "SELECT answer FROM handover WHERE work_order = ? ORDER BY seq DESC LIMIT 1",
+        order
+    )
+    .fetch_optional(conn)
+    .await?)
 }
 
 /// Adds a handover.
@@ -90,7 +101,14 @@ pub async fn add(conn: &mut Conn, h: &Handover, frozen: &Frozen, by: PersonId) -
 }
 
 /// Records why an order was opened again.
-pub async fn reopen(conn: &mut Conn, order: OrderId, handover: HandoverId, reason: &str, by: PersonId, now: Instant) -> Result<()> {
+pub async fn reopen(
+    conn: &mut Conn,
+    order: OrderId,
+    handover: HandoverId,
+    reason: &str,
+    by: PersonId,
+    now: Instant,
+) -> Result<()> {
     let id = uuid::Uuid::now_v7();
     sqlx::query!("INSERT INTO reopening (id, work_order, handover, reason, person, at) VALUES (?, ?, ?, ?, ?, ?)", id, order, handover, reason, by, now)
         .execute(conn)

@@ -50,7 +50,10 @@ impl Line {
 
     /// Ordered, and not there yet.
     pub fn awaited(&self) -> bool {
-        self.kind == LineKind::Part && self.counts() && self.ordered_on.is_some() && self.arrived_on.is_none()
+        self.kind == LineKind::Part
+            && self.counts()
+            && self.ordered_on.is_some()
+            && self.arrived_on.is_none()
     }
 }
 

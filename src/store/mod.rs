@@ -60,7 +60,10 @@ impl StoreError {
 
     /// Something stored that cannot be read back.
     pub fn stored(what: impl Into<String>, why: impl std::fmt::Display) -> Self {
-        Self::Stored { what: what.into(), why: why.to_string() }
+        Self::Stored {
+            what: what.into(),
+            why: why.to_string(),
+        }
     }
 }
 
@@ -94,18 +97,39 @@ fn options(file: &Path) -> SqliteConnectOptions {
 impl Store {
     /// Opens the file, makes it where there is none, and brings its migrations up.
     pub async fn open(file: &Path) -> Result<Self> {
-        let options = options(file).create_if_missing(true).journal_mode(SqliteJournalMode::Wal);
-        let writer = SqlitePoolOptions::new().max_connections(1).idle_timeout(None).max_lifetime(None).connect_with(options.clone()).await?;
+        let options = options(file)
+            .create_if_missing(true)
+            .journal_mode(SqliteJournalMode::Wal);
+        let writer = SqlitePoolOptions::new()
+            .max_connections(1)
+            .idle_timeout(None)
+            .max_lifetime(None)
+            .connect_with(options.clone())
+            .await?;
         sqlx::migrate!("./migrations").run(&writer).await?;
-        let readers = SqlitePoolOptions::new().max_connections(4).connect_with(options.pragma("query_only", "ON")).await?;
-        Ok(Self { writer, readers, news: broadcast::channel(NEWS).0 })
+        let readers = SqlitePoolOptions::new()
+            .max_connections(4)
+            .connect_with(options.pragma("query_only", "ON"))
+            .await?;
+        Ok(Self {
+            writer,
+            readers,
+            news: broadcast::channel(NEWS).0,
+        })
     }
 
     /// Opens a file only to look at it: it is not made, not brought up and not written, so that a newer program may copy or verify what an
     /// older one serves.
     pub async fn look(file: &Path) -> Result<Self> {
-        let readers = SqlitePoolOptions::new().max_connections(1).connect_with(options(file).pragma("query_only", "ON")).await?;
-        Ok(Self { writer: readers.clone(), readers, news: broadcast::channel(NEWS).0 })
+        let readers = SqlitePoolOptions::new()
+            .max_connections(1)
+            .connect_with(options(file).pragma("query_only", "ON"))
+            .await?;
+        Ok(Self {
+            writer: readers.clone(),
+            readers,
+            news: broadcast::channel(NEWS).0,
+        })
     }
 
     /// A connection for reading.

@@ -1,6 +1,8 @@
 //! Authorisations, invoices, payments.
 use super::{Conn, Result, StoreError};
-use crate::shop::{AuthorisedHow, Instant, InvoiceId, Money, OrderId, PaymentKind, PaymentMethod, PersonId};
+use crate::shop::{
+    AuthorisedHow, Instant, InvoiceId, Money, OrderId, PaymentKind, PaymentMethod, PersonId,
+};
 use serde_json::Value;
 use uuid::Uuid;
 
@@ -34,12 +36,20 @@ pub async fn authorisations(conn: &mut Conn, order: OrderId) -> Result<Vec<Autho
 
 /// Orders that something was authorised for.
 pub async fn authorised_orders(conn: &mut Conn) -> Result<Vec<OrderId>> {
-    let rows = sqlx::query!(r#"SELECT DISTINCT work_order AS "order: OrderId" FROM authorisation"#).fetch_all(conn).await?;
+    let rows = sqlx::query!(r#"SELECT DISTINCT work_order AS "order: OrderId" FROM authorisation"#)
+        .fetch_all(conn)
+        .await?;
     Ok(rows.into_iter().map(|r| r.order).collect())
 }
 
 /// Keeps an authorisation.
-pub async fn add_authorisation(conn: &mut Conn, order: OrderId, a: &Authorisation, by: PersonId, now: Instant) -> Result<()> {
+pub async fn add_authorisation(
+    conn: &mut Conn,
+    order: OrderId,
+    a: &Authorisation,
+    by: PersonId,
+    now: Instant,
+) -> Result<()> {
     sqlx::query!(
         "INSERT INTO authorisation (id, work_order, amount, given_by, how, note, at, person, entered_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         a.id,
@@ -75,7 +85,11 @@ pub struct Payment {
 impl Payment {
     /// What it does to the balance.
     pub fn signed(&self) -> Money {
-        if self.kind == PaymentKind::Refund { Money(-self.amount.0) } else { self.amount }
+        if self.kind == PaymentKind::Refund {
+            Money(-self.amount.0)
+        } else {
+            self.amount
+        }
     }
 }
 
@@ -91,7 +105,13 @@ pub async fn payments(conn: &mut Conn, order: OrderId) -> Result<Vec<Payment>> {
 }
 
 /// Keeps a payment.
-pub async fn add_payment(conn: &mut Conn, order: OrderId, p: &Payment, by: PersonId, now: Instant) -> Result<()> {
+pub async fn add_payment(
+    conn: &mut Conn,
+    order: OrderId,
+    p: &Payment,
+    by: PersonId,
+    now: Instant,
+) -> Result<()> {
     sqlx::query!(
         "INSERT INTO payment (id, work_order, kind, amount, how, at, person, entered_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
         p.id,
@@ -138,7 +158,8 @@ macro_rules! invoice {
             corrects: $r.corrects,
             total: $r.total,
             currency: $r.currency,
-            document: serde_json::from_str(&$r.document).map_err(|e| StoreError::stored("invoice", e))?,
+            document: serde_json::from_str(&$r.document)
+                .map_err(|e| StoreError::stored("invoice", e))?,
             issued_at: $r.issued_at,
         })
     };

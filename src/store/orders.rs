@@ -54,7 +54,8 @@ pub struct Order {
 impl Order {
     /// `Tarn Vela 1.4, 2009`.
     pub fn car_and_year(&self) -> String {
-        self.year.map_or_else(|| self.car.clone(), |y| format!("{}, {y}", self.car))
+        self.year
+            .map_or_else(|| self.car.clone(), |y| format!("{}, {y}", self.car))
     }
 
     /// Whether work goes on.
@@ -80,7 +81,9 @@ macro_rules! select {
 
 /// The order with this number.
 pub async fn by_number(conn: &mut Conn, number: i64) -> Result<Option<Order>> {
-    Ok(select!("WHERE o.number = ?", number).fetch_optional(conn).await?)
+    Ok(select!("WHERE o.number = ?", number)
+        .fetch_optional(conn)
+        .await?)
 }
 
 /// The order with this id.
@@ -90,17 +93,25 @@ pub async fn find(conn: &mut Conn, id: OrderId) -> Result<Option<Order>> {
 
 /// All open orders, by number.
 pub async fn open(conn: &mut Conn) -> Result<Vec<Order>> {
-    Ok(select!("WHERE o.state = 'open' ORDER BY o.number").fetch_all(conn).await?)
+    Ok(select!("WHERE o.state = 'open' ORDER BY o.number")
+        .fetch_all(conn)
+        .await?)
 }
 
 /// Earlier and open orders of a car, the newest first.
 pub async fn of_vehicle(conn: &mut Conn, vehicle: VehicleId) -> Result<Vec<Order>> {
-    Ok(select!("WHERE o.vehicle = ? ORDER BY o.number DESC", vehicle).fetch_all(conn).await?)
+    Ok(
+        select!("WHERE o.vehicle = ? ORDER BY o.number DESC", vehicle)
+            .fetch_all(conn)
+            .await?,
+    )
 }
 
 /// Open and closed orders that fit what was typed: plate, VIN, name, telephone, number; thirty at most, the newest first.
 pub async fn search(conn: &mut Conn, typed: &str) -> Result<Vec<Order>> {
-    let Some(like) = super::customers::Like::of(typed) else { return Ok(Vec::new()) };
+    let Some(like) = super::customers::Like::of(typed) else {
+        return Ok(Vec::new());
+    };
     Ok(select!(
         r#"WHERE o.number = ? OR v.plate_key LIKE ? ESCAPE '\' OR v.vin LIKE ? ESCAPE '\' OR c.name LIKE ? ESCAPE '\' OR (? <> '' AND c.telephone_digits LIKE ? ESCAPE '\')
            ORDER BY o.number DESC LIMIT 30"#,
@@ -117,7 +128,9 @@ pub async fn search(conn: &mut Conn, typed: &str) -> Result<Vec<Order>> {
 
 /// The newest orders, open and closed.
 pub async fn newest(conn: &mut Conn) -> Result<Vec<Order>> {
-    Ok(select!("ORDER BY o.number DESC LIMIT 60").fetch_all(conn).await?)
+    Ok(select!("ORDER BY o.number DESC LIMIT 60")
+        .fetch_all(conn)
+        .await?)
 }
 
 /// Handed-over orders of cars with this make and model (of all cars where it is empty), the newest first, eight at most: what a new order may begin like.
@@ -154,8 +167,24 @@ pub async fn notes(conn: &mut Conn, order: OrderId) -> Result<Vec<Note>> {
 }
 
 /// Adds a note.
-pub async fn add_note(conn: &mut Conn, id: uuid::Uuid, order: OrderId, says: &str, by: PersonId, now: Instant) -> Result<()> {
-    sqlx::query!("INSERT INTO order_note (id, work_order, says, person, at) VALUES (?, ?, ?, ?, ?)", id, order, says, by, now).execute(conn).await?;
+pub async fn add_note(
+    conn: &mut Conn,
+    id: uuid::Uuid,
+    order: OrderId,
+    says: &str,
+    by: PersonId,
+    now: Instant,
+) -> Result<()> {
+    sqlx::query!(
+        "INSERT INTO order_note (id, work_order, says, person, at) VALUES (?, ?, ?, ?, ?)",
+        id,
+        order,
+        says,
+        by,
+        now
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }
 

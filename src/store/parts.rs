@@ -9,13 +9,24 @@ use std::collections::HashSet;
 
 /// Gives a part its tag.
 pub async fn add_tag(conn: &mut Conn, number: i64, part: EvidenceId) -> Result<()> {
-    sqlx::query!("INSERT INTO part_tag (number, evidence) VALUES (?, ?)", number, part).execute(conn).await?;
+    sqlx::query!(
+        "INSERT INTO part_tag (number, evidence) VALUES (?, ?)",
+        number,
+        part
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }
 
 /// Whether a part has its tag.
 pub async fn has_tag(conn: &mut Conn, part: EvidenceId) -> Result<bool> {
-    Ok(sqlx::query_scalar!("SELECT number FROM part_tag WHERE evidence = ?", part).fetch_optional(conn).await?.is_some())
+    Ok(
+        sqlx::query_scalar!("SELECT number FROM part_tag WHERE evidence = ?", part)
+            .fetch_optional(conn)
+            .await?
+            .is_some(),
+    )
 }
 
 /// A part with a tag, as it counts now.
@@ -48,7 +59,11 @@ pub struct Tagged {
 impl Tagged {
     /// The yard that it came from, empty where none is known.
     pub fn yard(&self) -> &str {
-        self.part.donor.as_ref().and_then(|d| d.yard.as_deref()).unwrap_or_default()
+        self.part
+            .donor
+            .as_ref()
+            .and_then(|d| d.yard.as_deref())
+            .unwrap_or_default()
     }
 
     /// The car that it came from; one of which nothing is known where none is on record.
@@ -89,7 +104,9 @@ pub async fn all(conn: &mut Conn) -> Result<Vec<Tagged>> {
 
 fn the_part(stored: &str) -> Result<Part> {
     let (body, _) = evidence::stored(Kind::Part.word(), stored)?;
-    body.get::<Part>().cloned().ok_or_else(|| StoreError::stored("part", "it is none"))
+    body.get::<Part>()
+        .cloned()
+        .ok_or_else(|| StoreError::stored("part", "it is none"))
 }
 
 /// What the shop paid for used parts, by order: line and amount in minor units.
@@ -113,8 +130,12 @@ pub struct ComeBack {
 impl ComeBack {
     /// Whether a part, its donor or its yard is among them.
     pub fn knows(&self, part: &Part) -> bool {
-        let knows = |all: &HashSet<String>, text: &Option<String>| text.as_deref().is_some_and(|t| all.contains(&key_of(t)));
-        part.donor.as_ref().is_some_and(|d| knows(&self.yards, &d.yard) || knows(&self.donors, &d.vin))
+        let knows = |all: &HashSet<String>, text: &Option<String>| {
+            text.as_deref().is_some_and(|t| all.contains(&key_of(t)))
+        };
+        part.donor
+            .as_ref()
+            .is_some_and(|d| knows(&self.yards, &d.yard) || knows(&self.donors, &d.vin))
     }
 }
 
@@ -124,7 +145,12 @@ fn key_of(text: &str) -> String {
 
 /// What came back, as far as these pieces ask for it: nothing is read where none of them is a part with a donor.
 pub async fn come_back(conn: &mut Conn, pieces: &[Piece]) -> Result<ComeBack> {
-    let Some(asked) = pieces.iter().find(|p| p.get::<Part>().is_some_and(|part| part.donor.is_some())) else { return Ok(ComeBack::default()) };
+    let Some(asked) = pieces
+        .iter()
+        .find(|p| p.get::<Part>().is_some_and(|part| part.donor.is_some()))
+    else {
+        return Ok(ComeBack::default());
+    };
     let id = asked.id;
     let rows = sqlx::query!(
         r#"SELECT json_extract(e.body, '$.donor.yard') AS "yard?: String", json_extract(e.body, '$.donor.vin') AS "vin?: String"
@@ -136,8 +162,10 @@ pub async fn come_back(conn: &mut Conn, pieces: &[Piece]) -> Result<ComeBack> {
     .await?;
     let mut back = ComeBack::default();
     for row in rows {
-        back.yards.extend(row.yard.map(|y| key_of(&y)).filter(|y| !y.is_empty()));
-        back.donors.extend(row.vin.map(|v| key_of(&v)).filter(|v| !v.is_empty()));
+        back.yards
+            .extend(row.yard.map(|y| key_of(&y)).filter(|y| !y.is_empty()));
+        back.donors
+            .extend(row.vin.map(|v| key_of(&v)).filter(|v| !v.is_empty()));
     }
     Ok(back)
 }

@@ -117,9 +117,17 @@ pub async fn update(conn: &mut Conn, person: &Person) -> Result<bool> {
 }
 
 async fn set_roles(conn: &mut Conn, person: PersonId, roles: Roles) -> Result<()> {
-    sqlx::query!("DELETE FROM person_role WHERE person = ?", person).execute(&mut *conn).await?;
+    sqlx::query!("DELETE FROM person_role WHERE person = ?", person)
+        .execute(&mut *conn)
+        .await?;
     for role in roles.list().map(Role::word) {
-        sqlx::query!("INSERT INTO person_role (person, role) VALUES (?, ?)", person, role).execute(&mut *conn).await?;
+        sqlx::query!(
+            "INSERT INTO person_role (person, role) VALUES (?, ?)",
+            person,
+            role
+        )
+        .execute(&mut *conn)
+        .await?;
     }
     Ok(())
 }
@@ -148,7 +156,14 @@ pub async fn device_by_token(conn: &mut Conn, token_hash: &[u8]) -> Result<Optio
 }
 
 /// Admits a device.
-pub async fn admit(conn: &mut Conn, id: DeviceId, name: &str, token_hash: &[u8], by: PersonId, now: Instant) -> Result<()> {
+pub async fn admit(
+    conn: &mut Conn,
+    id: DeviceId,
+    name: &str,
+    token_hash: &[u8],
+    by: PersonId,
+    now: Instant,
+) -> Result<()> {
     sqlx::query!("INSERT INTO device (id, name, token_hash, admitted_at, admitted_by) VALUES (?, ?, ?, ?, ?)", id, name, token_hash, now, by)
         .execute(conn)
         .await?;
@@ -157,13 +172,32 @@ pub async fn admit(conn: &mut Conn, id: DeviceId, name: &str, token_hash: &[u8],
 
 /// Shuts a device out, and ends what ran on it.
 pub async fn end_device(conn: &mut Conn, id: DeviceId, now: Instant) -> Result<()> {
-    sqlx::query!("UPDATE device SET ended_at = ? WHERE id = ? AND ended_at IS NULL", now, id).execute(&mut *conn).await?;
-    sqlx::query!("UPDATE session SET ended_at = ? WHERE device = ? AND ended_at IS NULL", now, id).execute(conn).await?;
+    sqlx::query!(
+        "UPDATE device SET ended_at = ? WHERE id = ? AND ended_at IS NULL",
+        now,
+        id
+    )
+    .execute(&mut *conn)
+    .await?;
+    sqlx::query!(
+        "UPDATE session SET ended_at = ? WHERE device = ? AND ended_at IS NULL",
+        now,
+        id
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }
 
 /// Keeps a code that admits one device until it expires.
-pub async fn add_admission(conn: &mut Conn, code_hash: &[u8], device_name: &str, by: PersonId, now: Instant, until: Instant) -> Result<()> {
+pub async fn add_admission(
+    conn: &mut Conn,
+    code_hash: &[u8],
+    device_name: &str,
+    by: PersonId,
+    now: Instant,
+    until: Instant,
+) -> Result<()> {
     sqlx::query!("INSERT INTO admission (code_hash, device_name, made_by, made_at, expires_at) VALUES (?, ?, ?, ?, ?)", code_hash, device_name, by, now, until)
         .execute(conn)
         .await?;
@@ -171,7 +205,11 @@ pub async fn add_admission(conn: &mut Conn, code_hash: &[u8], device_name: &str,
 }
 
 /// Uses an admission code up; gives the device's name and who made the code, or nothing where it does not hold.
-pub async fn use_admission(conn: &mut Conn, code_hash: &[u8], now: Instant) -> Result<Option<(String, PersonId)>> {
+pub async fn use_admission(
+    conn: &mut Conn,
+    code_hash: &[u8],
+    now: Instant,
+) -> Result<Option<(String, PersonId)>> {
     let row = sqlx::query!(
         r#"UPDATE admission SET used_at = ? WHERE code_hash = ? AND used_at IS NULL AND expires_at > ?
            RETURNING device_name, made_by AS "made_by: PersonId""#,

@@ -33,18 +33,30 @@ impl Around {
     async fn of(conn: &mut Conn, order: OrderId) -> Result<Self> {
         let wrong = |e: &dyn std::fmt::Display| StoreError::stored("job record", e);
         let units = match shop::get(conn).await? {
-            Some(shop) => Some(shop.units.parse().map_err(|e: chillwright_calc::units::QuantityError| wrong(&e))?),
+            Some(shop) => Some(
+                shop.units
+                    .parse()
+                    .map_err(|e: chillwright_calc::units::QuantityError| wrong(&e))?,
+            ),
             None => None,
         };
-        let limits = serde_json::from_value(Value::Object(shop::limits(conn).await?)).map_err(|e| wrong(&e))?;
-        Ok(Self { limits, units, stage: stages::of_order(conn, order).await? })
+        let limits = serde_json::from_value(Value::Object(shop::limits(conn).await?))
+            .map_err(|e| wrong(&e))?;
+        Ok(Self {
+            limits,
+            units,
+            stage: stages::of_order(conn, order).await?,
+        })
     }
 }
 
 /// The same from pieces already read.
 pub async fn of_pieces(conn: &mut Conn, order: OrderId, pieces: &[Piece]) -> Result<JobRecord> {
     let around = Around::of(conn, order).await?;
-    let known = Known { back: parts::come_back(conn, pieces).await?, contaminated: contaminated::charges(conn, order, pieces).await? };
+    let known = Known {
+        back: parts::come_back(conn, pieces).await?,
+        contaminated: contaminated::charges(conn, order, pieces).await?,
+    };
     built(pieces, around, &known)
 }
 
@@ -90,9 +102,21 @@ fn named<T: Evidence + Clone>(entry: &T, piece: &Piece) -> T {
 
 /// The record itself. A new kind does not compile before it says where it goes.
 fn built(pieces: &[Piece], around: Around, known: &Known) -> Result<JobRecord> {
-    let system = pieces.iter().find_map(|p| if let Body::System(e) = &p.body { Some(e) } else { None });
-    let system = system.ok_or_else(|| StoreError::stored("job record", "system.refrigerant: must be recorded"))?;
-    let mut record = JobRecord { stage: Some(around.stage), shop_units: around.units, limits: around.limits, ..JobRecord::new(system.refrigerant) };
+    let system = pieces.iter().find_map(|p| {
+        if let Body::System(e) = &p.body {
+            Some(e)
+        } else {
+            None
+        }
+    });
+    let system = system
+        .ok_or_else(|| StoreError::stored("job record", "system.refrigerant: must be recorded"))?;
+    let mut record = JobRecord {
+        stage: Some(around.stage),
+        shop_units: around.units,
+        limits: around.limits,
+        ..JobRecord::new(system.refrigerant)
+    };
     let mut children = children(pieces);
     for piece in pieces {
         let of = children.remove(&piece.id).unwrap_or_default();

@@ -110,7 +110,21 @@ pub async fn add(conn: &mut Conn, s: &SentBack, by: PersonId) -> Result<()> {
 }
 
 /// Answers it; without a person where new evidence answered it by itself.
-pub async fn answer(conn: &mut Conn, id: Uuid, says: &str, by: Option<PersonId>, now: Instant) -> Result<()> {
-    sqlx::query!("INSERT INTO sent_back_answer (sent_back, says, person, at) VALUES (?, ?, ?, ?)", id, says, by, now).execute(conn).await?;
+pub async fn answer(
+    conn: &mut Conn,
+    id: Uuid,
+    says: &str,
+    by: Option<PersonId>,
+    now: Instant,
+) -> Result<()> {
+    sqlx::query!(
+        "INSERT INTO sent_back_answer (sent_back, says, person, at) VALUES (?, ?, ?, ?)",
+        id,
+        says,
+        by,
+        now
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }

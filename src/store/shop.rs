@@ -49,7 +49,11 @@ pub struct Shop {
 impl Shop {
     /// The units that the shop prints in.
     pub fn unit_system(&self) -> chillwright_calc::UnitSystem {
-        if self.units == "us" { chillwright_calc::UnitSystem::Us } else { chillwright_calc::UnitSystem::Si }
+        if self.units == "us" {
+            chillwright_calc::UnitSystem::Us
+        } else {
+            chillwright_calc::UnitSystem::Si
+        }
     }
 
     /// Size of a part's tag; the file's checks keep it within bounds.
@@ -122,29 +126,51 @@ pub async fn update(conn: &mut Conn, shop: &Shop) -> Result<bool> {
 
 /// Takes the next order number.
 pub async fn take_order_number(conn: &mut Conn) -> Result<i64> {
-    Ok(sqlx::query_scalar!("UPDATE shop SET next_order = next_order + 1 RETURNING next_order - 1").fetch_one(conn).await?)
+    Ok(
+        sqlx::query_scalar!("UPDATE shop SET next_order = next_order + 1 RETURNING next_order - 1")
+            .fetch_one(conn)
+            .await?,
+    )
 }
 
 /// Takes the next invoice number; gapless, since the transaction that takes it issues the invoice or is undone.
 pub async fn take_invoice_number(conn: &mut Conn) -> Result<i64> {
-    Ok(sqlx::query_scalar!("UPDATE shop SET next_invoice = next_invoice + 1 RETURNING next_invoice - 1").fetch_one(conn).await?)
+    Ok(sqlx::query_scalar!(
+        "UPDATE shop SET next_invoice = next_invoice + 1 RETURNING next_invoice - 1"
+    )
+    .fetch_one(conn)
+    .await?)
 }
 
 /// Takes the next number for a part's tag.
 pub async fn take_tag_number(conn: &mut Conn) -> Result<i64> {
-    Ok(sqlx::query_scalar!("UPDATE shop SET next_tag = next_tag + 1 RETURNING next_tag - 1").fetch_one(conn).await?)
+    Ok(
+        sqlx::query_scalar!("UPDATE shop SET next_tag = next_tag + 1 RETURNING next_tag - 1")
+            .fetch_one(conn)
+            .await?,
+    )
 }
 
 /// The limits that differ from their defaults, as the job record's `limits`.
 pub async fn limits(conn: &mut Conn) -> Result<serde_json::Map<String, serde_json::Value>> {
-    let rows = sqlx::query!("SELECT key, value FROM limit_setting ORDER BY key").fetch_all(conn).await?;
+    let rows = sqlx::query!("SELECT key, value FROM limit_setting ORDER BY key")
+        .fetch_all(conn)
+        .await?;
     rows.into_iter()
-        .map(|r| serde_json::from_str(&r.value).map(|value| (r.key.clone(), value)).map_err(|e| StoreError::stored(format!("limit {}", r.key), e)))
+        .map(|r| {
+            serde_json::from_str(&r.value)
+                .map(|value| (r.key.clone(), value))
+                .map_err(|e| StoreError::stored(format!("limit {}", r.key), e))
+        })
         .collect()
 }
 
 /// Sets a limit (its value as JSON), or returns it to its default.
-pub async fn set_limit(conn: &mut Conn, key: &str, value: Option<&serde_json::Value>) -> Result<()> {
+pub async fn set_limit(
+    conn: &mut Conn,
+    key: &str,
+    value: Option<&serde_json::Value>,
+) -> Result<()> {
     match value.map(ToString::to_string) {
         Some(value) => {
             sqlx::query!("INSERT INTO limit_setting (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value", key, value)
@@ -152,7 +178,9 @@ pub async fn set_limit(conn: &mut Conn, key: &str, value: Option<&serde_json::Va
                 .await?;
         }
         None => {
-            sqlx::query!("DELETE FROM limit_setting WHERE key = ?", key).execute(conn).await?;
+            sqlx::query!("DELETE FROM limit_setting WHERE key = ?", key)
+                .execute(conn)
+                .await?;
         }
     }
     Ok(())
@@ -188,7 +216,13 @@ pub async fn barometer(conn: &mut Conn, at: Instant) -> Result<Option<Barometer>
 }
 
 /// Keeps a barometer reading.
-pub async fn add_barometer(conn: &mut Conn, id: Uuid, reading: &Barometer, by: PersonId, now: Instant) -> Result<()> {
+pub async fn add_barometer(
+    conn: &mut Conn,
+    id: Uuid,
+    reading: &Barometer,
+    by: PersonId,
+    now: Instant,
+) -> Result<()> {
     sqlx::query!(
         "INSERT INTO barometer (id, at, typed, reduced, site, person, entered_at) VALUES (?, ?, ?, ?, ?, ?, ?)",
         id,

@@ -22,19 +22,44 @@ pub async fn last(conn: &mut Conn, order: OrderId) -> Result<Option<Told>> {
     )
     .fetch_optional(conn)
     .await?;
-    Ok(row.map(|row| Told { stage: if row.stage == Stage::Ready.word() { Stage::Ready } else { Stage::InWork }, name: row.name, at: row.at }))
+    Ok(row.map(|row| Told {
+        stage: if row.stage == Stage::Ready.word() {
+            Stage::Ready
+        } else {
+            Stage::InWork
+        },
+        name: row.name,
+        at: row.at,
+    }))
 }
 
 /// The stage of an order.
 pub async fn of_order(conn: &mut Conn, order: OrderId) -> Result<Stage> {
-    Ok(last(conn, order).await?.map_or(Stage::InWork, |told| told.stage))
+    Ok(last(conn, order)
+        .await?
+        .map_or(Stage::InWork, |told| told.stage))
 }
 
 /// Says it.
-pub async fn add(conn: &mut Conn, order: OrderId, stage: Stage, why: &str, person: PersonId, now: Instant) -> Result<()> {
+pub async fn add(
+    conn: &mut Conn,
+    order: OrderId,
+    stage: Stage,
+    why: &str,
+    person: PersonId,
+    now: Instant,
+) -> Result<()> {
     let (id, stage) = (uuid::Uuid::now_v7(), stage.word());
-    sqlx::query!("INSERT INTO work_stage (id, work_order, stage, why, person, at) VALUES (?, ?, ?, ?, ?, ?)", id, order, stage, why, person, now)
-        .execute(conn)
-        .await?;
+    sqlx::query!(
+        "INSERT INTO work_stage (id, work_order, stage, why, person, at) VALUES (?, ?, ?, ?, ?, ?)",
+        id,
+        order,
+        stage,
+        why,
+        person,
+        now
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }

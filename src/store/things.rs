@@ -221,9 +221,16 @@ pub async fn yards(conn: &mut Conn) -> Result<Vec<Yard>> {
 
 /// Adds a yard.
 pub async fn add_yard(conn: &mut Conn, y: &Yard) -> Result<()> {
-    sqlx::query!("INSERT INTO yard (id, name, address, telephone, return_days) VALUES (?, ?, ?, ?, ?)", y.id, y.name, y.address, y.telephone, y.return_days)
-        .execute(conn)
-        .await?;
+    sqlx::query!(
+        "INSERT INTO yard (id, name, address, telephone, return_days) VALUES (?, ?, ?, ?, ?)",
+        y.id,
+        y.name,
+        y.address,
+        y.telephone,
+        y.return_days
+    )
+    .execute(conn)
+    .await?;
     Ok(())
 }
 

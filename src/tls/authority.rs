@@ -2,8 +2,9 @@
 use super::{TlsError, Way};
 use crate::shop::Instant;
 use rcgen::{
-    BasicConstraints, CertificateParams, CidrSubnet, DistinguishedName, DnType, ExtendedKeyUsagePurpose, GeneralSubtree, IsCa, Issuer, KeyPair,
-    KeyUsagePurpose, NameConstraints, SanType,
+    BasicConstraints, CertificateParams, CidrSubnet, DistinguishedName, DnType,
+    ExtendedKeyUsagePurpose, GeneralSubtree, IsCa, Issuer, KeyPair, KeyUsagePurpose,
+    NameConstraints, SanType,
 };
 use sha2::{Digest, Sha256};
 use std::{
@@ -60,7 +61,11 @@ impl Authority {
     pub fn make(file: &Path, ways: &BTreeSet<Way>, now: Instant) -> Result<Self, TlsError> {
         let key = KeyPair::generate()?;
         let mut params = CertificateParams::default();
-        params.distinguished_name = called(&format!("Chillwright's own authority, {}, {}", first_name(ways), &now.rfc3339()[..10]));
+        params.distinguished_name = called(&format!(
+            "Chillwright's own authority, {}, {}",
+            first_name(ways),
+            &now.rfc3339()[..10]
+        ));
         params.not_before = time(plus_days(now, -EARLIER_DAYS))?;
         params.not_after = time(plus_days(now, AUTHORITY_DAYS))?;
         params.is_ca = IsCa::Ca(BasicConstraints::Constrained(0));
@@ -69,30 +74,53 @@ impl Authority {
         params.extended_key_usages = vec![ExtendedKeyUsagePurpose::ServerAuth];
         params.name_constraints = Some(constraints(ways));
         let certificate = params.self_signed(&key)?;
-        keep(file, &format!("{}{}", certificate.pem(), key.serialize_pem())).map_err(|e| TlsError::io(file, e))?;
+        keep(
+            file,
+            &format!("{}{}", certificate.pem(), key.serialize_pem()),
+        )
+        .map_err(|e| TlsError::io(file, e))?;
         Self::read(file)
     }
 
     /// Reads an authority from its file.
     pub fn read(file: &Path) -> Result<Self, TlsError> {
-        let mode = fs::metadata(file).map_err(|e| TlsError::io(file, e))?.permissions().mode() & 0o777;
+        let mode = fs::metadata(file)
+            .map_err(|e| TlsError::io(file, e))?
+            .permissions()
+            .mode()
+            & 0o777;
         if mode & 0o077 != 0 {
             return Err(TlsError::unreadable(
                 file,
-                format!("others than its owner may read it (mode {mode:03o}). If nobody did, set it to 600; else delete it, and tablets must trust a new one"),
+                format!(
+                    "others than its owner may read it (mode {mode:03o}). If nobody did, set it to 600; else delete it, and tablets must trust a new one"
+                ),
             ));
         }
         let pem = fs::read(file).map_err(|e| TlsError::io(file, e))?;
-        let der = CertificateDer::from_pem_slice(&pem).map_err(|e| TlsError::unreadable(file, e))?;
+        let der =
+            CertificateDer::from_pem_slice(&pem).map_err(|e| TlsError::unreadable(file, e))?;
         let key = PrivateKeyDer::from_pem_slice(&pem).map_err(|e| TlsError::unreadable(file, e))?;
         let key = KeyPair::try_from(&key).map_err(|e| TlsError::unreadable(file, e))?;
-        let (_, certificate) = x509_parser::parse_x509_certificate(&der).map_err(|e| TlsError::unreadable(file, e))?;
+        let (_, certificate) =
+            x509_parser::parse_x509_certificate(&der).map_err(|e| TlsError::unreadable(file, e))?;
         if certificate.public_key().subject_public_key.data != key.public_key_raw() {
-            return Err(TlsError::unreadable(file, "its key belongs to another certificate"));
+            return Err(TlsError::unreadable(
+                file,
+                "its key belongs to another certificate",
+            ));
         }
-        let (permits, ends) = (permitted(&certificate), Instant(certificate.validity().not_after.timestamp() * 1000));
+        let (permits, ends) = (
+            permitted(&certificate),
+            Instant(certificate.validity().not_after.timestamp() * 1000),
+        );
         let issuer = Issuer::from_ca_cert_der(&der, key)?;
-        Ok(Self { issuer, permits, ends, der })
+        Ok(Self {
+            issuer,
+            permits,
+            ends,
+            der,
+        })
     }
 
     /// What it may vouch for.
@@ -117,13 +145,20 @@ impl Authority {
 
     /// SHA-256 of the certificate, as systems show it: pairs of hexadecimal digits with colons.
     pub fn fingerprint(&self) -> String {
-        Sha256::digest(&self.der).iter().map(|b| format!("{b:02X}")).collect::<Vec<_>>().join(":")
+        Sha256::digest(&self.der)
+            .iter()
+            .map(|b| format!("{b:02X}"))
+            .collect::<Vec<_>>()
+            .join(":")
     }
 
     /// Issues a certificate for these ways in. Its key is never written to a file: each start makes another.
     pub fn issue(&self, ways: &BTreeSet<Way>, now: Instant) -> Result<Issued, TlsError> {
         let key = KeyPair::generate()?;
-        let (begins, ends) = (plus_days(now, -EARLIER_DAYS), plus_days(now, CERTIFICATE_DAYS).min(self.ends));
+        let (begins, ends) = (
+            plus_days(now, -EARLIER_DAYS),
+            plus_days(now, CERTIFICATE_DAYS).min(self.ends),
+        );
         let mut params = CertificateParams::default();
         params.distinguished_name = called("Chillwright");
         params.not_before = time(begins)?;
@@ -131,7 +166,10 @@ impl Authority {
         params.key_usages = vec![KeyUsagePurpose::DigitalSignature];
         params.extended_key_usages = vec![ExtendedKeyUsagePurpose::ServerAuth];
         params.use_authority_key_identifier_extension = true;
-        params.subject_alt_names = ways.iter().map(alternative_name).collect::<Result<_, _>>()?;
+        params.subject_alt_names = ways
+            .iter()
+            .map(alternative_name)
+            .collect::<Result<_, _>>()?;
         let certificate = params.signed_by(&key, &self.issuer)?;
         let key = PrivateKeyDer::Pkcs8(PrivatePkcs8KeyDer::from(key.serialize_der()));
         let mut config = ServerConfig::builder_with_provider(Arc::new(ring::default_provider()))
@@ -139,7 +177,12 @@ impl Authority {
             .with_no_client_auth()
             .with_single_cert(vec![certificate.der().clone()], key)?;
         config.alpn_protocols = vec![b"h2".to_vec(), b"http/1.1".to_vec()];
-        Ok(Issued { ways: ways.clone(), begins, ends, config: Arc::new(config) })
+        Ok(Issued {
+            ways: ways.clone(),
+            begins,
+            ends,
+            config: Arc::new(config),
+        })
     }
 }
 
@@ -156,8 +199,12 @@ fn constraints(ways: &BTreeSet<Way>) -> NameConstraints {
         .iter()
         .map(|way| match way {
             Way::Name(name) => GeneralSubtree::DnsName(name.clone()),
-            Way::Address(address @ IpAddr::V4(_)) => GeneralSubtree::IpAddress(CidrSubnet::from_addr_prefix(*address, 32)),
-            Way::Address(address @ IpAddr::V6(_)) => GeneralSubtree::IpAddress(CidrSubnet::from_addr_prefix(*address, 128)),
+            Way::Address(address @ IpAddr::V4(_)) => {
+                GeneralSubtree::IpAddress(CidrSubnet::from_addr_prefix(*address, 32))
+            }
+            Way::Address(address @ IpAddr::V6(_)) => {
+                GeneralSubtree::IpAddress(CidrSubnet::from_addr_prefix(*address, 128))
+            }
         })
         .collect();
     let mut excluded_subtrees = Vec::new();
@@ -165,19 +212,31 @@ fn constraints(ways: &BTreeSet<Way>) -> NameConstraints {
         excluded_subtrees.push(GeneralSubtree::DnsName(String::new()));
     }
     if !ways.iter().any(|w| matches!(w, Way::Address(_))) {
-        excluded_subtrees.push(GeneralSubtree::IpAddress(CidrSubnet::from_v4_prefix([0; 4], 0)));
-        excluded_subtrees.push(GeneralSubtree::IpAddress(CidrSubnet::from_v6_prefix([0; 16], 0)));
+        excluded_subtrees.push(GeneralSubtree::IpAddress(CidrSubnet::from_v4_prefix(
+            [0; 4], 0,
+        )));
+        excluded_subtrees.push(GeneralSubtree::IpAddress(CidrSubnet::from_v6_prefix(
+            [0; 16], 0,
+        )));
     }
-    NameConstraints { permitted_subtrees, excluded_subtrees }
+    NameConstraints {
+        permitted_subtrees,
+        excluded_subtrees,
+    }
 }
 
 /// What a certificate's name constraints permit, read back. An address with another mask than one for a single address is not ours.
 fn permitted(certificate: &X509Certificate<'_>) -> BTreeSet<Way> {
-    let Ok(Some(constraints)) = certificate.name_constraints() else { return BTreeSet::new() };
+    let Ok(Some(constraints)) = certificate.name_constraints() else {
+        return BTreeSet::new();
+    };
     let single = |octets: &[u8]| -> Option<IpAddr> {
         match octets.split_at_checked(octets.len() / 2)? {
             (address, mask) if mask.iter().any(|b| *b != 0xff) || address.is_empty() => None,
-            (address, _) => <[u8; 4]>::try_from(address).map(IpAddr::from).or_else(|_| <[u8; 16]>::try_from(address).map(IpAddr::from)).ok(),
+            (address, _) => <[u8; 4]>::try_from(address)
+                .map(IpAddr::from)
+                .or_else(|_| <[u8; 16]>::try_from(address).map(IpAddr::from))
+                .ok(),
         }
     };
     let subtrees = constraints.value.permitted_subtrees.iter().flatten();
@@ -199,8 +258,15 @@ fn alternative_name(way: &Way) -> Result<SanType, TlsError> {
 
 /// What a person looks for in a tablet's list of authorities.
 fn first_name(ways: &BTreeSet<Way>) -> String {
-    let telling = |w: &&Way| matches!(w, Way::Name(n) if n != "localhost") || matches!(w, Way::Address(a) if !a.is_loopback());
-    ways.iter().find(telling).or(ways.first()).map(ToString::to_string).unwrap_or_default()
+    let telling = |w: &&Way| {
+        matches!(w, Way::Name(n) if n != "localhost")
+            || matches!(w, Way::Address(a) if !a.is_loopback())
+    };
+    ways.iter()
+        .find(telling)
+        .or(ways.first())
+        .map(ToString::to_string)
+        .unwrap_or_default()
 }
 
 fn called(name: &str) -> DistinguishedName {
@@ -217,7 +283,11 @@ fn time(at: Instant) -> Result<time::OffsetDateTime, TlsError> {
 fn keep(file: &Path, text: &str) -> std::io::Result<()> {
     let beside = file.with_extension("new");
     let _ = fs::remove_file(&beside);
-    let mut written = fs::OpenOptions::new().write(true).create_new(true).mode(0o600).open(&beside)?;
+    let mut written = fs::OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(&beside)?;
     written.write_all(text.as_bytes())?;
     written.sync_all()?;
     fs::rename(&beside, file)?;

@@ -35,14 +35,23 @@ const HELLO: Duration = Duration::from_secs(10);
 const GRACE: Duration = Duration::from_millis(2500);
 
 /// Serves until `stop`.
-pub async fn serve(listener: std::net::TcpListener, tls: Arc<Tls>, router: Router, stop: impl Future<Output = ()> + Send + 'static) -> io::Result<()> {
+pub async fn serve(
+    listener: std::net::TcpListener,
+    tls: Arc<Tls>,
+    router: Router,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> io::Result<()> {
     let handle = Handle::<SocketAddr>::new();
     let stopping = handle.clone();
     tokio::spawn(async move {
         stop.await;
         stopping.graceful_shutdown(Some(GRACE));
     });
-    axum_server::from_tcp(listener)?.acceptor(Door(tls)).handle(handle).serve(router.into_make_service()).await
+    axum_server::from_tcp(listener)?
+        .acceptor(Door(tls))
+        .handle(handle)
+        .serve(router.into_make_service())
+        .await
 }
 
 #[derive(Clone)]
@@ -56,7 +65,9 @@ impl<S: Send + 'static> Accept<TcpStream, S> for Door {
     fn accept(&self, stream: TcpStream, service: S) -> Self::Future {
         let tls = self.0.clone();
         Box::pin(async move {
-            let (line, carried) = timeout(HELLO, hello(&tls, stream)).await.map_err(|_| io::ErrorKind::TimedOut)??;
+            let (line, carried) = timeout(HELLO, hello(&tls, stream))
+                .await
+                .map_err(|_| io::ErrorKind::TimedOut)??;
             Ok((line, AddExtension::new(service, carried)))
         })
     }
@@ -73,8 +84,13 @@ async fn hello(tls: &Tls, stream: TcpStream) -> io::Result<(Line, Carried)> {
         return Ok((Line::Plain(stream), Carried::Plain(here.port())));
     }
     let start = LazyConfigAcceptor::new(Acceptor::default(), stream).await?;
-    let config = tls.config(start.client_hello().server_name(), here.ip()).ok_or(io::ErrorKind::NotFound)?;
-    Ok((Line::Tls(Box::new(start.into_stream(config).await?)), Carried::Tls))
+    let config = tls
+        .config(start.client_hello().server_name(), here.ip())
+        .ok_or(io::ErrorKind::NotFound)?;
+    Ok((
+        Line::Tls(Box::new(start.into_stream(config).await?)),
+        Carried::Tls,
+    ))
 }
 
 /// A connection of either kind.
@@ -84,7 +100,11 @@ enum Line {
 }
 
 impl AsyncRead for Line {
-    fn poll_read(self: Pin<&mut Self>, cx: &mut Context<'_>, buf: &mut ReadBuf<'_>) -> Poll<io::Result<()>> {
+    fn poll_read(
+        self: Pin<&mut Self>,
+        cx: &mut Context<'_>,
+        buf: &mut ReadBuf<'_>,
+    ) -> Poll<io::Result<()>> {
         match self.get_mut() {
             Line::Tls(s) => Pin::new(s).poll_read(cx, buf),
             Line::Plain(s) => Pin::new(s).poll_read(cx, buf),
@@ -93,7 +113,11 @@ impl AsyncRead for Line {
 }
 
 impl AsyncWrite for Line {
-    fn poll_write(self: Pin<&mut Self>, cx: &mut Context<'_>, buf: &[u8]) -> Poll<io::Result<usize>> {
+    fn poll_write(
+        self: Pin<&mut Self>,
+        cx: &mut Context<'_>,
+        buf: &[u8],
+    ) -> Poll<io::Result<usize>> {
         match self.get_mut() {
             Line::Tls(s) => Pin::new(s).poll_write(cx, buf),
             Line::Plain(s) => Pin::new(s).poll_write(cx, buf),

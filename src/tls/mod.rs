@@ -54,11 +54,17 @@ pub enum TlsError {
 
 impl TlsError {
     fn io(file: &Path, source: std::io::Error) -> Self {
-        Self::File { file: file.display().to_string(), source }
+        Self::File {
+            file: file.display().to_string(),
+            source,
+        }
     }
 
     fn unreadable(file: &Path, why: impl std::fmt::Display) -> Self {
-        Self::Unreadable { file: file.display().to_string(), why: why.to_string() }
+        Self::Unreadable {
+            file: file.display().to_string(),
+            why: why.to_string(),
+        }
     }
 }
 
@@ -99,35 +105,60 @@ pub struct Tls {
 impl Tls {
     /// Opens the folder, makes it and a first authority where there is none.
     pub fn open(folder: &Path, ways: Ways, now: Instant) -> Result<(Self, Vec<News>), TlsError> {
-        fs::DirBuilder::new().recursive(true).mode(0o700).create(folder).map_err(|e| TlsError::io(folder, e))?;
-        let nothing = Serving { ways: Ways::default(), in_use: Vec::new() };
-        let tls = Self { folder: folder.to_owned(), serving: RwLock::new(Arc::new(nothing)), refreshing: Mutex::new(()) };
+        fs::DirBuilder::new()
+            .recursive(true)
+            .mode(0o700)
+            .create(folder)
+            .map_err(|e| TlsError::io(folder, e))?;
+        let nothing = Serving {
+            ways: Ways::default(),
+            in_use: Vec::new(),
+        };
+        let tls = Self {
+            folder: folder.to_owned(),
+            serving: RwLock::new(Arc::new(nothing)),
+            refreshing: Mutex::new(()),
+        };
         let news = tls.refresh(ways, now)?;
         Ok((tls, news))
     }
 
     /// Makes what is missing for these ways in: authorities, certificates. What is served changes at once, for connections that begin from now on.
     pub fn refresh(&self, ways: Ways, now: Instant) -> Result<Vec<News>, TlsError> {
-        let _one = self.refreshing.lock().unwrap_or_else(PoisonError::into_inner);
+        let _one = self
+            .refreshing
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
         let mut news = Vec::new();
         let mut authorities = self.authorities(now)?;
         let mut missing = ways.all();
-        authorities.iter().for_each(|a| missing.retain(|way| !a.permits().contains(way)));
+        authorities
+            .iter()
+            .for_each(|a| missing.retain(|way| !a.permits().contains(way)));
         if !missing.is_empty() {
             let authority = Authority::make(&self.next_file()?, &missing, now)?;
-            news.push(News::MustTrust { fingerprint: authority.fingerprint(), ways: missing });
+            news.push(News::MustTrust {
+                fingerprint: authority.fingerprint(),
+                ways: missing,
+            });
             authorities.push(Arc::new(authority));
         }
         let before = self.serving();
         let mut left = ways.all();
         let mut in_use = Vec::new();
         for authority in authorities {
-            let (its, others) = left.into_iter().partition::<BTreeSet<_>, _>(|way| authority.permits().contains(way));
+            let (its, others) = left
+                .into_iter()
+                .partition::<BTreeSet<_>, _>(|way| authority.permits().contains(way));
             left = others;
             if its.is_empty() {
                 continue;
             }
-            let known = before.in_use.iter().find(|u| u.authority.der() == authority.der()).map(|u| u.issued.clone());
+            let known = before
+                .in_use
+                .iter()
+                .find(|u| u.authority.der() == authority.der())
+                .map(|u| u.issued.clone());
             let issued = match known.clone().filter(|issued| issued.serves(&its, now)) {
                 Some(issued) => issued,
                 None => {
@@ -139,7 +170,8 @@ impl Tls {
             };
             in_use.push(InUse { authority, issued });
         }
-        *self.serving.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(Serving { ways, in_use });
+        *self.serving.write().unwrap_or_else(PoisonError::into_inner) =
+            Arc::new(Serving { ways, in_use });
         Ok(news)
     }
 
@@ -164,11 +196,17 @@ impl Tls {
     }
 
     fn next_file(&self) -> Result<PathBuf, TlsError> {
-        (1..).map(|n| self.file(n)).find(|f| !f.exists()).ok_or(TlsError::Clock)
+        (1..)
+            .map(|n| self.file(n))
+            .find(|f| !f.exists())
+            .ok_or(TlsError::Clock)
     }
 
     fn serving(&self) -> Arc<Serving> {
-        self.serving.read().unwrap_or_else(PoisonError::into_inner).clone()
+        self.serving
+            .read()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone()
     }
 
     /// The ways in now.
@@ -178,14 +216,20 @@ impl Tls {
 
     /// Each authority in use with the ways in for which it vouches now, the oldest first.
     pub fn in_use(&self) -> Vec<(Arc<Authority>, BTreeSet<Way>)> {
-        self.serving().in_use.iter().map(|u| (u.authority.clone(), u.issued.ways.clone())).collect()
+        self.serving()
+            .in_use
+            .iter()
+            .map(|u| (u.authority.clone(), u.issued.ways.clone()))
+            .collect()
     }
 
     /// The authority that whoever comes by this way in must trust; the first one where the way in is none of ours.
     pub fn to_trust(&self, way: Option<&Way>) -> Option<Arc<Authority>> {
         let serving = self.serving();
         let known = way.and_then(|way| serving.in_use.iter().find(|u| u.issued.ways.contains(way)));
-        known.or(serving.in_use.first()).map(|u| u.authority.clone())
+        known
+            .or(serving.in_use.first())
+            .map(|u| u.authority.clone())
     }
 
     /// What to serve a connection with: by the name that the browser asks for, else by the address at which it arrived.
@@ -195,8 +239,14 @@ impl Tls {
         let address = Way::Address(arrived_at.to_canonical());
         let found = match name.and_then(Way::parse) {
             Some(name) => by(&name).or_else(|| by(&address)),
-            None => serving.ways.passed_on().and_then(by).or_else(|| by(&address)),
+            None => serving
+                .ways
+                .passed_on()
+                .and_then(by)
+                .or_else(|| by(&address)),
         };
-        found.or(serving.in_use.first()).map(|u| u.issued.config.clone())
+        found
+            .or(serving.in_use.first())
+            .map(|u| u.issued.config.clone())
     }
 }

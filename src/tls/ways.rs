@@ -18,16 +18,25 @@ impl Way {
     /// Reads `shop.test`, `192.168.1.5` or `[fd00::2]`; `None` where it is neither a name nor an address.
     pub fn parse(text: &str) -> Option<Self> {
         let text = text.trim().trim_end_matches('.');
-        let bare = text.strip_prefix('[').and_then(|t| t.strip_suffix(']')).unwrap_or(text);
+        let bare = text
+            .strip_prefix('[')
+            .and_then(|t| t.strip_suffix(']'))
+            .unwrap_or(text);
         if let Ok(address) = bare.parse::<IpAddr>() {
             return Some(Self::Address(address.to_canonical()));
         }
-        let label =
-            |l: &str| (1..=63).contains(&l.len()) && l.chars().all(|c| c.is_ascii_alphanumeric() || c == '-') && !l.starts_with('-') && !l.ends_with('-');
+        let label = |l: &str| {
+            (1..=63).contains(&l.len())
+                && l.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
+                && !l.starts_with('-')
+                && !l.ends_with('-')
+        };
         let name = text.to_ascii_lowercase();
         // A last label of digits alone would be a mistyped address.
         let last = name.rsplit('.').next().unwrap_or_default();
-        let fits = name.len() <= 253 && name.split('.').all(label) && !last.chars().all(|c| c.is_ascii_digit());
+        let fits = name.len() <= 253
+            && name.split('.').all(label)
+            && !last.chars().all(|c| c.is_ascii_digit());
         fits.then_some(Self::Name(name))
     }
 
@@ -38,7 +47,10 @@ impl Way {
             None => host.find(':').unwrap_or(host.len()),
         };
         let (way, port) = host.split_at(port_at);
-        let port_fits = port.is_empty() || port.strip_prefix(':').is_some_and(|p| p.parse::<u16>().is_ok_and(|p| p > 0));
+        let port_fits = port.is_empty()
+            || port
+                .strip_prefix(':')
+                .is_some_and(|p| p.parse::<u16>().is_ok_and(|p| p > 0));
         Self::parse(way).filter(|_| port_fits)
     }
 }
@@ -68,9 +80,18 @@ impl Ways {
     pub fn of_this_machine(given: &[Way]) -> std::io::Result<Self> {
         let host = gethostname::gethostname().to_string_lossy().into_owned();
         let passing = passing_addresses();
-        let addresses = if_addrs::get_if_addrs()?.into_iter().map(|i| i.ip().to_canonical()).filter(|a| is_local(*a) && !passing.contains(a));
-        let own = names(&host).into_iter().chain(addresses.map(Way::Address)).collect();
-        Ok(Self { given: given.to_vec(), own })
+        let addresses = if_addrs::get_if_addrs()?
+            .into_iter()
+            .map(|i| i.ip().to_canonical())
+            .filter(|a| is_local(*a) && !passing.contains(a));
+        let own = names(&host)
+            .into_iter()
+            .chain(addresses.map(Way::Address))
+            .collect();
+        Ok(Self {
+            given: given.to_vec(),
+            own,
+        })
     }
 
     /// All of them.
@@ -93,14 +114,24 @@ impl Ways {
 
     /// An address that was given and that no interface has: another machine (a container's host) passes its connections on to us.
     pub fn passed_on(&self) -> Option<&Way> {
-        self.given.iter().find(|w| matches!(w, Way::Address(_)) && !self.own.contains(w))
+        self.given
+            .iter()
+            .find(|w| matches!(w, Way::Address(_)) && !self.own.contains(w))
     }
 }
 
 /// The machine's own name, the same for a network without a name server (RFC 6762), and `localhost`.
 fn names(host: &str) -> Vec<Way> {
     let short = host.split('.').next().unwrap_or_default();
-    [host.to_owned(), format!("{short}.local"), "localhost".to_owned()].iter().filter_map(|n| Way::parse(n)).filter(|w| matches!(w, Way::Name(_))).collect()
+    [
+        host.to_owned(),
+        format!("{short}.local"),
+        "localhost".to_owned(),
+    ]
+    .iter()
+    .filter_map(|n| Way::parse(n))
+    .filter(|w| matches!(w, Way::Name(_)))
+    .collect()
 }
 
 /// Whether an interface's address is one of this place: in IPv6 only the loopback and unique local ones (RFC 4193). The others come from the
@@ -133,9 +164,24 @@ mod tests {
     fn a_way_is_a_name_or_an_address() {
         let name = |n: &str| Some(Way::Name(n.into()));
         assert_eq!(Way::parse("Shop.Test."), name("shop.test"));
-        assert_eq!(Way::parse("192.168.1.5"), Some(Way::Address("192.168.1.5".parse().expect("an address"))));
-        assert_eq!(Way::parse("[fd00::2]").map(|w| w.to_string()), Some("[fd00::2]".into()));
-        for wrong in ["", "a b", "shop..test", "-x", "192.168.1", "300.1.1.1", "shop.test:8470", "x/y"] {
+        assert_eq!(
+            Way::parse("192.168.1.5"),
+            Some(Way::Address("192.168.1.5".parse().expect("an address")))
+        );
+        assert_eq!(
+            Way::parse("[fd00::2]").map(|w| w.to_string()),
+            Some("[fd00::2]".into())
+        );
+        for wrong in [
+            "",
+            "a b",
+            "shop..test",
+            "-x",
+            "192.168.1",
+            "300.1.1.1",
+            "shop.test:8470",
+            "x/y",
+        ] {
             assert_eq!(Way::parse(wrong), None, "{wrong}");
         }
     }
@@ -149,18 +195,38 @@ mod tests {
             ("[fd00::2]:8470", "[fd00::2]"),
             ("[::1]", "[::1]"),
         ] {
-            assert_eq!(Way::of_host(host).map(|w| w.to_string()).as_deref(), Some(way));
+            assert_eq!(
+                Way::of_host(host).map(|w| w.to_string()).as_deref(),
+                Some(way)
+            );
         }
-        for wrong in ["no such/host", "shop.test:", "shop.test:0", "shop.test:99999", "shop.test:80@elsewhere.test", "[::1]x", "[::1]:80/x", ":80", ""] {
+        for wrong in [
+            "no such/host",
+            "shop.test:",
+            "shop.test:0",
+            "shop.test:99999",
+            "shop.test:80@elsewhere.test",
+            "[::1]x",
+            "[::1]:80/x",
+            ":80",
+            "",
+        ] {
             assert_eq!(Way::of_host(wrong), None, "{wrong}");
         }
     }
 
     #[test]
     fn a_machine_has_its_names() {
-        let shown: Vec<_> = names("Bench-PC.lan").iter().map(ToString::to_string).collect();
+        let shown: Vec<_> = names("Bench-PC.lan")
+            .iter()
+            .map(ToString::to_string)
+            .collect();
         assert_eq!(shown, ["bench-pc.lan", "bench-pc.local", "localhost"]);
         let own = Ways::of_this_machine(&[]).expect("interfaces").own;
-        assert!(own.contains(&Way::Name("localhost".into())) && own.contains(&Way::Address("127.0.0.1".parse().expect("an address"))), "{own:?}");
+        assert!(
+            own.contains(&Way::Name("localhost".into()))
+                && own.contains(&Way::Address("127.0.0.1".parse().expect("an address"))),
+            "{own:?}"
+        );
     }
 }

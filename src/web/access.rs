@@ -31,16 +31,26 @@ pub const SESSION: &str = "cw_session";
 
 /// A cookie of ours.
 pub fn cookie(name: &'static str, value: String, days: i64) -> Cookie<'static> {
-    Cookie::build((name, value)).path("/").http_only(true).same_site(SameSite::Lax).max_age(time::Duration::days(days)).build()
+    Cookie::build((name, value))
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Lax)
+        .max_age(time::Duration::days(days))
+        .build()
 }
 
 /// `back=…`, percent-encoded.
 pub fn back_query(back: &str) -> String {
-    form_urlencoded::Serializer::new(String::new()).append_pair("back", back).finish()
+    form_urlencoded::Serializer::new(String::new())
+        .append_pair("back", back)
+        .finish()
 }
 
 /// A path on this server, never another host.
 pub fn safe_back(back: &str) -> &str {
-    let local = back.starts_with('/') && !back.starts_with("//") && !back.starts_with("/\\") && !back.contains(['\r', '\n']);
+    let local = back.starts_with('/')
+        && !back.starts_with("//")
+        && !back.starts_with("/\\")
+        && !back.contains(['\r', '\n']);
     if local { back } else { "/" }
 }

@@ -33,10 +33,18 @@ pub struct Inner {
 
 impl App {
     /// Puts the house together. The clock comes from outside, so that tests and the demo have their own.
-    pub fn new(store: Store, codes: Codes, files: PathBuf, start_code: Option<String>, clock: impl Fn() -> Instant + Send + Sync + 'static) -> Self {
+    pub fn new(
+        store: Store,
+        codes: Codes,
+        files: PathBuf,
+        start_code: Option<String>,
+        clock: impl Fn() -> Instant + Send + Sync + 'static,
+    ) -> Self {
         // Five wrong codes at once, then one more every half minute: a six-digit code takes a year to guess.
-        let quota = Quota::with_period(std::time::Duration::from_secs(30)).unwrap_or(Quota::per_minute(NonZeroU32::MIN));
-        let tries = RateLimiter::keyed(quota.allow_burst(NonZeroU32::new(5).unwrap_or(NonZeroU32::MIN)));
+        let quota = Quota::with_period(std::time::Duration::from_secs(30))
+            .unwrap_or(Quota::per_minute(NonZeroU32::MIN));
+        let tries =
+            RateLimiter::keyed(quota.allow_burst(NonZeroU32::new(5).unwrap_or(NonZeroU32::MIN)));
         Self(Arc::new(Inner {
             store,
             codes,
@@ -74,7 +82,12 @@ impl App {
     /// Waits until the house closes.
     pub async fn closing(&self) {
         // An error says that the sender is gone, and with it the house.
-        let _ = self.0.closing.subscribe().wait_for(|closing| *closing).await;
+        let _ = self
+            .0
+            .closing
+            .subscribe()
+            .wait_for(|closing| *closing)
+            .await;
     }
 
     /// Whether one more try is allowed.
@@ -92,7 +105,13 @@ impl App {
 
     /// What is tried, in the round since it was right last.
     fn counted(&self, what: &str) -> String {
-        let round = self.0.rounds.lock().ok().and_then(|rounds| rounds.get(what).copied()).unwrap_or(0);
+        let round = self
+            .0
+            .rounds
+            .lock()
+            .ok()
+            .and_then(|rounds| rounds.get(what).copied())
+            .unwrap_or(0);
         format!("{what} {round}")
     }
 }

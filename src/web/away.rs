@@ -15,7 +15,11 @@ use std::collections::BTreeMap;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![get("/away", Access::BENCH, show), get("/away/orders", Access::BENCH, list), get("/away/orders/{number}", Access::BENCH, pages)]
+    vec![
+        get("/away", Access::BENCH, show),
+        get("/away/orders", Access::BENCH, list),
+        get("/away/orders/{number}", Access::BENCH, pages),
+    ]
 }
 
 /// The page that stands for all that a tablet does not keep.
@@ -37,8 +41,21 @@ async fn show(ctx: Ctx) -> Result<AwayPage, Fault> {
         let mut conn = ctx.app.store.read().await?;
         orders::open(&mut conn).await?
     };
-    let cars = cars.into_iter().map(|o| Car { number: o.number, plate: o.plate, car: o.car }).collect();
-    Ok(AwayPage { page: Page { nav: Vec::new(), ..Page::of(&ctx, "Without the network", "") }, cars })
+    let cars = cars
+        .into_iter()
+        .map(|o| Car {
+            number: o.number,
+            plate: o.plate,
+            car: o.car,
+        })
+        .collect();
+    Ok(AwayPage {
+        page: Page {
+            nav: Vec::new(),
+            ..Page::of(&ctx, "Without the network", "")
+        },
+        cars,
+    })
 }
 
 /// What the worker asks for first (`static/worker.js`).
@@ -62,7 +79,10 @@ struct Stamped {
 async fn list(ctx: Ctx) -> Result<Json<List>, Fault> {
     let (last, shop) = {
         let mut conn = ctx.app.store.read().await?;
-        (audit::last_of_open(&mut conn).await?, audit::last_of_shop(&mut conn).await?)
+        (
+            audit::last_of_open(&mut conn).await?,
+            audit::last_of_shop(&mut conn).await?,
+        )
     };
     let page = Page::of(&ctx, "", "");
     let stamp = |seq: i64| format!("{seq} {shop} {} {}", page.units, assets::version());
@@ -71,8 +91,23 @@ async fn list(ctx: Ctx) -> Result<Json<List>, Fault> {
         name: ctx.actor.name.clone(),
         zone: ctx.shop.zone.clone(),
         titles: bench::titles().collect(),
-        orders: last.into_iter().map(|(number, seq)| Stamped { number, stamp: stamp(seq) }).collect(),
-        pages: BTreeMap::from([("/away", rendered(&show(Ctx { path: "/away".into(), ..ctx }).await?)?)]),
+        orders: last
+            .into_iter()
+            .map(|(number, seq)| Stamped {
+                number,
+                stamp: stamp(seq),
+            })
+            .collect(),
+        pages: BTreeMap::from([(
+            "/away",
+            rendered(
+                &show(Ctx {
+                    path: "/away".into(),
+                    ..ctx
+                })
+                .await?,
+            )?,
+        )]),
     }))
 }
 
@@ -91,26 +126,45 @@ struct Blank {
 }
 
 async fn pages(ctx: Ctx, Path(number): Path<i64>) -> Result<Json<Bundle>, Fault> {
-    let ctx = Ctx { notice: None, ..ctx };
+    let ctx = Ctx {
+        notice: None,
+        ..ctx
+    };
     let scene = Scene::of(&ctx, number).await?;
-    let at = |path: &str| Ctx { path: path.to_owned(), ..ctx.clone() };
+    let at = |path: &str| Ctx {
+        path: path.to_owned(),
+        ..ctx.clone()
+    };
     let mut pages = BTreeMap::new();
     let index = format!("/orders/{number}/bench");
-    pages.insert(index.clone(), rendered(&bench::index_page(&at(&index), number, &super::Form::default()).await?)?);
+    pages.insert(
+        index.clone(),
+        rendered(&bench::index_page(&at(&index), number, &super::Form::default()).await?)?,
+    );
     for (word, _) in bench::titles() {
         let path = format!("{index}/{word}");
-        pages.insert(path.clone(), rendered(&bench::kept_page(&at(&path), &scene, word)?)?);
+        pages.insert(
+            path.clone(),
+            rendered(&bench::kept_page(&at(&path), &scene, word)?)?,
+        );
     }
     for piece in scene.holds() {
         let path = bench::hold::address(number, piece);
-        pages.insert(path.clone(), rendered(&bench::hold::kept_page(&at(&path), &scene, piece))?);
+        pages.insert(
+            path.clone(),
+            rendered(&bench::hold::kept_page(&at(&path), &scene, piece))?,
+        );
     }
     let mut blanks = Vec::new();
     for gauge in scene.instruments.iter().filter(|i| i.is_gauge()) {
         for kind in ["vacuum", "pressure", "evacuation"] {
             // A gauge without unit or graduation begins nothing.
             if let Some(page) = bench::hold::blank_page(&at(&index), &scene, kind, &gauge.mark) {
-                blanks.push(Blank { kind, gauge: gauge.mark.clone(), html: rendered(&page)? });
+                blanks.push(Blank {
+                    kind,
+                    gauge: gauge.mark.clone(),
+                    html: rendered(&page)?,
+                });
             }
         }
     }

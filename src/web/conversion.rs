@@ -10,7 +10,10 @@ const TAKES: [(&str, &str); 5] = [
     ("label", "label of the new refrigerant over the old one"),
     ("fittings", "service-port fittings of the new refrigerant"),
     ("oil", "oil that suits it"),
-    ("desiccant", "receiver-drier or accumulator with a desiccant that suits it"),
+    (
+        "desiccant",
+        "receiver-drier or accumulator with a desiccant that suits it",
+    ),
     ("cut_out", "high-pressure cut-out switch for the compressor"),
 ];
 
@@ -30,12 +33,31 @@ pub fn fields(form: &Form) -> Fieldset {
 
 /// Writes what is on record into the form's fields.
 pub fn into(label: &System, form: &mut Form) {
-    let pressure = label.test_pressure_most.as_ref().map_or("", Quantity::text).to_owned();
+    let pressure = label
+        .test_pressure_most
+        .as_ref()
+        .map_or("", Quantity::text)
+        .to_owned();
     let mut words = pressure.split(' ');
     form.set("test_pressure", words.next().unwrap_or_default());
-    form.set("test_pressure_unit", words.next().unwrap_or_default().replace("psig", "psi"));
-    form.set("converted_from", label.converted_from.map_or("", Refrigerant::word));
-    let Some(Conversion { label, fittings, oil, desiccant, cut_out }) = &label.conversion else { return };
+    form.set(
+        "test_pressure_unit",
+        words.next().unwrap_or_default().replace("psig", "psi"),
+    );
+    form.set(
+        "converted_from",
+        label.converted_from.map_or("", Refrigerant::word),
+    );
+    let Some(Conversion {
+        label,
+        fittings,
+        oil,
+        desiccant,
+        cut_out,
+    }) = &label.conversion
+    else {
+        return;
+    };
     for ((key, _), done) in TAKES.iter().zip([label, fittings, oil, desiccant, cut_out]) {
         if *done == Some(true) {
             form.add("conversion", *key);
@@ -47,13 +69,25 @@ pub fn into(label: &System, form: &mut Form) {
 pub fn read(form: &mut Form, label: &mut System) {
     if !form.get("test_pressure").is_empty() {
         match form.get("test_pressure_unit").to_owned().as_str() {
-            unit @ ("psi" | "kPa" | "bar") => label.test_pressure_most = measured(form, "test_pressure", &format!("{unit} gauge")),
-            _ => form.wrong("test_pressure_unit", "Choose the unit of the test pressure."),
+            unit @ ("psi" | "kPa" | "bar") => {
+                label.test_pressure_most = measured(form, "test_pressure", &format!("{unit} gauge"))
+            }
+            _ => form.wrong(
+                "test_pressure_unit",
+                "Choose the unit of the test pressure.",
+            ),
         }
     }
     if form.get("converted_from") == Refrigerant::R12.word() {
         label.converted_from = Some(Refrigerant::R12);
-        let [of_label, fittings, oil, desiccant, cut_out] = TAKES.map(|(key, _)| form.all("conversion").any(|v| v == key).then_some(true));
-        label.conversion = Some(Conversion { label: of_label, fittings, oil, desiccant, cut_out });
+        let [of_label, fittings, oil, desiccant, cut_out] =
+            TAKES.map(|(key, _)| form.all("conversion").any(|v| v == key).then_some(true));
+        label.conversion = Some(Conversion {
+            label: of_label,
+            fittings,
+            oil,
+            desiccant,
+            cut_out,
+        });
     }
 }

@@ -44,19 +44,51 @@ impl FromRequestParts<App> for Ctx {
     type Rejection = Fault;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Fault> {
-        let actor = parts.extensions.get::<Actor>().cloned().ok_or_else(|| Fault::Forbidden("Sign in first.".into()))?;
+        let actor = parts
+            .extensions
+            .get::<Actor>()
+            .cloned()
+            .ok_or_else(|| Fault::Forbidden("Sign in first.".into()))?;
         let shop = {
             let mut conn = app.store.read().await?;
-            shop::get(&mut conn).await?.ok_or_else(|| Fault::Forbidden("This shop is not set up yet.".into()))?
+            shop::get(&mut conn)
+                .await?
+                .ok_or_else(|| Fault::Forbidden("This shop is not set up yet.".into()))?
         };
         let jar = CookieJar::from_headers(&parts.headers);
-        let chosen = jar.get("cw_units").map_or(shop.units.as_str(), |c| c.value());
-        let units = if chosen == "us" { UnitSystem::Us } else { UnitSystem::Si };
-        let query: Vec<(String, String)> = parts.uri.query().map(|q| form_urlencoded::parse(q.as_bytes()).into_owned().collect()).unwrap_or_default();
-        let notice = query.iter().find(|(k, _)| k == "kept").map(|_| "Saved.".to_owned());
+        let chosen = jar
+            .get("cw_units")
+            .map_or(shop.units.as_str(), |c| c.value());
+        let units = if chosen == "us" {
+            UnitSystem::Us
+        } else {
+            UnitSystem::Si
+        };
+        let query: Vec<(String, String)> = parts
+            .uri
+            .query()
+            .map(|q| form_urlencoded::parse(q.as_bytes()).into_owned().collect())
+            .unwrap_or_default();
+        let notice = query
+            .iter()
+            .find(|(k, _)| k == "kept")
+            .map(|_| "Saved.".to_owned());
         let scheme = if app.tls().is_some() { "https" } else { "http" };
-        let origin = host(&parts.uri, &parts.headers).filter(|h| Way::of_host(h).is_some()).map(|h| format!("{scheme}://{h}")).unwrap_or_default();
-        Ok(Self { origin, zone: shop.zone(), now: app.now(), path: parts.uri.path().to_owned(), app: app.clone(), actor, shop, units, notice })
+        let origin = host(&parts.uri, &parts.headers)
+            .filter(|h| Way::of_host(h).is_some())
+            .map(|h| format!("{scheme}://{h}"))
+            .unwrap_or_default();
+        Ok(Self {
+            origin,
+            zone: shop.zone(),
+            now: app.now(),
+            path: parts.uri.path().to_owned(),
+            app: app.clone(),
+            actor,
+            shop,
+            units,
+            notice,
+        })
     }
 }
 
@@ -74,17 +106,27 @@ impl Ctx {
     /// The order with this number, or the page that says there is none.
     pub async fn order(&self, number: i64) -> Result<crate::store::orders::Order, Fault> {
         let mut conn = self.app.store.read().await?;
-        crate::store::orders::by_number(&mut conn, number).await?.ok_or_else(|| Fault::missing(format!("order {number}")))
+        crate::store::orders::by_number(&mut conn, number)
+            .await?
+            .ok_or_else(|| Fault::missing(format!("order {number}")))
     }
 
     /// The air's pressure at the shop now: by the barometer in force, else by the elevation.
     pub async fn air(&self) -> Result<AbsolutePressure, Fault> {
         let mut conn = self.app.store.read().await?;
-        let read = shop::barometer(&mut conn, self.now).await?.and_then(|b| match b.site.parse::<Quantity<Pressure>>().ok()?.si() {
-            Pressure::Absolute(p) => Some(p),
-            _ => None,
+        let read = shop::barometer(&mut conn, self.now).await?.and_then(|b| {
+            match b.site.parse::<Quantity<Pressure>>().ok()?.si() {
+                Pressure::Absolute(p) => Some(p),
+                _ => None,
+            }
         });
-        let elevation = || self.shop.elevation.parse::<Quantity<Length>>().ok().and_then(|e| atmosphere::standard_pressure(e.si()));
+        let elevation = || {
+            self.shop
+                .elevation
+                .parse::<Quantity<Length>>()
+                .ok()
+                .and_then(|e| atmosphere::standard_pressure(e.si()))
+        };
         Ok(read.or_else(elevation).unwrap_or(atmosphere::STANDARD))
     }
 }
@@ -92,12 +134,24 @@ impl Ctx {
 impl Page {
     /// A page for the person signed in; `here` is the address in the navigation that it belongs to.
     pub fn of(ctx: &Ctx, title: impl Into<String>, here: &str) -> Self {
-        let mut nav = vec![("/", "Today"), ("/orders", "Orders"), ("/parts", "Parts"), ("/counter", "Counter")];
+        let mut nav = vec![
+            ("/", "Today"),
+            ("/orders", "Orders"),
+            ("/parts", "Parts"),
+            ("/counter", "Counter"),
+        ];
         if ctx.actor.roles.has(Role::Owner) {
             nav.push(("/review", "Review"));
         }
         nav.push(("/shop", "Shop"));
-        let nav = nav.into_iter().map(|(href, label)| NavItem { href, label, current: href == here }).collect();
+        let nav = nav
+            .into_iter()
+            .map(|(href, label)| NavItem {
+                href,
+                label,
+                current: href == here,
+            })
+            .collect();
         let (label, to) = match ctx.units {
             UnitSystem::Si => ("show psi, °F, oz", "us"),
             UnitSystem::Us => ("show kPa, °C, g", "si"),
@@ -106,10 +160,18 @@ impl Page {
             title: title.into(),
             shop: ctx.shop.name.clone(),
             nav,
-            who: Some(Who { id: ctx.actor.person, name: ctx.actor.name.clone(), roles: ctx.actor.roles.words() }),
+            who: Some(Who {
+                id: ctx.actor.person,
+                name: ctx.actor.name.clone(),
+                roles: ctx.actor.roles.words(),
+            }),
             query: String::new(),
             notice: ctx.notice.clone(),
-            units_switch: Some(UnitsSwitch { label, to, back: ctx.path.clone() }),
+            units_switch: Some(UnitsSwitch {
+                label,
+                to,
+                back: ctx.path.clone(),
+            }),
             live: None,
             units: match ctx.units {
                 UnitSystem::Si => "si",

@@ -7,7 +7,10 @@ use super::{
     conversion,
     ending::finish,
     form::{Typed, measured},
-    intake::{label_fields, label_into, number_of, previous_fields, previous_into, read_label, read_previous, unit_of},
+    intake::{
+        label_fields, label_into, number_of, previous_fields, previous_into, read_label,
+        read_previous, unit_of,
+    },
     route::{Route, get, post},
 };
 use crate::{
@@ -36,7 +39,11 @@ pub fn routes() -> Vec<Route> {
         get("/orders/{number}/details", Access::DESK, show),
         post("/orders/{number}/details", Access::DESK, keep),
         post("/orders/{number}/label", Access::STAFF, keep_label),
-        post("/orders/{number}/previous-charge", Access::STAFF, keep_previous),
+        post(
+            "/orders/{number}/previous-charge",
+            Access::STAFF,
+            keep_previous,
+        ),
         post("/orders/{number}/cancel", Access::DESK, stop),
         get("/orders/{number}/card", Access::STAFF, card),
     ]
@@ -65,7 +72,8 @@ async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed) -> Result<D
 async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fault> {
     let number = scene.order.number;
     let its = |word: &str| typed.sent_to(&format!("/orders/{number}/{word}"));
-    let (mut form, mut label, mut previous) = (its("details"), its("label"), its("previous-charge"));
+    let (mut form, mut label, mut previous) =
+        (its("details"), its("label"), its("previous-charge"));
     if form.is_empty() {
         let o = &scene.order;
         for (name, value) in [
@@ -73,9 +81,20 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
             ("complaint", o.complaint.clone()),
             ("damage", o.damage.clone()),
             ("keys", o.keys.clone()),
-            ("promised", o.promised_at.map(|at| ctx.zone.field(at)).unwrap_or_default()),
-            ("technician", o.technician.map(|t| t.to_string()).unwrap_or_default()),
-            ("odometer", o.odometer.map(|o| o.to_string()).unwrap_or_default()),
+            (
+                "promised",
+                o.promised_at
+                    .map(|at| ctx.zone.field(at))
+                    .unwrap_or_default(),
+            ),
+            (
+                "technician",
+                o.technician.map(|t| t.to_string()).unwrap_or_default(),
+            ),
+            (
+                "odometer",
+                o.odometer.map(|o| o.to_string()).unwrap_or_default(),
+            ),
         ] {
             form.set(name, value);
         }
@@ -107,10 +126,14 @@ async fn page(ctx: &Ctx, scene: &Scene, typed: &Form) -> Result<DetailsPage, Fau
         form.field("version", "").kind(Kind::Hidden),
         form.field("promised", "Promised for").kind(Kind::DateTime),
         form.select("technician", "Technician", technicians),
-        form.field("complaint", "Complaint").kind(Kind::Long).required(),
-        form.field("damage", "Visible damage and earlier repairs").kind(Kind::Long),
+        form.field("complaint", "Complaint")
+            .kind(Kind::Long)
+            .required(),
+        form.field("damage", "Visible damage and earlier repairs")
+            .kind(Kind::Long),
         form.field("keys", "Keys"),
-        form.field("odometer", "Odometer").number(&scene.order.odometer_unit),
+        form.field("odometer", "Odometer")
+            .number(&scene.order.odometer_unit),
     ];
     let mut label_set = label_fields(&label, &Limits::of(&scene.record.limits));
     label_set.push(label.field("seen", "").kind(Kind::Hidden));
@@ -143,9 +166,26 @@ async fn keep(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Respo
     let scene = Scene::of(&ctx, number).await?;
     let mut done = None;
     if let Some(changed) = read(&ctx, &scene.order, &mut form) {
-        done = Some(change(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changed, ctx.now).await);
+        done = Some(
+            change(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                form.fingerprint(),
+                &changed,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
+    finish(
+        &ctx,
+        form,
+        done,
+        format!("/orders/{number}?kept=1"),
+        async |form| page(&ctx, &scene, &form).await,
+    )
+    .await
 }
 
 fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
@@ -153,7 +193,10 @@ fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
     let promised_at = match form.get("promised").to_owned() {
         text if text.is_empty() => None,
         text => ctx.zone.parse_field(&text).or_else(|| {
-            form.wrong("promised", "Enter date and time, for example 2026-05-12 16:00.");
+            form.wrong(
+                "promised",
+                "Enter date and time, for example 2026-05-12 16:00.",
+            );
             None
         }),
     };
@@ -170,7 +213,16 @@ fn read(ctx: &Ctx, order: &Order, form: &mut Form) -> Option<Order> {
     }
     let version = form.get("version").parse().unwrap_or(0);
     let technician = form.get("technician").parse::<PersonId>().ok();
-    Some(Order { complaint: complaint?, damage, keys, odometer, promised_at, technician, version, ..order.clone() })
+    Some(Order {
+        complaint: complaint?,
+        damage,
+        keys,
+        odometer,
+        promised_at,
+        technician,
+        version,
+        ..order.clone()
+    })
 }
 
 async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
@@ -179,23 +231,78 @@ async fn keep_label(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result
     let mut done = None;
     let mut converted = System::new(Refrigerant::Other);
     conversion::read(&mut form, &mut converted);
-    if let (Some(label), Some((system, was))) = (read_label(&mut form), scene.each::<System>().next()) {
-        let System { test_pressure_most, converted_from, conversion, .. } = converted;
+    if let (Some(label), Some((system, was))) =
+        (read_label(&mut form), scene.each::<System>().next())
+    {
+        let System {
+            test_pressure_most,
+            converted_from,
+            conversion,
+            ..
+        } = converted;
         // What this form does not ask stays as it was.
         let compressor_failed = was.compressor_failed.clone();
-        let label = System { compressor_failed, charge_in_force: in_force, test_pressure_most, converted_from, conversion, ..label };
-        let own = Own { volume: system.own.volume.clone(), ..Own::default() };
-        let version = Version { body: label.into(), own, ..as_version(system) };
+        let label = System {
+            compressor_failed,
+            charge_in_force: in_force,
+            test_pressure_most,
+            converted_from,
+            conversion,
+            ..label
+        };
+        let own = Own {
+            volume: system.own.volume.clone(),
+            ..Own::default()
+        };
+        let version = Version {
+            body: label.into(),
+            own,
+            ..as_version(system)
+        };
         let seen = form.get("seen").parse().unwrap_or(0);
-        let entry = Entry { deed: form.deed, kind: "label-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
-        done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![Change::Revise { id: system.id, seen, version }], ctx.now).await);
+        let entry = Entry {
+            deed: form.deed,
+            kind: "label-corrected",
+            order: scene.order.id,
+            form: form.fingerprint(),
+            roles: INTAKE,
+            tablet: None,
+        };
+        done = Some(
+            keep_evidence(
+                &ctx.app.store,
+                &ctx.actor,
+                entry,
+                vec![Change::Revise {
+                    id: system.id,
+                    seen,
+                    version,
+                }],
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
+    finish(
+        &ctx,
+        form,
+        done,
+        format!("/orders/{number}?kept=1"),
+        async |form| page(&ctx, &scene, &form).await,
+    )
+    .await
 }
 
-async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
+async fn keep_previous(
+    ctx: Ctx,
+    Path(number): Path<i64>,
+    mut form: Form,
+) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
-    let was = scene.each::<PreviousCharge>().next().map(|(piece, _)| piece);
+    let was = scene
+        .each::<PreviousCharge>()
+        .next()
+        .map(|(piece, _)| piece);
     let now = read_previous(&ctx, &mut form);
     if was.is_none() && now.is_none() {
         form.wrong("previous_on", "Enter the date, the charge, or both.");
@@ -204,24 +311,64 @@ async fn keep_previous(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Res
     if form.is_right() {
         let change = match (was, now) {
             (Some(piece), now) => {
-                let version = Version { withdrawn: now.is_none(), body: now.map_or_else(|| piece.body.clone(), Into::into), ..as_version(piece) };
-                Change::Revise { id: piece.id, seen: form.get("seen").parse().unwrap_or(0), version }
+                let version = Version {
+                    withdrawn: now.is_none(),
+                    body: now.map_or_else(|| piece.body.clone(), Into::into),
+                    ..as_version(piece)
+                };
+                Change::Revise {
+                    id: piece.id,
+                    seen: form.get("seen").parse().unwrap_or(0),
+                    version,
+                }
             }
             (None, now) => Change::Add(NewPiece::new(now.unwrap_or_default(), None)),
         };
-        let entry = Entry { deed: form.deed, kind: "previous-charge-corrected", order: scene.order.id, form: form.fingerprint(), roles: INTAKE, tablet: None };
+        let entry = Entry {
+            deed: form.deed,
+            kind: "previous-charge-corrected",
+            order: scene.order.id,
+            form: form.fingerprint(),
+            roles: INTAKE,
+            tablet: None,
+        };
         done = Some(keep_evidence(&ctx.app.store, &ctx.actor, entry, vec![change], ctx.now).await);
     }
-    finish(&ctx, form, done, format!("/orders/{number}?kept=1"), async |form| page(&ctx, &scene, &form).await).await
+    finish(
+        &ctx,
+        form,
+        done,
+        format!("/orders/{number}?kept=1"),
+        async |form| page(&ctx, &scene, &form).await,
+    )
+    .await
 }
 
 async fn stop(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let mut done = None;
     if let Some(why) = form.need("why", "Enter the reason for cancelling.") {
-        done = Some(cancel(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &scene.order, &why, ctx.now).await);
+        done = Some(
+            cancel(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                form.fingerprint(),
+                &scene.order,
+                &why,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, format!("/orders/{number}"), async |form| page(&ctx, &scene, &form).await).await
+    finish(
+        &ctx,
+        form,
+        done,
+        format!("/orders/{number}"),
+        async |form| page(&ctx, &scene, &form).await,
+    )
+    .await
 }
 
 /// The charge that holds instead of the label's.
@@ -238,7 +385,14 @@ fn in_force_fields(form: &Form) -> Fieldset {
 }
 
 fn in_force_into(system: &System, form: &mut Form) {
-    let Some(ChargeInForce { mass, tolerance, why }) = &system.charge_in_force else { return };
+    let Some(ChargeInForce {
+        mass,
+        tolerance,
+        why,
+    }) = &system.charge_in_force
+    else {
+        return;
+    };
     // It has the label's unit, or where the label has no charge its own.
     if form.get("charge_unit").is_empty() {
         form.set("charge_unit", unit_of(mass));
@@ -262,9 +416,19 @@ fn read_in_force(form: &mut Form) -> Option<ChargeInForce> {
             return None;
         }
     };
-    let why = form.need("instead_why", "Enter why the label’s charge no longer applies.");
-    let (mass, tolerance) = (measured(form, "instead", &unit), measured(form, "instead_tolerance", &unit));
-    Some(ChargeInForce { mass: Some(mass?), tolerance, why: Some(why?) })
+    let why = form.need(
+        "instead_why",
+        "Enter why the label’s charge no longer applies.",
+    );
+    let (mass, tolerance) = (
+        measured(form, "instead", &unit),
+        measured(form, "instead_tolerance", &unit),
+    );
+    Some(ChargeInForce {
+        mass: Some(mass?),
+        tolerance,
+        why: Some(why?),
+    })
 }
 
 #[derive(Template, WebTemplate)]
@@ -294,20 +458,40 @@ fn on_card(label: &System) -> String {
         drive,
         label.metering.map(|m| m.word().replace('-', " ")),
     ];
-    said.into_iter().flatten().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ")
+    said.into_iter()
+        .flatten()
+        .filter(|s| !s.is_empty())
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 async fn card(ctx: Ctx, Path(number): Path<i64>) -> Result<CardPage, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let account = Account::of(&ctx, &scene.order).await?;
     Ok(CardPage {
-        page: Page { units_switch: None, ..Page::of(&ctx, format!("Order sheet, order {number}"), "/orders") },
+        page: Page {
+            units_switch: None,
+            ..Page::of(&ctx, format!("Order sheet, order {number}"), "/orders")
+        },
         shop: ctx.shop.name.clone(),
         opened: ctx.zone.date_and_clock(scene.order.opened_at),
-        promised: scene.order.promised_at.map(|at| ctx.zone.date_and_clock(at)).unwrap_or_default(),
+        promised: scene
+            .order
+            .promised_at
+            .map(|at| ctx.zone.date_and_clock(at))
+            .unwrap_or_default(),
         label: scene.label().map(on_card).unwrap_or_default(),
-        lines: account.lines.iter().filter(|l| l.counts()).map(|l| view(&ctx, l)).map(|l| format!("{} {} {}", l.says, l.state, l.quantity)).collect(),
-        joints: layout::joints(scene.metering(), scene.evaporators()).iter().map(|p| p.says).collect(),
+        lines: account
+            .lines
+            .iter()
+            .filter(|l| l.counts())
+            .map(|l| view(&ctx, l))
+            .map(|l| format!("{} {} {}", l.says, l.state, l.quantity))
+            .collect(),
+        joints: layout::joints(scene.metering(), scene.evaporators())
+            .iter()
+            .map(|p| p.says)
+            .collect(),
         order: scene.order,
     })
 }

@@ -43,14 +43,23 @@ struct AskPage {
 }
 
 fn ask_page(app: &App, form: Form, shop: String) -> AskPage {
-    let code = form.field("code", "Code").hint("Two groups of five letters and digits. Valid for 30 min and for one device.").required();
+    let code = form
+        .field("code", "Code")
+        .hint("Two groups of five letters and digits. Valid for 30 min and for one device.")
+        .required();
     AskPage {
-        page: Page { shop, ..Page::bare("Register this device") },
+        page: Page {
+            shop,
+            ..Page::bare("Register this device")
+        },
         heading: "This device is not registered yet",
         intro: "Ask the owner for a code. The owner creates one under Shop, Devices.",
         action: "/device",
         button: "Register this device",
-        sets: vec![Fieldset { fields: vec![code], ..Fieldset::default() }],
+        sets: vec![Fieldset {
+            fields: vec![code],
+            ..Fieldset::default()
+        }],
         form,
         caution: super::trust::says(app),
     }
@@ -60,7 +69,9 @@ async fn ask(State(app): State<App>) -> Result<Response, Fault> {
     let mut conn = app.store.read().await?;
     Ok(match shop::get(&mut conn).await? {
         None => Redirect::to("/start").into_response(),
-        Some(shop) => ask_page(&app, Form::of("/device".into(), Vec::new()), shop.name).into_response(),
+        Some(shop) => {
+            ask_page(&app, Form::of("/device".into(), Vec::new()), shop.name).into_response()
+        }
     })
 }
 
@@ -70,13 +81,22 @@ async fn admit(State(app): State<App>, jar: CookieJar, mut form: Form) -> Result
     }
     if form.need("code", "Enter the code.").is_some() {
         match admit_device(&app.store, form.get("code"), app.now()).await {
-            Ok(token) => return Ok((jar.add(access::cookie(access::DEVICE, token, 400)), Redirect::to("/")).into_response()),
+            Ok(token) => {
+                return Ok((
+                    jar.add(access::cookie(access::DEVICE, token, 400)),
+                    Redirect::to("/"),
+                )
+                    .into_response());
+            }
             Err(e) => form.settle(Err(e))?,
         };
     }
     let name = {
         let mut conn = app.store.read().await?;
-        shop::get(&mut conn).await?.map(|s| s.name).unwrap_or_default()
+        shop::get(&mut conn)
+            .await?
+            .map(|s| s.name)
+            .unwrap_or_default()
     };
     Ok(again(form.status(), ask_page(&app, form, name)))
 }
@@ -114,7 +134,10 @@ async fn list_page(ctx: &Ctx, form: Form, code: Option<String>) -> Result<ListPa
         page: Page::of(ctx, "Devices", "/shop"),
         code,
         minutes: ADMISSION_MINUTES,
-        name: form.field("name", "Name of the new device").hint("For example: bench 2.").required(),
+        name: form
+            .field("name", "Name of the new device")
+            .hint("For example: bench 2.")
+            .required(),
         devices: devices.collect(),
         form,
     })
@@ -125,9 +148,17 @@ async fn list(ctx: Ctx, Typed(form): Typed) -> Result<ListPage, Fault> {
 }
 
 async fn make(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
-    let Some(name) = form.need("name", "Enter a name for the device.") else { return Ok(again(form.status(), list_page(&ctx, form, None).await?)) };
+    let Some(name) = form.need("name", "Enter a name for the device.") else {
+        return Ok(again(form.status(), list_page(&ctx, form, None).await?));
+    };
     match make_admission(&ctx.app.store, &ctx.actor, form.deed, &name, ctx.now).await {
-        Ok(code) => Ok(list_page(&ctx, Form::of("/shop/devices".into(), Vec::new()), Some(code)).await?.into_response()),
+        Ok(code) => Ok(list_page(
+            &ctx,
+            Form::of("/shop/devices".into(), Vec::new()),
+            Some(code),
+        )
+        .await?
+        .into_response()),
         Err(e) => {
             form.settle(Err(e))?;
             Ok(again(form.status(), list_page(&ctx, form, None).await?))
@@ -137,7 +168,9 @@ async fn make(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
 
 async fn end(ctx: Ctx, Path(id): Path<DeviceId>, form: Form) -> Result<Response, Fault> {
     match end_device(&ctx.app.store, &ctx.actor, form.deed, id, ctx.now).await {
-        Ok(()) | Err(crate::work::DeedError::AlreadyKept) => Ok(Redirect::to("/shop/devices").into_response()),
+        Ok(()) | Err(crate::work::DeedError::AlreadyKept) => {
+            Ok(Redirect::to("/shop/devices").into_response())
+        }
         Err(e) => Err(e.into()),
     }
 }

@@ -16,5 +16,9 @@ pub fn routes() -> Vec<Route> {
 async fn became(ctx: Ctx, Path(deed): Path<String>) -> Result<&'static str, Fault> {
     let deed: DeedId = deed.parse().map_err(|_| Fault::missing("deed"))?;
     let mut conn = ctx.app.store.read().await?;
-    Ok(if audit::content(&mut conn, deed).await?.is_some() { "kept" } else { "not kept" })
+    Ok(if audit::content(&mut conn, deed).await?.is_some() {
+        "kept"
+    } else {
+        "not kept"
+    })
 }

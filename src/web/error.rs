@@ -27,7 +27,9 @@ pub enum Fault {
     #[error("{0}")]
     Conflict(String),
     /// Our own fault.
-    #[error("Something went wrong on the server. Nothing was saved. Try again, and tell the person who looks after this server.")]
+    #[error(
+        "Something went wrong on the server. Nothing was saved. Try again, and tell the person who looks after this server."
+    )]
     Own(#[source] Box<dyn std::error::Error + Send + Sync>),
 }
 
@@ -93,6 +95,14 @@ impl IntoResponse for Fault {
             Fault::Conflict(_) => "Somebody else changed this",
             Fault::Own(_) => "Something went wrong",
         };
-        (self.status(), ErrorPage { page: Page::bare(heading), heading, says: self.to_string() }).into_response()
+        (
+            self.status(),
+            ErrorPage {
+                page: Page::bare(heading),
+                heading,
+                says: self.to_string(),
+            },
+        )
+            .into_response()
     }
 }

@@ -47,18 +47,38 @@ pub fn class_and_word(weight: Weight) -> (&'static str, &'static str) {
 }
 
 /// The lines of an order's findings in the units on the page, with what the owner said of them.
-pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], units: UnitSystem, when: impl Fn(&Concession) -> String) -> Vec<FindingLine> {
+pub fn lines(
+    number: i64,
+    findings: &[Finding],
+    concessions: &[Concession],
+    units: UnitSystem,
+    when: impl Fn(&Concession) -> String,
+) -> Vec<FindingLine> {
     findings
         .iter()
         .map(|f| {
-            let (class, word) = if f.due { class_and_word(f.weight) } else { ("to-do", "to do") };
+            let (class, word) = if f.due {
+                class_and_word(f.weight)
+            } else {
+                ("to-do", "to do")
+            };
             let about = |c: &&Concession| c.code == f.code && c.about == f.about;
-            let live = concessions.iter().filter(about).find(|c| c.lapsed.is_none());
+            let live = concessions
+                .iter()
+                .filter(about)
+                .find(|c| c.lapsed.is_none());
             let told = match live {
                 Some(c) => vec![format!("Accepted: “{}” {}.", c.words, when(c))],
-                None => {
-                    concessions.iter().filter(about).filter_map(|c| Some(format!("The earlier acceptance is no longer valid. {}", c.lapse(units)?))).collect()
-                }
+                None => concessions
+                    .iter()
+                    .filter(about)
+                    .filter_map(|c| {
+                        Some(format!(
+                            "The earlier acceptance is no longer valid. {}",
+                            c.lapse(units)?
+                        ))
+                    })
+                    .collect(),
             };
             FindingLine {
                 class,
@@ -78,7 +98,9 @@ pub fn lines(number: i64, findings: &[Finding], concessions: &[Concession], unit
 /// the first task.
 pub fn task_of(code: &str, about: &str) -> &'static str {
     match rule_of(code).map(|rule| rule.task) {
-        Some(RuleTask::Entry) => Kind::of_mark(about).and_then(Kind::task).map_or("checks", RuleTask::word),
+        Some(RuleTask::Entry) => Kind::of_mark(about)
+            .and_then(Kind::task)
+            .map_or("checks", RuleTask::word),
         Some(RuleTask::Details) => "details",
         Some(task) => task.word(),
         None => "standing",

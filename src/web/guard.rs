@@ -21,7 +21,11 @@ use axum_extra::extract::CookieJar;
 use uuid::Uuid;
 
 /// The guard of one route.
-pub async fn guard(State((app, access)): State<(App, Access)>, mut request: Request, next: Next) -> Result<Response, Fault> {
+pub async fn guard(
+    State((app, access)): State<(App, Access)>,
+    mut request: Request,
+    next: Next,
+) -> Result<Response, Fault> {
     let jar = CookieJar::from_headers(request.headers());
     let now = app.now();
     let entry = FromTablet::of(request.headers());
@@ -46,11 +50,20 @@ pub async fn guard(State((app, access)): State<(App, Access)>, mut request: Requ
         Access::Device => {}
         Access::Roles(roles) => match request.extensions().get::<Actor>() {
             // An entry is kept in the name of whoever made it, or waits for that person.
-            Some(actor) if entry.and_then(|e| e.person).is_some_and(|person| person != actor.person) => return Ok(waits_for_code(true)),
+            Some(actor)
+                if entry
+                    .and_then(|e| e.person)
+                    .is_some_and(|person| person != actor.person) =>
+            {
+                return Ok(waits_for_code(true));
+            }
             Some(actor) if actor.roles.any(roles) => {}
             Some(_) => {
                 let words: Vec<_> = roles.iter().map(|r| r.word()).collect();
-                return Err(Fault::Forbidden(format!("This page is only for: {}.", words.join(", "))));
+                return Err(Fault::Forbidden(format!(
+                    "This page is only for: {}.",
+                    words.join(", ")
+                )));
             }
             None if entry.is_some() => return Ok(waits_for_code(false)),
             None => return nobody_signed_in(&app, request, now).await,
@@ -60,17 +73,28 @@ pub async fn guard(State((app, access)): State<(App, Access)>, mut request: Requ
         return Ok(next.run(request).await);
     }
     // A deed runs on by itself: when the tablet drops the connection in the middle, it is still kept or undone as a whole.
-    tokio::spawn(next.run(request)).await.map_err(|e| Fault::Own(Box::new(e)))
+    tokio::spawn(next.run(request))
+        .await
+        .map_err(|e| Fault::Own(Box::new(e)))
 }
 
-async fn signed_in(app: &App, jar: &CookieJar, device: DeviceId, now: Instant) -> Result<Option<Actor>, Fault> {
-    let Some(token) = jar.get(SESSION) else { return Ok(None) };
+async fn signed_in(
+    app: &App,
+    jar: &CookieJar,
+    device: DeviceId,
+    now: Instant,
+) -> Result<Option<Actor>, Fault> {
+    let Some(token) = jar.get(SESSION) else {
+        return Ok(None);
+    };
     let hash = codes::hashed(token.value());
     let found = {
         let mut conn = app.store.read().await?;
         sessions::actor(&mut conn, &hash, device).await?
     };
-    let Some((actor, seen_at)) = found else { return Ok(None) };
+    let Some((actor, seen_at)) = found else {
+        return Ok(None);
+    };
     // Signing in stays for the car; a tablet that lay untouched for a working day asks again.
     if seen_at < now.plus_minutes(-12 * 60) {
         return Ok(None);
@@ -87,7 +111,11 @@ async fn signed_in(app: &App, jar: &CookieJar, device: DeviceId, now: Instant) -
 async fn nobody_signed_in(app: &App, request: Request, now: Instant) -> Result<Response, Fault> {
     let path = request.uri().path().to_owned();
     if request.method() == Method::GET {
-        let back = request.uri().path_and_query().map_or("/", |p| p.as_str()).to_owned();
+        let back = request
+            .uri()
+            .path_and_query()
+            .map_or("/", |p| p.as_str())
+            .to_owned();
         return Ok(Redirect::to(&format!("/sign-in?{}", back_query(&back))).into_response());
     }
     let device = request.extensions().get::<DeviceId>().copied();
@@ -102,7 +130,10 @@ async fn nobody_signed_in(app: &App, request: Request, now: Instant) -> Result<R
             let mut tx = app.store.write().await?;
             sessions::keep_typed(&mut tx, id, device, &path, &fields, now).await?;
             tx.commit().await.map_err(crate::store::StoreError::from)?;
-            format!("{back}{}typed={id}", if back.contains('?') { '&' } else { '?' })
+            format!(
+                "{back}{}typed={id}",
+                if back.contains('?') { '&' } else { '?' }
+            )
         }
         _ => back,
     };
@@ -112,7 +143,13 @@ async fn nobody_signed_in(app: &App, request: Request, now: Instant) -> Result<R
 }
 
 fn brings_a_form(request: &Request) -> bool {
-    request.headers().get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"application/x-www-form-urlencoded"))
+    request
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .is_some_and(|v| {
+            v.as_bytes()
+                .starts_with(b"application/x-www-form-urlencoded")
+        })
 }
 
 /// The page on which the form stands: where the browser says it came from.
@@ -121,5 +158,13 @@ fn page_of_form(request: &Request) -> Option<String> {
     let host = super::host::host(request.uri(), request.headers())?;
     let after = from.split_once("://")?.1.strip_prefix(host)?;
     let back = if after.is_empty() { "/" } else { after };
-    Some(back.split("&typed=").next().unwrap_or(back).split("?typed=").next().unwrap_or(back).to_owned())
+    Some(
+        back.split("&typed=")
+            .next()
+            .unwrap_or(back)
+            .split("?typed=")
+            .next()
+            .unwrap_or(back)
+            .to_owned(),
+    )
 }

@@ -39,14 +39,25 @@ async fn events(
     headers: HeaderMap,
 ) -> Result<Sse<impl Stream<Item = Result<Event, Infallible>>>, Fault> {
     let order = ctx.order(number).await?.id;
-    let last = headers.get("last-event-id").and_then(|v| v.to_str().ok()).map(str::to_owned);
-    let since = last.or_else(|| query.get("since").cloned()).and_then(|s| s.parse().ok());
+    let last = headers
+        .get("last-event-id")
+        .and_then(|v| v.to_str().ok())
+        .map(str::to_owned);
+    let since = last
+        .or_else(|| query.get("since").cloned())
+        .and_then(|s| s.parse().ok());
     let news = ctx.app.store.listen();
     let told = match since {
         Some(seq) => seq,
         None => latest(&ctx.app, order).await?,
     };
-    let listener = Listener { app: ctx.app, order, news, told, greeted: false };
+    let listener = Listener {
+        app: ctx.app,
+        order,
+        news,
+        told,
+        greeted: false,
+    };
     Ok(Sse::new(stream::unfold(listener, next)).keep_alive(KeepAlive::default()))
 }
 
@@ -59,13 +70,24 @@ async fn latest(app: &App, order: OrderId) -> Result<i64, Fault> {
 async fn next(mut listener: Listener) -> Option<(Result<Event, Infallible>, Listener)> {
     if !listener.greeted {
         listener.greeted = true;
-        return Some((Ok(Event::default().retry(Duration::from_secs(1)).comment("listening")), listener));
+        return Some((
+            Ok(Event::default()
+                .retry(Duration::from_secs(1))
+                .comment("listening")),
+            listener,
+        ));
     }
     loop {
         let seq = latest(&listener.app, listener.order).await.ok()?;
         if seq > listener.told {
             listener.told = seq;
-            return Some((Ok(Event::default().event("kept").id(seq.to_string()).data(seq.to_string())), listener));
+            return Some((
+                Ok(Event::default()
+                    .event("kept")
+                    .id(seq.to_string())
+                    .data(seq.to_string())),
+                listener,
+            ));
         }
         tokio::select! {
             () = listener.app.closing() => return None,

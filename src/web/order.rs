@@ -71,16 +71,34 @@ struct OrderLine {
 fn order_line(ctx: &Ctx, o: orders::Order) -> OrderLine {
     let says = match o.state {
         OrderState::Open => format!("open since {}", ctx.zone.date(o.opened_at)),
-        OrderState::Cancelled => format!("cancelled: {}", o.cancelled_why.as_deref().unwrap_or_default()),
+        OrderState::Cancelled => format!(
+            "cancelled: {}",
+            o.cancelled_why.as_deref().unwrap_or_default()
+        ),
         OrderState::HandedOver => format!("handed over, opened {}", ctx.zone.date(o.opened_at)),
     };
-    OrderLine { number: o.number, car: o.car_and_year(), plate: o.plate, customer: o.customer_name, says }
+    OrderLine {
+        number: o.number,
+        car: o.car_and_year(),
+        plate: o.plate,
+        customer: o.customer_name,
+        says,
+    }
 }
 
 async fn list(ctx: Ctx) -> Result<ListPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
-    let lines = orders::newest(&mut conn).await?.into_iter().map(|o| order_line(&ctx, o)).collect();
-    Ok(ListPage { page: Page::of(&ctx, "Orders", "/orders"), heading: "Orders".into(), typed: String::new(), lines })
+    let lines = orders::newest(&mut conn)
+        .await?
+        .into_iter()
+        .map(|o| order_line(&ctx, o))
+        .collect();
+    Ok(ListPage {
+        page: Page::of(&ctx, "Orders", "/orders"),
+        heading: "Orders".into(),
+        typed: String::new(),
+        lines,
+    })
 }
 
 async fn search(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Result<Response, Fault> {
@@ -93,7 +111,13 @@ async fn search(ctx: Ctx, Query(query): Query<HashMap<String, String>>) -> Resul
     let mut page = Page::of(&ctx, "Search", "/orders");
     page.query.clone_from(&typed);
     let lines = found.into_iter().map(|o| order_line(&ctx, o)).collect();
-    Ok(ListPage { page, heading: format!("Search: “{typed}”"), typed, lines }.into_response())
+    Ok(ListPage {
+        page,
+        heading: format!("Search: “{typed}”"),
+        typed,
+        lines,
+    }
+    .into_response())
 }
 
 #[derive(Template, WebTemplate)]
@@ -139,33 +163,61 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
     let scene = Scene::brief(&ctx, number).await?;
     let (concessions, notes) = {
         let mut conn = ctx.app.store.read().await?;
-        (assessment::concessions(&mut conn, scene.order.id).await?, orders::notes(&mut conn, scene.order.id).await?)
+        (
+            assessment::concessions(&mut conn, scene.order.id).await?,
+            orders::notes(&mut conn, scene.order.id).await?,
+        )
     };
     let (beyond, last) = super::account::authorised(&ctx, &scene).await?;
-    let authorised = last.as_ref().map(|a| format!("authorised {} on {}", a.amount.with_currency(&ctx.shop.currency), ctx.zone.day(a.at))).unwrap_or_default();
+    let authorised = last
+        .as_ref()
+        .map(|a| {
+            format!(
+                "authorised {} on {}",
+                a.amount.with_currency(&ctx.shop.currency),
+                ctx.zone.day(a.at)
+            )
+        })
+        .unwrap_or_default();
     let frozen = Frozen::of(&ctx, &scene).await?;
     let (ring, sheet) = scene.ask(&ctx, |case| match &frozen {
-        Some(then) if !then.is_todays() => {
-            (ring::as_it_was(&ctx, &scene, case, then).svg(), sheet(&ctx, &scene, case, &then.findings, Some(then), &concessions))
-        }
+        Some(then) if !then.is_todays() => (
+            ring::as_it_was(&ctx, &scene, case, then).svg(),
+            sheet(&ctx, &scene, case, &then.findings, Some(then), &concessions),
+        ),
         _ => {
-            let found = frozen.as_ref().map_or_else(|| chillwright_calc::checks::rules::findings(case), |f| f.findings.clone());
-            (ring_of(&ctx, &scene, case, &found, false).svg(), sheet(&ctx, &scene, case, &found, None, &concessions))
+            let found = frozen.as_ref().map_or_else(
+                || chillwright_calc::checks::rules::findings(case),
+                |f| f.findings.clone(),
+            );
+            (
+                ring_of(&ctx, &scene, case, &found, false).svg(),
+                sheet(&ctx, &scene, case, &found, None, &concessions),
+            )
         }
     });
-    let lines = findings::lines(number, &scene.due(), &concessions, ctx.units, |c| format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now)));
+    let lines = findings::lines(number, &scene.due(), &concessions, ctx.units, |c| {
+        format!("{}, {}", c.name, ctx.zone.short(c.at, ctx.now))
+    });
     let roles = ctx.actor.roles;
     use crate::shop::Role;
     let note_action = format!("/orders/{number}/notes");
     Ok(OrderPage {
-        page: Page { live: Some(Live::of(number, scene.seen, format!("/orders/{number}"))), ..Page::of(&ctx, format!("Order {number}"), "/orders") },
+        page: Page {
+            live: Some(Live::of(number, scene.seen, format!("/orders/{number}"))),
+            ..Page::of(&ctx, format!("Order {number}"), "/orders")
+        },
         state: state(&scene, &concessions),
         title: scene.order.car_and_year(),
         ring,
         lines,
         stage: StageView::of(&ctx, &scene, &Form::default()),
         label: label(&scene),
-        other_rules: frozen.as_ref().filter(|f| !f.is_todays()).map(Frozen::says).unwrap_or_default(),
+        other_rules: frozen
+            .as_ref()
+            .filter(|f| !f.is_todays())
+            .map(Frozen::says)
+            .unwrap_or_default(),
         vin_says: super::intake::vin_told(&scene.order.vin),
         sheet,
         notes,
@@ -184,7 +236,12 @@ async fn order_page(ctx: Ctx, number: i64, form: Form) -> Result<OrderPage, Faul
 fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
     match scene.order.state {
         OrderState::HandedOver => return "Handed over.".into(),
-        OrderState::Cancelled => return format!("Cancelled: {}", scene.order.cancelled_why.as_deref().unwrap_or_default()),
+        OrderState::Cancelled => {
+            return format!(
+                "Cancelled: {}",
+                scene.order.cancelled_why.as_deref().unwrap_or_default()
+            );
+        }
         OrderState::Open => {}
     }
     let due = scene.due();
@@ -206,15 +263,24 @@ fn state(scene: &Scene, concessions: &[assessment::Concession]) -> String {
 }
 
 fn label(scene: &Scene) -> String {
-    let Some(label) = scene.label() else { return String::new() };
-    let tolerance = label.charge_tolerance.as_ref().map(|t| format!(" ± {t}")).unwrap_or_default();
+    let Some(label) = scene.label() else {
+        return String::new();
+    };
+    let tolerance = label
+        .charge_tolerance
+        .as_ref()
+        .map(|t| format!(" ± {t}"))
+        .unwrap_or_default();
     let drive = label.compressor_drive.map(|drive| match drive {
         Drive::Electric => "electric compressor, high voltage".to_owned(),
         Drive::Belt => drive.word().to_owned(),
     });
     let said = [
         Some(label.refrigerant.word().to_owned()),
-        label.charge.as_ref().map(|charge| format!("{charge}{tolerance}")),
+        label
+            .charge
+            .as_ref()
+            .map(|charge| format!("{charge}{tolerance}")),
         label.oil_type.clone(),
         label.oil_total.as_ref().map(ToString::to_string),
         drive,
@@ -224,7 +290,14 @@ fn label(scene: &Scene) -> String {
 }
 
 /// The sheet. Where `other` rules judged, their sentences stand in it, and of what they did not speak about only that it is on record.
-fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other: Option<&Frozen>, concessions: &[assessment::Concession]) -> Vec<Row> {
+fn sheet(
+    ctx: &Ctx,
+    scene: &Scene,
+    case: &Case<'_>,
+    findings: &[Finding],
+    other: Option<&Frozen>,
+    concessions: &[assessment::Concession],
+) -> Vec<Row> {
     use chillwright_calc::checks::sheet::section_of;
     let waits = |section: &str| {
         findings.iter().any(|f| {
@@ -248,14 +321,27 @@ fn sheet(ctx: &Ctx, scene: &Scene, case: &Case<'_>, findings: &[Finding], other:
                 None if line.on_record => line.says,
                 None => "Nothing on record.".into(),
             };
-            let curve = if line.section == "hold" && other.is_none() { last_curve(ctx, scene, case) } else { String::new() };
-            Row { section: line.section, title: line.title, says, class, word, curve }
+            let curve = if line.section == "hold" && other.is_none() {
+                last_curve(ctx, scene, case)
+            } else {
+                String::new()
+            };
+            Row {
+                section: line.section,
+                title: line.title,
+                says,
+                class,
+                word,
+                curve,
+            }
         })
         .collect()
 }
 
 fn last_curve(ctx: &Ctx, scene: &Scene, case: &Case<'_>) -> String {
-    let Some(piece) = scene.of_kinds(&[Kind::Hold]).max_by_key(|p| p.at) else { return String::new() };
+    let Some(piece) = scene.of_kinds(&[Kind::Hold]).max_by_key(|p| p.at) else {
+        return String::new();
+    };
     let mut readings: Vec<_> = scene.children(piece, Kind::Reading).collect();
     readings.sort_by_key(|r| r.at);
     hold::curve(ctx, scene, case, piece, &readings)
@@ -271,7 +357,25 @@ async fn add_note(ctx: Ctx, Path(number): Path<i64>, mut form: Form) -> Result<R
     let order = ctx.order(number).await?;
     let mut done = None;
     if let Some(says) = form.need("says", "Enter a note.") {
-        done = Some(note(&ctx.app.store, &ctx.actor, form.deed, order.id, form.fingerprint(), &says, ctx.now).await);
+        done = Some(
+            note(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                order.id,
+                form.fingerprint(),
+                &says,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, format!("/orders/{number}#notes"), async |form| order_page(ctx.clone(), number, form).await).await
+    finish(
+        &ctx,
+        form,
+        done,
+        format!("/orders/{number}#notes"),
+        async |form| order_page(ctx.clone(), number, form).await,
+    )
+    .await
 }

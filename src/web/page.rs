@@ -63,12 +63,20 @@ pub struct UnitsSwitch {
 impl Page {
     /// A page for nobody in particular.
     pub fn bare(title: impl Into<String>) -> Self {
-        Self { title: title.into(), ..Self::default() }
+        Self {
+            title: title.into(),
+            ..Self::default()
+        }
     }
 
     /// Where somebody else comes back to who takes the tablet over. The address at hand may be one that a form was sent to.
     pub fn change_person(&self) -> String {
-        let here = self.live.as_ref().map(|l| l.page.as_str()).or(self.units_switch.as_ref().map(|u| u.back.as_str())).unwrap_or("/");
+        let here = self
+            .live
+            .as_ref()
+            .map(|l| l.page.as_str())
+            .or(self.units_switch.as_ref().map(|u| u.back.as_str()))
+            .unwrap_or("/");
         format!("/sign-in?{}", back_query(here))
     }
 }
@@ -85,6 +93,9 @@ pub struct Live {
 impl Live {
     /// For a page about this order that shows everything up to the deed `seen`.
     pub fn of(number: i64, seen: i64, page: String) -> Self {
-        Self { events: format!("/orders/{number}/events?since={seen}"), page }
+        Self {
+            events: format!("/orders/{number}/events?since={seen}"),
+            page,
+        }
     }
 }

@@ -48,7 +48,11 @@ struct Picture {
     says: String,
 }
 
-const KINDS: [(&str, &str); 3] = [("photograph", "the car"), ("receipt", "a receipt"), ("signed-estimate", "the signed estimate")];
+const KINDS: [(&str, &str); 3] = [
+    ("photograph", "the car"),
+    ("receipt", "a receipt"),
+    ("signed-estimate", "the signed estimate"),
+];
 
 async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fault> {
     let order = ctx.order(number).await?;
@@ -62,31 +66,73 @@ async fn page(ctx: &Ctx, number: i64, form: Form) -> Result<PhotographsPage, Fau
         .await?
         .into_iter()
         .map(|a| {
-            let of = a.evidence.and_then(|id| pieces.iter().find(|p| p.id == id)).map(name);
-            let says: Vec<String> = of.into_iter().chain([a.says.clone()]).filter(|s| !s.is_empty()).collect();
-            let says = if says.is_empty() { KINDS.iter().find(|k| k.0 == a.kind.word()).map_or("", |k| k.1).to_owned() } else { says.join(": ") };
-            Picture { sha256: a.sha256, says }
+            let of = a
+                .evidence
+                .and_then(|id| pieces.iter().find(|p| p.id == id))
+                .map(name);
+            let says: Vec<String> = of
+                .into_iter()
+                .chain([a.says.clone()])
+                .filter(|s| !s.is_empty())
+                .collect();
+            let says = if says.is_empty() {
+                KINDS
+                    .iter()
+                    .find(|k| k.0 == a.kind.word())
+                    .map_or("", |k| k.1)
+                    .to_owned()
+            } else {
+                says.join(": ")
+            };
+            Picture {
+                sha256: a.sha256,
+                says,
+            }
         })
         .collect();
     let shown: Vec<(String, String)> = pieces
         .iter()
-        .filter(|p| matches!(p.body, Body::Part(_) | Body::Joint(_) | Body::Fixing(_) | Body::Leak(_)))
+        .filter(|p| {
+            matches!(
+                p.body,
+                Body::Part(_) | Body::Joint(_) | Body::Fixing(_) | Body::Leak(_)
+            )
+        })
         .map(|p| (p.mark.clone(), name(p)))
         .collect();
-    let mut fields = vec![files_field(&form).required(), form.tiles("kind", "Kind", KINDS)];
+    let mut fields = vec![
+        files_field(&form).required(),
+        form.tiles("kind", "Kind", KINDS),
+    ];
     if !shown.is_empty() {
-        fields.push(form.select("piece", "Shows", shown).hint("Blank = the whole car."));
+        fields.push(
+            form.select("piece", "Shows", shown)
+                .hint("Blank = the whole car."),
+        );
     }
     fields.push(form.field("says", "Description"));
-    Ok(PhotographsPage { page: Page::of(ctx, format!("Photographs, order {number}"), "/orders"), number, pictures, fields, form })
+    Ok(PhotographsPage {
+        page: Page::of(ctx, format!("Photographs, order {number}"), "/orders"),
+        number,
+        pictures,
+        fields,
+        form,
+    })
 }
 
 /// The field of the files.
 pub fn files_field(form: &Form) -> Field {
-    form.field(FILES, "Photographs").kind(Kind::File).hint("JPEG, PNG or WebP, at most 20 MB each. Place and camera data are removed.")
+    form.field(FILES, "Photographs")
+        .kind(Kind::File)
+        .hint("JPEG, PNG or WebP, at most 20 MB each. Place and camera data are removed.")
 }
 
-async fn show(ctx: Ctx, Path(number): Path<i64>, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<PhotographsPage, Fault> {
+async fn show(
+    ctx: Ctx,
+    Path(number): Path<i64>,
+    Typed(kept): Typed,
+    Query(query): Query<HashMap<String, String>>,
+) -> Result<PhotographsPage, Fault> {
     let mut form = kept.sent_to(&format!("/orders/{number}/photographs"));
     if let Some(mark) = query.get("piece").filter(|_| form.is_empty()) {
         form.set("piece", mark.clone());
@@ -105,7 +151,11 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut sent: Sent) -> Result<Resp
         mark if mark.is_empty() => None,
         mark => {
             let mut conn = ctx.app.store.read().await?;
-            let found = evidence::of_order(&mut conn, order.id).await?.into_iter().find(|p| p.mark == mark).map(|p| p.id);
+            let found = evidence::of_order(&mut conn, order.id)
+                .await?
+                .into_iter()
+                .find(|p| p.mark == mark)
+                .map(|p| p.id);
             if found.is_none() {
                 form.wrong("piece", "That entry is no longer on record.");
             }
@@ -114,19 +164,50 @@ async fn enter(ctx: Ctx, Path(number): Path<i64>, mut sent: Sent) -> Result<Resp
     };
     let mut done = None;
     if form.is_right() {
-        let kind = AttachmentKind::from_word(form.get("kind")).unwrap_or(AttachmentKind::Photograph);
-        let told = Told { kind, says: form.text("says"), evidence, at: None };
-        done = Some(keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, order.id, told, pictures.clone(), ctx.now).await);
+        let kind =
+            AttachmentKind::from_word(form.get("kind")).unwrap_or(AttachmentKind::Photograph);
+        let told = Told {
+            kind,
+            says: form.text("says"),
+            evidence,
+            at: None,
+        };
+        done = Some(
+            keep(
+                &ctx.app.store,
+                &ctx.app.files,
+                &ctx.actor,
+                form.deed,
+                order.id,
+                told,
+                pictures.clone(),
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, format!("/orders/{number}/photographs?kept=1"), async |mut form| {
-        wait(&ctx.app, &mut form, &pictures)?;
-        page(&ctx, number, form).await
-    })
+    finish(
+        &ctx,
+        form,
+        done,
+        format!("/orders/{number}/photographs?kept=1"),
+        async |mut form| {
+            wait(&ctx.app, &mut form, &pictures)?;
+            page(&ctx, number, form).await
+        },
+    )
     .await
 }
 
 async fn file(State(app): State<App>, Path(name): Path<String>) -> Result<Response, Fault> {
     let path = path(&app.files, &name).ok_or_else(|| Fault::missing("photograph"))?;
-    let bytes = tokio::fs::read(path).await.map_err(|_| Fault::missing("photograph"))?;
-    Ok((StatusCode::OK, [(header::CONTENT_TYPE, "image/jpeg")], bytes).into_response())
+    let bytes = tokio::fs::read(path)
+        .await
+        .map_err(|_| Fault::missing("photograph"))?;
+    Ok((
+        StatusCode::OK,
+        [(header::CONTENT_TYPE, "image/jpeg")],
+        bytes,
+    )
+        .into_response())
 }

@@ -25,7 +25,10 @@ pub fn limit() -> DefaultBodyLimit {
 
 /// Whether a request brings a form with files.
 pub fn brings_files(request: &Request) -> bool {
-    request.headers().get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"multipart/form-data"))
+    request
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .is_some_and(|v| v.as_bytes().starts_with(b"multipart/form-data"))
 }
 
 impl FromRequest<App> for Sent {
@@ -33,12 +36,17 @@ impl FromRequest<App> for Sent {
 
     async fn from_request(mut request: Request, app: &App) -> Result<Self, Fault> {
         if !brings_files(&request) {
-            return Ok(Self { form: Form::from_request(request, app).await?, files: Vec::new() });
+            return Ok(Self {
+                form: Form::from_request(request, app).await?,
+                files: Vec::new(),
+            });
         }
         let path = request.uri().path().to_owned();
         let tablet = FromTablet::of(request.headers()).map(|t| t.clock);
         limit().apply(&mut request);
-        let multipart = Multipart::from_request(request, app).await.map_err(|_| Fault::Senseless("This address only accepts forms.".into()))?;
+        let multipart = Multipart::from_request(request, app)
+            .await
+            .map_err(|_| Fault::Senseless("This address only accepts forms.".into()))?;
         let mut sent = read(multipart, path).await;
         sent.form.tablet = tablet;
         sent.form = sent.form.as_sent();
@@ -54,11 +62,15 @@ async fn read(mut multipart: Multipart, path: String) -> Sent {
             Ok(Some(field)) if field.name() == Some(FILES) => {
                 let name = field.file_name().unwrap_or("a file").to_owned();
                 match field.bytes().await {
-                    Ok(bytes) if bytes.len() > LARGEST => faults.push(format!("{name} is larger than 20 MB.")),
+                    Ok(bytes) if bytes.len() > LARGEST => {
+                        faults.push(format!("{name} is larger than 20 MB."))
+                    }
                     Ok(bytes) if bytes.is_empty() => {}
                     Ok(bytes) => files.push(bytes.to_vec()),
                     Err(_) => {
-                        faults.push(format!("{name} did not arrive completely or is far too large."));
+                        faults.push(format!(
+                            "{name} did not arrive completely or is far too large."
+                        ));
                         break;
                     }
                 }
@@ -89,10 +101,16 @@ impl Sent {
         let folder = app.files.clone();
         // Decoding takes its time and must not hold up the readings of others.
         let work = move || {
-            let again = aside.iter().filter_map(|name| Ready::again(&folder, name).map(Ok));
-            again.chain(files.iter().map(|f| ready(f))).collect::<Vec<_>>()
+            let again = aside
+                .iter()
+                .filter_map(|name| Ready::again(&folder, name).map(Ok));
+            again
+                .chain(files.iter().map(|f| ready(f)))
+                .collect::<Vec<_>>()
         };
-        let made = tokio::task::spawn_blocking(work).await.map_err(|e| Fault::Own(Box::new(e)))?;
+        let made = tokio::task::spawn_blocking(work)
+            .await
+            .map_err(|e| Fault::Own(Box::new(e)))?;
         let mut pictures: Vec<Ready> = Vec::new();
         for picture in made {
             match picture {
@@ -109,7 +127,10 @@ impl Sent {
 pub fn wait(app: &App, form: &mut Form, pictures: &[Ready]) -> Result<(), Fault> {
     set_aside(&app.files, pictures).map_err(|e| Fault::Own(Box::new(e)))?;
     let known: Vec<String> = form.all(SET_ASIDE).map(str::to_owned).collect();
-    for picture in pictures.iter().filter(|p| !known.iter().any(|k| k == p.name())) {
+    for picture in pictures
+        .iter()
+        .filter(|p| !known.iter().any(|k| k == p.name()))
+    {
         form.push(SET_ASIDE, picture.name());
     }
     Ok(())

@@ -19,7 +19,10 @@ use std::collections::{HashMap, HashSet};
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![get("/review", Access::OWNER, show), post("/review/{number}/{code}/{about}", Access::OWNER, decide)]
+    vec![
+        get("/review", Access::OWNER, show),
+        post("/review/{number}/{code}/{about}", Access::OWNER, decide),
+    ]
 }
 
 #[derive(Template, WebTemplate)]
@@ -57,16 +60,30 @@ struct Told {
 
 async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
-    let orders: HashMap<OrderId, orders::Order> = orders::open(&mut conn).await?.into_iter().map(|o| (o.id, o)).collect();
+    let orders: HashMap<OrderId, orders::Order> = orders::open(&mut conn)
+        .await?
+        .into_iter()
+        .map(|o| (o.id, o))
+        .collect();
     let findings = assessment::open_findings(&mut conn).await?;
     let back = sent_back::all_open(&mut conn).await?;
     let answered = sent_back::answered(&mut conn).await?;
     let every = assessment::all_concessions(&mut conn).await?;
-    let done: HashSet<OrderId> =
-        orders.keys().copied().filter(|id| findings.iter().filter(|f| f.order == *id).all(|f| f.due || f.weight == Weight::Note)).collect();
+    let done: HashSet<OrderId> = orders
+        .keys()
+        .copied()
+        .filter(|id| {
+            findings
+                .iter()
+                .filter(|f| f.order == *id)
+                .all(|f| f.due || f.weight == Weight::Note)
+        })
+        .collect();
     let (mut waiting, mut notes, mut blocks) = (Vec::new(), Vec::new(), 0);
     for f in findings {
-        let Some(order) = orders.get(&f.order).filter(|_| f.due) else { continue };
+        let Some(order) = orders.get(&f.order).filter(|_| f.due) else {
+            continue;
+        };
         let name = format!("Order {}, {} {}", order.number, order.car, order.plate);
         match f.weight {
             Weight::Blocks => blocks += 1,
@@ -80,7 +97,10 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
             _ if !done.contains(&f.order) => {}
             _ => {
                 let concessions: Vec<_> = every.iter().filter(|c| c.order == f.order).collect();
-                if concessions.iter().any(|c| c.covers(&f.code, &f.about)) || back.iter().any(|s| s.order == f.order && s.code == f.code && s.about == f.about)
+                if concessions.iter().any(|c| c.covers(&f.code, &f.about))
+                    || back
+                        .iter()
+                        .any(|s| s.order == f.order && s.code == f.code && s.about == f.about)
                 {
                     continue;
                 }
@@ -90,7 +110,11 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
                     href: format!("/orders/{}", order.number),
                     why: format!("/orders/{}/why/{}/{}", order.number, f.code, f.about),
                     before: before(ctx, &f, &concessions, &answered),
-                    decision: form.sent_to(&action).tiles("decision", "Decision", [("accept", "accept in writing"), ("back", "send back")]),
+                    decision: form.sent_to(&action).tiles(
+                        "decision",
+                        "Decision",
+                        [("accept", "accept in writing"), ("back", "send back")],
+                    ),
                     form: form.sent_to(&action),
                     binding: f.binding.to_string(),
                     says: f.said(ctx.units).to_owned(),
@@ -101,19 +125,48 @@ async fn page(ctx: &Ctx, form: Form) -> Result<ReviewPage, Fault> {
             }
         }
     }
-    let refused = if waiting.iter().any(|w| !w.form.is_right()) { Vec::new() } else { form.general.clone() };
-    Ok(ReviewPage { page: Page::of(ctx, "Review", "/review"), waiting, notes, blocks, refused })
+    let refused = if waiting.iter().any(|w| !w.form.is_right()) {
+        Vec::new()
+    } else {
+        form.general.clone()
+    };
+    Ok(ReviewPage {
+        page: Page::of(ctx, "Review", "/review"),
+        waiting,
+        notes,
+        blocks,
+        refused,
+    })
 }
 
-fn before(ctx: &Ctx, f: &assessment::Finding, concessions: &[&assessment::Concession], answered: &[sent_back::Answered]) -> Vec<String> {
+fn before(
+    ctx: &Ctx,
+    f: &assessment::Finding,
+    concessions: &[&assessment::Concession],
+    answered: &[sent_back::Answered],
+) -> Vec<String> {
     let lapsed = concessions
         .iter()
         .filter(|c| c.code == f.code && c.about == f.about)
-        .filter_map(|c| Some(format!("“{}” is no longer valid. {}", c.words, c.lapse(ctx.units)?)));
+        .filter_map(|c| {
+            Some(format!(
+                "“{}” is no longer valid. {}",
+                c.words,
+                c.lapse(ctx.units)?
+            ))
+        });
     let answers = answered
         .iter()
         .filter(|a| a.order == f.order && a.code == f.code && a.about == f.about)
-        .map(|a| format!("Sent back: “{}” {} answered, {}: “{}”", a.reason, a.name, ctx.zone.short(a.at, ctx.now), a.says));
+        .map(|a| {
+            format!(
+                "Sent back: “{}” {} answered, {}: “{}”",
+                a.reason,
+                a.name,
+                ctx.zone.short(a.at, ctx.now),
+                a.says
+            )
+        });
     lapsed.chain(answers).collect()
 }
 
@@ -121,10 +174,21 @@ async fn show(ctx: Ctx, Typed(form): Typed) -> Result<ReviewPage, Fault> {
     page(&ctx, form).await
 }
 
-async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String)>, mut form: Form) -> Result<Response, Fault> {
+async fn decide(
+    ctx: Ctx,
+    Path((number, code, about)): Path<(i64, String, String)>,
+    mut form: Form,
+) -> Result<Response, Fault> {
     let order = ctx.order(number).await?;
-    let binding = serde_json::from_str(form.get("binding")).map_err(|_| Fault::Senseless("The form is incomplete. Open Review again.".into()))?;
-    let about = About { order: order.id, code, about, binding, units: ctx.units };
+    let binding = serde_json::from_str(form.get("binding"))
+        .map_err(|_| Fault::Senseless("The form is incomplete. Open Review again.".into()))?;
+    let about = About {
+        order: order.id,
+        code,
+        about,
+        binding,
+        units: ctx.units,
+    };
     let words = form.need("words", "Enter the reason. It is printed with your name.");
     let back = form.get("decision") == "back";
     if !matches!(form.get("decision"), "accept" | "back") {
@@ -134,10 +198,31 @@ async fn decide(ctx: Ctx, Path((number, code, about)): Path<(i64, String, String
     if let Some(words) = words.filter(|_| form.is_right()) {
         let fingerprint = form.fingerprint();
         done = Some(if back {
-            send_back(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
+            send_back(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                fingerprint,
+                about,
+                &words,
+                ctx.now,
+            )
+            .await
         } else {
-            concede(&ctx.app.store, &ctx.actor, form.deed, fingerprint, about, &words, ctx.now).await
+            concede(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                fingerprint,
+                about,
+                &words,
+                ctx.now,
+            )
+            .await
         });
     }
-    finish(&ctx, form, done, "/review?kept=1", async |form| page(&ctx, form).await).await
+    finish(&ctx, form, done, "/review?kept=1", async |form| {
+        page(&ctx, form).await
+    })
+    .await
 }

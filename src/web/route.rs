@@ -20,7 +20,12 @@ where
     H: axum::handler::Handler<T, App>,
     T: 'static,
 {
-    Route { method: Method::GET, path, access, handler: axum::routing::get(handler) }
+    Route {
+        method: Method::GET,
+        path,
+        access,
+        handler: axum::routing::get(handler),
+    }
 }
 
 /// A form.
@@ -29,5 +34,10 @@ where
     H: axum::handler::Handler<T, App>,
     T: 'static,
 {
-    Route { method: Method::POST, path, access, handler: axum::routing::post(handler) }
+    Route {
+        method: Method::POST,
+        path,
+        access,
+        handler: axum::routing::post(handler),
+    }
 }

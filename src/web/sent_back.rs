@@ -15,9 +15,15 @@ pub struct SentBackLine {
 }
 
 /// The findings of an order that were sent back and not answered yet.
-pub async fn sent_back_lines(ctx: &Ctx, order: OrderId, typed: &Form) -> Result<Vec<SentBackLine>, Fault> {
+pub async fn sent_back_lines(
+    ctx: &Ctx,
+    order: OrderId,
+    typed: &Form,
+) -> Result<Vec<SentBackLine>, Fault> {
     let mut conn = ctx.app.store.read().await?;
-    let number = orders::find(&mut conn, order).await?.map_or(0, |o| o.number);
+    let number = orders::find(&mut conn, order)
+        .await?
+        .map_or(0, |o| o.number);
     let open = sent_back::open(&mut conn, order).await?;
     Ok(open
         .into_iter()

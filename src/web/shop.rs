@@ -43,5 +43,10 @@ async fn index(ctx: Ctx) -> Result<IndexPage, Fault> {
         Some(b) => format!("{} at {}.", b.site, ctx.zone.short(b.at, ctx.now)),
         None => "No reading in the last 12 hours.".into(),
     };
-    Ok(IndexPage { page: Page::of(&ctx, "Shop", "/shop"), owner: ctx.actor.roles.has(Role::Owner), barometer, encryption: super::trust::says(&ctx.app) })
+    Ok(IndexPage {
+        page: Page::of(&ctx, "Shop", "/shop"),
+        owner: ctx.actor.roles.has(Role::Owner),
+        barometer,
+        encryption: super::trust::says(&ctx.app),
+    })
 }

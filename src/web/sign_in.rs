@@ -46,32 +46,73 @@ pub struct SignInPage {
 
 /// The sign-in page; afterwards one goes `back`.
 pub async fn page(app: &App, back: &str, says: Option<&str>) -> Result<SignInPage, Fault> {
-    build(app, Form::of("/sign-in".into(), vec![("back".into(), back.to_owned())]), says.unwrap_or_default(), false).await
+    build(
+        app,
+        Form::of("/sign-in".into(), vec![("back".into(), back.to_owned())]),
+        says.unwrap_or_default(),
+        false,
+    )
+    .await
 }
 
 async fn build(app: &App, form: Form, says: &str, signed_in: bool) -> Result<SignInPage, Fault> {
     let mut conn = app.store.read().await?;
     let people = people::all(&mut conn).await?;
-    let shop = shop::get(&mut conn).await?.map(|s| s.name).unwrap_or_default();
-    let names = people.iter().filter(|p| p.retired_at.is_none()).map(|p| (p.id.to_string(), p.name.clone()));
+    let shop = shop::get(&mut conn)
+        .await?
+        .map(|s| s.name)
+        .unwrap_or_default();
+    let names = people
+        .iter()
+        .filter(|p| p.retired_at.is_none())
+        .map(|p| (p.id.to_string(), p.name.clone()));
     Ok(SignInPage {
-        page: Page { shop, ..Page::bare("Who is at the tablet?") },
+        page: Page {
+            shop,
+            ..Page::bare("Who is at the tablet?")
+        },
         back: safe_back(form.get("back")).to_owned(),
         says: says.to_owned(),
         signed_in,
         encryption: super::trust::says(app),
-        names: form.tiles("person", "Who is at the tablet?", names).required(),
-        code: Field { value: String::new(), ..form.field("pin", "Your code").kind(Kind::Code).required().autocomplete("off") },
+        names: form
+            .tiles("person", "Who is at the tablet?", names)
+            .required(),
+        code: Field {
+            value: String::new(),
+            ..form
+                .field("pin", "Your code")
+                .kind(Kind::Code)
+                .required()
+                .autocomplete("off")
+        },
     })
 }
 
-async fn show(State(app): State<App>, actor: Option<Extension<Actor>>, Query(query): Query<HashMap<String, String>>) -> Result<SignInPage, Fault> {
+async fn show(
+    State(app): State<App>,
+    actor: Option<Extension<Actor>>,
+    Query(query): Query<HashMap<String, String>>,
+) -> Result<SignInPage, Fault> {
     let back = query.get("back").map_or("/", String::as_str).to_owned();
-    build(&app, Form::of("/sign-in".into(), vec![("back".into(), back)]), "", actor.is_some()).await
+    build(
+        &app,
+        Form::of("/sign-in".into(), vec![("back".into(), back)]),
+        "",
+        actor.is_some(),
+    )
+    .await
 }
 
-async fn enter(State(app): State<App>, Extension(device): Extension<DeviceId>, jar: CookieJar, mut form: Form) -> Result<Response, Fault> {
-    let person = form.choice("person", "Choose your name.", |p| p.parse::<PersonId>().ok());
+async fn enter(
+    State(app): State<App>,
+    Extension(device): Extension<DeviceId>,
+    jar: CookieJar,
+    mut form: Form,
+) -> Result<Response, Fault> {
+    let person = form.choice("person", "Choose your name.", |p| {
+        p.parse::<PersonId>().ok()
+    });
     if form.get("pin").is_empty() {
         form.wrong("pin", "Enter your code.");
     }
@@ -82,7 +123,9 @@ async fn enter(State(app): State<App>, Extension(device): Extension<DeviceId>, j
         }
         let found = {
             let mut conn = app.store.read().await?;
-            people::find(&mut conn, person).await?.filter(|p| p.retired_at.is_none())
+            people::find(&mut conn, person)
+                .await?
+                .filter(|p| p.retired_at.is_none())
         };
         if found.is_some_and(|p| app.codes.fits(form.get("pin"), &p.code_hash)) {
             keys.iter().for_each(|key| app.was_right(key));
@@ -92,7 +135,11 @@ async fn enter(State(app): State<App>, Extension(device): Extension<DeviceId>, j
             }
             let token = sign_in(&app.store, person, device, app.now()).await?;
             let back = safe_back(form.get("back")).to_owned();
-            return Ok((jar.add(access::cookie(access::SESSION, token, 30)), Redirect::to(&back)).into_response());
+            return Ok((
+                jar.add(access::cookie(access::SESSION, token, 30)),
+                Redirect::to(&back),
+            )
+                .into_response());
         }
         form.wrong("pin", "Wrong code.");
     }
@@ -105,10 +152,18 @@ async fn leave(State(app): State<App>, jar: CookieJar, form: Form) -> Result<Res
         sign_out(&app.store, token.value(), app.now()).await?;
     }
     let back = access::back_query(safe_back(form.get("back")));
-    Ok((jar.remove(Cookie::build(access::SESSION).path("/")), Redirect::to(&format!("/sign-in?{back}"))).into_response())
+    Ok((
+        jar.remove(Cookie::build(access::SESSION).path("/")),
+        Redirect::to(&format!("/sign-in?{back}")),
+    )
+        .into_response())
 }
 
 async fn units(_: Ctx, jar: CookieJar, form: Form) -> Result<Response, Fault> {
     let to = if form.get("to") == "us" { "us" } else { "si" };
-    Ok((jar.add(access::cookie("cw_units", to.to_owned(), 400)), Redirect::to(safe_back(form.get("back")))).into_response())
+    Ok((
+        jar.add(access::cookie("cw_units", to.to_owned(), 400)),
+        Redirect::to(safe_back(form.get("back"))),
+    )
+        .into_response())
 }

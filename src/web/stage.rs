@@ -33,19 +33,34 @@ impl StageView {
         let to_do = scene.to_do();
         let ready = scene.record.stage == Some(Stage::Ready);
         let (stage, button, says) = match (ready, to_do.len()) {
-            (true, _) => (Stage::InWork, "Back to work", "Marked as ready. What is left is waiting for the owner.".to_owned()),
+            (true, _) => (
+                Stage::InWork,
+                "Back to work",
+                "Marked as ready. What is left is waiting for the owner.".to_owned(),
+            ),
             (false, 0) => (Stage::Ready, "Ready", "Nothing is left to do.".to_owned()),
             (false, n) => (
                 Stage::Ready,
                 "Ready",
                 format!(
                     "{} to do. If you leave {} undone, mark the order as ready. What is missing then becomes a finding; the owner is asked where it can be accepted.",
-                    if n == 1 { "One task is still".to_owned() } else { format!("{n} tasks are still") },
+                    if n == 1 {
+                        "One task is still".to_owned()
+                    } else {
+                        format!("{n} tasks are still")
+                    },
                     if n == 1 { "it" } else { "them" }
                 ),
             ),
         };
         let to_do = findings::lines(number, &to_do, &[], ctx.units, |_| String::new());
-        Some(Self { form: typed.sent_to(&action), action, stage: stage.word(), button, says, to_do })
+        Some(Self {
+            form: typed.sent_to(&action),
+            action,
+            stage: stage.word(),
+            button,
+            says,
+            to_do,
+        })
     }
 }

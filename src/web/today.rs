@@ -51,27 +51,52 @@ fn waits<'a>(
         return (
             Role::Technician,
             format!("Sent back by {}: “{}”", back.name, back.reason),
-            findings.iter().find(|f| f.code == back.code && f.about == back.about),
+            findings
+                .iter()
+                .find(|f| f.code == back.code && f.about == back.about),
         );
     }
     if !authorised {
         return (Role::Desk, "Waiting for authorisation.".into(), None);
     }
     if let Some(part) = awaited {
-        return (Role::Desk, format!("Waiting for a part on order: {part}."), None);
+        return (
+            Role::Desk,
+            format!("Waiting for a part on order: {part}."),
+            None,
+        );
     }
     let due: Vec<_> = findings.iter().filter(|f| f.due).cloned().collect();
-    let way: Vec<_> = in_the_way(&due, concessions).iter().filter_map(|w| findings.iter().find(|f| f.due && f.code == w.code && f.about == w.about)).collect();
+    let way: Vec<_> = in_the_way(&due, concessions)
+        .iter()
+        .filter_map(|w| {
+            findings
+                .iter()
+                .find(|f| f.due && f.code == w.code && f.about == w.about)
+        })
+        .collect();
     if let Some(first) = way.iter().find(|f| f.weight == Weight::Blocks) {
         return (Role::Technician, first.next(units).to_owned(), Some(first));
     }
-    if let Some(next) = findings.iter().find(|f| !f.due).filter(|_| !assessment::is_done(findings)) {
+    if let Some(next) = findings
+        .iter()
+        .find(|f| !f.due)
+        .filter(|_| !assessment::is_done(findings))
+    {
         return (Role::Technician, next.next(units).to_owned(), Some(next));
     }
     match way.len() {
         0 => (Role::Desk, "Ready to hand over as repaired.".into(), None),
-        1 => (Role::Owner, format!("Waiting for the owner’s decision: {}", way[0].said(units)), Some(way[0])),
-        n => (Role::Owner, format!("Waiting for the owner’s decision on {n} findings."), None),
+        1 => (
+            Role::Owner,
+            format!("Waiting for the owner’s decision: {}", way[0].said(units)),
+            Some(way[0]),
+        ),
+        n => (
+            Role::Owner,
+            format!("Waiting for the owner’s decision on {n} findings."),
+            None,
+        ),
     }
 }
 
@@ -87,14 +112,32 @@ async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
     for order in open {
         let of = |id: OrderId| id == order.id;
         let findings: Vec<_> = findings.iter().filter(|f| of(f.order)).cloned().collect();
-        let concessions: Vec<_> = concessions.iter().filter(|c| of(c.order)).cloned().collect();
+        let concessions: Vec<_> = concessions
+            .iter()
+            .filter(|c| of(c.order))
+            .cloned()
+            .collect();
         let back: Vec<_> = back.iter().filter(|s| of(s.order)).collect();
         let awaited = awaiting.iter().find(|a| of(a.0)).map(|a| a.1.as_str());
-        let (role, says, finding) = waits(ctx.units, &findings, &concessions, &back, authorised.contains(&order.id), awaited);
+        let (role, says, finding) = waits(
+            ctx.units,
+            &findings,
+            &concessions,
+            &back,
+            authorised.contains(&order.id),
+            awaited,
+        );
         let facts = [
             format!("for {}", order.customer_name),
-            order.promised_at.map(|at| format!("promised {}", ctx.zone.short(at, ctx.now))).unwrap_or_default(),
-            order.technician_name.clone().map(|n| format!("technician {n}")).unwrap_or_default(),
+            order
+                .promised_at
+                .map(|at| format!("promised {}", ctx.zone.short(at, ctx.now)))
+                .unwrap_or_default(),
+            order
+                .technician_name
+                .clone()
+                .map(|n| format!("technician {n}"))
+                .unwrap_or_default(),
         ];
         let car = Car {
             number: order.number,
@@ -102,10 +145,24 @@ async fn show(ctx: Ctx) -> Result<TodayPage, Fault> {
             car: order.car_and_year(),
             waits: says,
             why: finding.map(|f| format!("/orders/{}/why/{}/{}", order.number, f.code, f.about)),
-            facts: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "),
+            facts: facts
+                .into_iter()
+                .filter(|s| !s.is_empty())
+                .collect::<Vec<_>>()
+                .join(", "),
         };
-        let his = role != Role::Technician || order.technician.is_none_or(|t| t == ctx.actor.person);
-        if ctx.actor.roles.has(role) && his { mine.push(car) } else { others.push(car) }
+        let his =
+            role != Role::Technician || order.technician.is_none_or(|t| t == ctx.actor.person);
+        if ctx.actor.roles.has(role) && his {
+            mine.push(car)
+        } else {
+            others.push(car)
+        }
     }
-    Ok(TodayPage { page: Page::of(&ctx, "Today", "/"), can_open: ctx.actor.roles.any(&[Role::Desk, Role::Owner]), mine, others })
+    Ok(TodayPage {
+        page: Page::of(&ctx, "Today", "/"),
+        can_open: ctx.actor.roles.any(&[Role::Desk, Role::Owner]),
+        mine,
+        others,
+    })
 }

@@ -18,13 +18,32 @@ pub async fn keep_line(
     now: Instant,
 ) -> Result<(), DeedError> {
     let kind = if is_new { "line-added" } else { "line-changed" };
-    let mut deed = Deed::begin(store, by, Command { deed, kind, roles: DESK, order: Some(order), form }, now).await?;
+    let mut deed = Deed::begin(
+        store,
+        by,
+        Command {
+            deed,
+            kind,
+            roles: DESK,
+            order: Some(order),
+            form,
+        },
+        now,
+    )
+    .await?;
     if is_new {
         lines::add(&mut deed.tx, order, line, now).await?;
     } else {
         // What was declined before was declined then, whatever else is changed of the line now.
-        let before = lines::of_order(&mut deed.tx, order).await?.into_iter().find(|l| l.id == line.id).and_then(|l| l.declined_at);
-        let changed = lines::Line { declined_at: line.declined_at.map(|at| before.unwrap_or(at)), ..line.clone() };
+        let before = lines::of_order(&mut deed.tx, order)
+            .await?
+            .into_iter()
+            .find(|l| l.id == line.id)
+            .and_then(|l| l.declined_at);
+        let changed = lines::Line {
+            declined_at: line.declined_at.map(|at| before.unwrap_or(at)),
+            ..line.clone()
+        };
         if !lines::update(&mut deed.tx, &changed).await? {
             return Err(DeedError::Outdated);
         }
@@ -33,18 +52,60 @@ pub async fn keep_line(
 }
 
 /// Keeps what the customer authorised.
-pub async fn authorise(store: &Store, by: &Actor, deed: DeedId, form: String, order: OrderId, a: &money::Authorisation, now: Instant) -> Result<(), DeedError> {
-    let mut deed = Deed::begin(store, by, Command { deed, kind: "work-authorised", roles: DESK, order: Some(order), form }, now).await?;
+pub async fn authorise(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    order: OrderId,
+    a: &money::Authorisation,
+    now: Instant,
+) -> Result<(), DeedError> {
+    let mut deed = Deed::begin(
+        store,
+        by,
+        Command {
+            deed,
+            kind: "work-authorised",
+            roles: DESK,
+            order: Some(order),
+            form,
+        },
+        now,
+    )
+    .await?;
     money::add_authorisation(&mut deed.tx, order, a, by.person, now).await?;
     // Who gave it is in the authorisation's row; the chain tells how much, how and when.
-    deed.keep(json!({ "id": a.id, "amount": a.amount, "how": a.how, "at": a.at })).await
+    deed.keep(json!({ "id": a.id, "amount": a.amount, "how": a.how, "at": a.at }))
+        .await
 }
 
 /// Takes a payment.
-pub async fn take_payment(store: &Store, by: &Actor, deed: DeedId, form: String, order: OrderId, p: &money::Payment, now: Instant) -> Result<(), DeedError> {
-    let mut deed = Deed::begin(store, by, Command { deed, kind: "payment-taken", roles: DESK, order: Some(order), form }, now).await?;
+pub async fn take_payment(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    order: OrderId,
+    p: &money::Payment,
+    now: Instant,
+) -> Result<(), DeedError> {
+    let mut deed = Deed::begin(
+        store,
+        by,
+        Command {
+            deed,
+            kind: "payment-taken",
+            roles: DESK,
+            order: Some(order),
+            form,
+        },
+        now,
+    )
+    .await?;
     money::add_payment(&mut deed.tx, order, p, by.person, now).await?;
-    deed.keep(json!({ "id": p.id, "kind": p.kind, "amount": p.amount, "how": p.how, "at": p.at })).await
+    deed.keep(json!({ "id": p.id, "kind": p.kind, "amount": p.amount, "how": p.how, "at": p.at }))
+        .await
 }
 
 /// An invoice that is asked for.
@@ -65,11 +126,42 @@ pub struct Asked {
 }
 
 /// Issues an invoice; gives its number. The number is taken in the same transaction, so that none is ever missing.
-pub async fn issue(store: &Store, by: &Actor, deed: DeedId, form: String, asked: Asked, now: Instant) -> Result<i64, DeedError> {
-    let kind = if asked.corrects.is_some() { "invoice-corrected" } else { "invoice-issued" };
-    let mut deed = Deed::begin(store, by, Command { deed, kind, roles: DESK, order: Some(asked.order), form }, now).await?;
-    if money::invoices(&mut deed.tx, asked.order).await?.last().map(|i| i.number) != asked.after {
-        return Err(DeedError::refused("", "An invoice for this order was issued in the meantime. Check it first."));
+pub async fn issue(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    asked: Asked,
+    now: Instant,
+) -> Result<i64, DeedError> {
+    let kind = if asked.corrects.is_some() {
+        "invoice-corrected"
+    } else {
+        "invoice-issued"
+    };
+    let mut deed = Deed::begin(
+        store,
+        by,
+        Command {
+            deed,
+            kind,
+            roles: DESK,
+            order: Some(asked.order),
+            form,
+        },
+        now,
+    )
+    .await?;
+    if money::invoices(&mut deed.tx, asked.order)
+        .await?
+        .last()
+        .map(|i| i.number)
+        != asked.after
+    {
+        return Err(DeedError::refused(
+            "",
+            "An invoice for this order was issued in the meantime. Check it first.",
+        ));
     }
     let number = shop::take_invoice_number(&mut deed.tx).await?;
     let invoice = money::IssuedInvoice {
@@ -83,6 +175,7 @@ pub async fn issue(store: &Store, by: &Actor, deed: DeedId, form: String, asked:
         issued_at: now,
     };
     money::add_invoice(&mut deed.tx, &invoice, by.person).await?;
-    deed.keep(json!({ "number": number, "total": invoice.total })).await?;
+    deed.keep(json!({ "number": number, "total": invoice.total }))
+        .await?;
     Ok(number)
 }

@@ -20,7 +20,11 @@ impl Codes {
 
     /// For tests only: the least that Argon2 takes, so that they do not spend their time on hashing.
     pub fn cheap() -> Self {
-        Self(Argon2::new(Algorithm::Argon2id, Version::V0x13, Params::new(Params::MIN_M_COST, 1, 1, None).unwrap_or_default()))
+        Self(Argon2::new(
+            Algorithm::Argon2id,
+            Version::V0x13,
+            Params::new(Params::MIN_M_COST, 1, 1, None).unwrap_or_default(),
+        ))
     }
 
     /// The hash of a code, or why it is none.
@@ -28,15 +32,22 @@ impl Codes {
         if code.len() < SHORTEST || !code.chars().all(|c| c.is_ascii_digit()) {
             return Err(format!("A code needs {SHORTEST} digits or more."));
         }
-        if code.chars().all(|c| code.starts_with(c)) || "01234567890".contains(code) || "09876543210".contains(code) {
+        if code.chars().all(|c| code.starts_with(c))
+            || "01234567890".contains(code)
+            || "09876543210".contains(code)
+        {
             return Err("That code is too easy to guess. Choose another.".into());
         }
-        self.0.hash_password(code.as_bytes()).map(|h| h.to_string()).map_err(|e| format!("The code could not be hashed: {e}."))
+        self.0
+            .hash_password(code.as_bytes())
+            .map(|h| h.to_string())
+            .map_err(|e| format!("The code could not be hashed: {e}."))
     }
 
     /// Whether the code is the one that was hashed.
     pub fn fits(&self, code: &str, hash: &str) -> bool {
-        PasswordHash::new(hash).is_ok_and(|hash| self.0.verify_password(code.as_bytes(), &hash).is_ok())
+        PasswordHash::new(hash)
+            .is_ok_and(|hash| self.0.verify_password(code.as_bytes(), &hash).is_ok())
     }
 }
 
@@ -48,14 +59,24 @@ pub fn token() -> String {
 /// A one-time code that a person copies from one screen to another: 10 letters and digits without look-alikes, in two groups.
 pub fn one_time() -> String {
     const LETTERS: &[u8; 30] = b"ABCDEFGHJKMNPQRSTVWXYZ23456789";
-    let pick: String = (0..10).map(|_| char::from(LETTERS[rand::random_range(0..LETTERS.len())])).collect();
+    let pick: String = (0..10)
+        .map(|_| char::from(LETTERS[rand::random_range(0..LETTERS.len())]))
+        .collect();
     format!("{}-{}", &pick[..5], &pick[5..])
 }
 
 /// What a person copied, brought back to the form in which it was made.
 pub fn tidy_one_time(typed: &str) -> String {
-    let clean: String = typed.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_uppercase();
-    if clean.len() == 10 { format!("{}-{}", &clean[..5], &clean[5..]) } else { clean }
+    let clean: String = typed
+        .chars()
+        .filter(char::is_ascii_alphanumeric)
+        .collect::<String>()
+        .to_uppercase();
+    if clean.len() == 10 {
+        format!("{}-{}", &clean[..5], &clean[5..])
+    } else {
+        clean
+    }
 }
 
 /// SHA-256: how tokens and one-time codes are kept.

@@ -22,11 +22,22 @@ pub fn concerns(kind: Kind) -> bool {
 
 /// The recoveries of a record that spoiled their cylinder.
 fn spoiled(record: &JobRecord) -> Vec<String> {
-    with_case(record, UnitSystem::Si, |case| contamination::traced(case).spoiled).into_iter().map(|s| s.recovery).collect()
+    with_case(record, UnitSystem::Si, |case| {
+        contamination::traced(case).spoiled
+    })
+    .into_iter()
+    .map(|s| s.recovery)
+    .collect()
 }
 
 /// Notes on a recovery that is about to be kept whether it spoils its cylinder, so that other orders know it with its time.
-pub async fn note(conn: &mut Conn, order: OrderId, id: EvidenceId, version: &mut Version, by: Entering) -> Result<(), DeedError> {
+pub async fn note(
+    conn: &mut Conn,
+    order: OrderId,
+    id: EvidenceId,
+    version: &mut Version,
+    by: Entering,
+) -> Result<(), DeedError> {
     let mut pieces = evidence::of_order(conn, order).await?;
     pieces.retain(|p| p.id != id);
     // A mark that no form gives.
@@ -60,8 +71,13 @@ pub async fn mark(conn: &mut Conn, order: OrderId) -> Result<Vec<Value>, DeedErr
     let pieces = evidence::of_order(conn, order).await?;
     let spoiled = spoiled(&record::of_pieces(conn, order, &pieces).await?);
     let mut told = Vec::new();
-    for (piece, recovery) in pieces.iter().filter_map(|p| Some((p, p.get::<Recovery>()?))) {
-        let Some(cylinder) = piece.cylinder else { continue };
+    for (piece, recovery) in pieces
+        .iter()
+        .filter_map(|p| Some((p, p.get::<Recovery>()?)))
+    {
+        let Some(cylinder) = piece.cylinder else {
+            continue;
+        };
         let other = something_went_in(recovery) && is_for_another(conn, cylinder, recovery).await?;
         if (spoiled.contains(&piece.mark) || other)
             && let Some(written) = contaminated::mark(conn, cylinder).await?
@@ -76,7 +92,15 @@ fn something_went_in(recovery: &Recovery) -> bool {
     recovery.before != recovery.after
 }
 
-async fn is_for_another(conn: &mut Conn, cylinder: CylinderId, recovery: &Recovery) -> Result<bool, DeedError> {
-    let meant = contaminated::meant_for(conn, cylinder).await?.unwrap_or_default();
-    Ok(recovery.refrigerant.is_some_and(|r| !meant.is_empty() && meant != r.word()))
+async fn is_for_another(
+    conn: &mut Conn,
+    cylinder: CylinderId,
+    recovery: &Recovery,
+) -> Result<bool, DeedError> {
+    let meant = contaminated::meant_for(conn, cylinder)
+        .await?
+        .unwrap_or_default();
+    Ok(recovery
+        .refrigerant
+        .is_some_and(|r| !meant.is_empty() && meant != r.word()))
 }

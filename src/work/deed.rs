@@ -40,24 +40,52 @@ pub struct Deed {
 
 impl Deed {
     /// Begins: permission, then whether the same form was kept before.
-    pub async fn begin(store: &Store, by: &Actor, command: Command<'_>, now: Instant) -> Result<Self, DeedError> {
+    pub async fn begin(
+        store: &Store,
+        by: &Actor,
+        command: Command<'_>,
+        now: Instant,
+    ) -> Result<Self, DeedError> {
         if !by.roles.any(command.roles) {
-            return Err(DeedError::NotAllowed(command.roles.iter().map(|r| r.word()).collect::<Vec<_>>().join(" or ")));
+            return Err(DeedError::NotAllowed(
+                command
+                    .roles
+                    .iter()
+                    .map(|r| r.word())
+                    .collect::<Vec<_>>()
+                    .join(" or "),
+            ));
         }
         let mut tx = store.write().await?;
         match audit::seen(&mut tx, command.deed, &command.form).await? {
-            Some(seen) if seen.same && seen.kind == command.kind => return Err(DeedError::AlreadyKept),
+            Some(seen) if seen.same && seen.kind == command.kind => {
+                return Err(DeedError::AlreadyKept);
+            }
             Some(_) => return Err(DeedError::OtherContent),
             None => {}
         }
         if let Some(id) = command.order {
-            let order = store::orders::find(&mut tx, id).await?.ok_or(DeedError::Missing("order"))?;
+            let order = store::orders::find(&mut tx, id)
+                .await?
+                .ok_or(DeedError::Missing("order"))?;
             // Money may still come in, papers may be corrected, and the owner may reopen.
             if !order.is_open() && !AFTER_HANDOVER.contains(&command.kind) {
-                return Err(DeedError::refused("", "This order is closed. The owner can reopen it and must enter a reason."));
+                return Err(DeedError::refused(
+                    "",
+                    "This order is closed. The owner can reopen it and must enter a reason.",
+                ));
             }
         }
-        Ok(Self { tx, by: by.clone(), now, id: command.deed, kind: command.kind, order: command.order, form: command.form, store: store.clone() })
+        Ok(Self {
+            tx,
+            by: by.clone(),
+            now,
+            id: command.deed,
+            kind: command.kind,
+            order: command.order,
+            form: command.form,
+            store: store.clone(),
+        })
     }
 
     /// The deed now concerns this order (a new one).
@@ -67,7 +95,11 @@ impl Deed {
 
     /// Who enters evidence with this deed.
     pub fn entering(&self) -> evidence::Entering {
-        evidence::Entering { person: self.by.person, device: self.by.device, at: self.now }
+        evidence::Entering {
+            person: self.by.person,
+            device: self.by.device,
+            at: self.now,
+        }
     }
 
     /// Keeps it: the audit entry, the order's new assessment, and the commit that survives a pulled plug;
@@ -97,4 +129,11 @@ impl Deed {
 }
 
 /// Kinds of deeds that a closed order still takes.
-const AFTER_HANDOVER: &[&str] = &["order-reopened", "payment-taken", "invoice-issued", "invoice-corrected", "note-added", "photograph-added"];
+const AFTER_HANDOVER: &[&str] = &[
+    "order-reopened",
+    "payment-taken",
+    "invoice-issued",
+    "invoice-corrected",
+    "note-added",
+    "photograph-added",
+];

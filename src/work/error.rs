@@ -41,6 +41,9 @@ impl From<sqlx::Error> for DeedError {
 impl DeedError {
     /// Refused, with the sentence for a field.
     pub fn refused(field: &'static str, says: impl Into<String>) -> Self {
-        Self::Refused { field, says: says.into() }
+        Self::Refused {
+            field,
+            says: says.into(),
+        }
     }
 }

@@ -62,13 +62,30 @@ pub struct Intake {
 }
 
 /// Opens an order; gives its number. `folder` is where photographs lie.
-pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: String, intake: Intake, now: Instant) -> Result<i64, DeedError> {
+pub async fn open(
+    store: &Store,
+    folder: &Path,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    intake: Intake,
+    now: Instant,
+) -> Result<i64, DeedError> {
     write_all(folder, &intake.photographs)?;
-    let command = Command { deed, kind: "order-opened", roles: DESK, order: None, form };
+    let command = Command {
+        deed,
+        kind: "order-opened",
+        roles: DESK,
+        order: None,
+        form,
+    };
     let mut deed = Deed::begin(store, by, command, now).await?;
     let (customer, salt, vehicle) = customer_and_car(&mut deed, &intake, now).await?;
     let number = shop::take_order_number(&mut deed.tx).await?;
-    let elevation = shop::get(&mut deed.tx).await?.map(|s| s.elevation).ok_or(DeedError::Missing("shop"))?;
+    let elevation = shop::get(&mut deed.tx)
+        .await?
+        .map(|s| s.elevation)
+        .ok_or(DeedError::Missing("shop"))?;
     let order = orders::Order {
         id: OrderId::fresh(),
         number,
@@ -95,16 +112,33 @@ pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: 
     };
     orders::add(&mut deed.tx, &order, by.person).await?;
     deed.concerns(order.id);
-    let elevation = elevation.parse().map_err(|e| StoreError::stored("elevation of the shop", e))?;
-    let site = Site { elevation: Some(elevation), ..Site::default() };
-    let mut pieces = vec![Change::Add(NewPiece::new(site, None)), Change::Add(NewPiece::new(intake.label, None))];
-    pieces.extend(intake.previous_charge.map(|p| Change::Add(NewPiece::new(p, None))));
+    let elevation = elevation
+        .parse()
+        .map_err(|e| StoreError::stored("elevation of the shop", e))?;
+    let site = Site {
+        elevation: Some(elevation),
+        ..Site::default()
+    };
+    let mut pieces = vec![
+        Change::Add(NewPiece::new(site, None)),
+        Change::Add(NewPiece::new(intake.label, None)),
+    ];
+    pieces.extend(
+        intake
+            .previous_charge
+            .map(|p| Change::Add(NewPiece::new(p, None))),
+    );
     let told = apply(&mut deed, order.id, pieces).await?;
     let like = match intake.like {
         Some(number) => Some(super::starters::bring(&mut deed, number, order.id).await?),
         None => None,
     };
-    let told_of = Told { kind: crate::shop::AttachmentKind::Photograph, says: String::new(), evidence: None, at: None };
+    let told_of = Told {
+        kind: crate::shop::AttachmentKind::Photograph,
+        says: String::new(),
+        evidence: None,
+        at: None,
+    };
     let photographs = attach(&mut deed, order.id, &told_of, &intake.photographs).await?;
     let sealed = hex::encode(audit::salted(&salt, &intake.name));
     deed.keep(json!({ "number": number, "customer": customer, "name": sealed, "vehicle": vehicle, "pieces": told, "like": like, "photographs": photographs }))
@@ -112,9 +146,17 @@ pub async fn open(store: &Store, folder: &Path, by: &Actor, deed: DeedId, form: 
     Ok(number)
 }
 
-async fn customer_and_car(deed: &mut Deed, intake: &Intake, now: Instant) -> Result<(CustomerId, Vec<u8>, VehicleId), DeedError> {
+async fn customer_and_car(
+    deed: &mut Deed,
+    intake: &Intake,
+    now: Instant,
+) -> Result<(CustomerId, Vec<u8>, VehicleId), DeedError> {
     let known = match intake.vehicle {
-        Some(id) => Some(customers::vehicle(&mut deed.tx, id).await?.ok_or(DeedError::Missing("car"))?),
+        Some(id) => Some(
+            customers::vehicle(&mut deed.tx, id)
+                .await?
+                .ok_or(DeedError::Missing("car"))?,
+        ),
         None => None,
     };
     let before = match &known {
@@ -133,7 +175,13 @@ async fn customer_and_car(deed: &mut Deed, intake: &Intake, now: Instant) -> Res
         salt: rand::random::<[u8; 16]>().to_vec(),
         version: 1,
     });
-    let keep_old = |new: &str, old: &str| if new.is_empty() { old.to_owned() } else { new.to_owned() };
+    let keep_old = |new: &str, old: &str| {
+        if new.is_empty() {
+            old.to_owned()
+        } else {
+            new.to_owned()
+        }
+    };
     customer.name = intake.name.clone();
     customer.telephone = keep_old(&intake.telephone, &customer.telephone);
     customer.email = keep_old(&intake.email, &customer.email);
@@ -154,7 +202,17 @@ async fn customer_and_car(deed: &mut Deed, intake: &Intake, now: Instant) -> Res
         version: 1,
     });
     vehicle.customer = customer.id;
-    (vehicle.plate, vehicle.vin, vehicle.description, vehicle.year) = (intake.plate.clone(), intake.vin.clone(), intake.description.clone(), intake.year);
+    (
+        vehicle.plate,
+        vehicle.vin,
+        vehicle.description,
+        vehicle.year,
+    ) = (
+        intake.plate.clone(),
+        intake.vin.clone(),
+        intake.description.clone(),
+        intake.year,
+    );
     vehicle.label = intake.label.clone();
     match known {
         Some(_) => {
@@ -166,16 +224,51 @@ async fn customer_and_car(deed: &mut Deed, intake: &Intake, now: Instant) -> Res
 }
 
 /// Adds a dated note.
-pub async fn note(store: &Store, by: &Actor, deed: DeedId, order: OrderId, form: String, says: &str, now: Instant) -> Result<(), DeedError> {
-    let command = Command { deed, kind: "note-added", roles: INTAKE, order: Some(order), form };
+pub async fn note(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    order: OrderId,
+    form: String,
+    says: &str,
+    now: Instant,
+) -> Result<(), DeedError> {
+    let command = Command {
+        deed,
+        kind: "note-added",
+        roles: INTAKE,
+        order: Some(order),
+        form,
+    };
     let mut deed = Deed::begin(store, by, command, now).await?;
-    orders::add_note(&mut deed.tx, uuid::Uuid::now_v7(), order, says, by.person, now).await?;
+    orders::add_note(
+        &mut deed.tx,
+        uuid::Uuid::now_v7(),
+        order,
+        says,
+        by.person,
+        now,
+    )
+    .await?;
     deed.keep(json!({ "length": says.len() })).await
 }
 
 /// Changes what is not evidence; `changed.version` is the version that the page showed.
-pub async fn change(store: &Store, by: &Actor, deed: DeedId, form: String, changed: &orders::Order, now: Instant) -> Result<(), DeedError> {
-    let command = Command { deed, kind: "order-changed", roles: DESK, order: Some(changed.id), form };
+pub async fn change(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    changed: &orders::Order,
+    now: Instant,
+) -> Result<(), DeedError> {
+    let command = Command {
+        deed,
+        kind: "order-changed",
+        roles: DESK,
+        order: Some(changed.id),
+        form,
+    };
     let mut deed = Deed::begin(store, by, command, now).await?;
     if !orders::update(&mut deed.tx, changed, now).await? {
         return Err(DeedError::Outdated);
@@ -184,10 +277,28 @@ pub async fn change(store: &Store, by: &Actor, deed: DeedId, form: String, chang
 }
 
 /// Cancels an order, with the reason.
-pub async fn cancel(store: &Store, by: &Actor, deed: DeedId, form: String, order: &orders::Order, why: &str, now: Instant) -> Result<(), DeedError> {
-    let command = Command { deed, kind: "order-cancelled", roles: DESK, order: Some(order.id), form };
+pub async fn cancel(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    order: &orders::Order,
+    why: &str,
+    now: Instant,
+) -> Result<(), DeedError> {
+    let command = Command {
+        deed,
+        kind: "order-cancelled",
+        roles: DESK,
+        order: Some(order.id),
+        form,
+    };
     let mut deed = Deed::begin(store, by, command, now).await?;
-    let cancelled = orders::Order { state: OrderState::Cancelled, cancelled_why: Some(why.to_owned()), ..order.clone() };
+    let cancelled = orders::Order {
+        state: OrderState::Cancelled,
+        cancelled_why: Some(why.to_owned()),
+        ..order.clone()
+    };
     if !orders::update(&mut deed.tx, &cancelled, now).await? {
         return Err(DeedError::Outdated);
     }

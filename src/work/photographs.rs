@@ -35,45 +35,79 @@ impl Ready {
     /// One that was set aside, read again.
     pub fn again(folder: &Path, sha256: &str) -> Option<Self> {
         let jpeg = std::fs::read(path(folder, sha256)?).ok()?;
-        let (width, height) = ImageReader::new(Cursor::new(&jpeg)).with_guessed_format().ok()?.into_dimensions().ok()?;
-        Some(Self { sha256: sha256.to_owned(), width, height, jpeg })
+        let (width, height) = ImageReader::new(Cursor::new(&jpeg))
+            .with_guessed_format()
+            .ok()?
+            .into_dimensions()
+            .ok()?;
+        Some(Self {
+            sha256: sha256.to_owned(),
+            width,
+            height,
+            jpeg,
+        })
     }
 }
 
 /// Writes photographs whose form is not kept yet; the next start sweeps those away that never were.
 pub fn set_aside(folder: &Path, pictures: &[Ready]) -> std::io::Result<()> {
-    pictures.iter().try_for_each(|picture| write(folder, picture))
+    pictures
+        .iter()
+        .try_for_each(|picture| write(folder, picture))
 }
 
 /// Decodes and rewrites a photograph; the error is a sentence for the field.
 pub fn ready(bytes: &[u8]) -> Result<Ready, String> {
     let unreadable = "This file is not a photograph that can be read (JPEG, PNG or WebP).";
-    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|_| unreadable)?;
+    let mut reader = ImageReader::new(Cursor::new(bytes))
+        .with_guessed_format()
+        .map_err(|_| unreadable)?;
     let mut limits = Limits::default();
-    (limits.max_image_width, limits.max_image_height, limits.max_alloc) = (Some(20_000), Some(20_000), Some(512 << 20));
+    (
+        limits.max_image_width,
+        limits.max_image_height,
+        limits.max_alloc,
+    ) = (Some(20_000), Some(20_000), Some(512 << 20));
     reader.limits(limits);
     let mut decoder = reader.into_decoder().map_err(|_| unreadable)?;
     let orientation = decoder.orientation().map_err(|_| unreadable)?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(|_| unreadable)?;
     picture.apply_orientation(orientation);
     if picture.width().max(picture.height()) > LONGEST_SIDE {
-        picture = picture.resize(LONGEST_SIDE, LONGEST_SIDE, image::imageops::FilterType::Triangle);
+        picture = picture.resize(
+            LONGEST_SIDE,
+            LONGEST_SIDE,
+            image::imageops::FilterType::Triangle,
+        );
     }
     let mut jpeg = Vec::new();
-    picture.to_rgb8().write_with_encoder(JpegEncoder::new_with_quality(&mut jpeg, 85)).map_err(|_| unreadable)?;
-    Ok(Ready { sha256: hex::encode(Sha256::digest(&jpeg)), width: picture.width(), height: picture.height(), jpeg })
+    picture
+        .to_rgb8()
+        .write_with_encoder(JpegEncoder::new_with_quality(&mut jpeg, 85))
+        .map_err(|_| unreadable)?;
+    Ok(Ready {
+        sha256: hex::encode(Sha256::digest(&jpeg)),
+        width: picture.width(),
+        height: picture.height(),
+        jpeg,
+    })
 }
 
 /// Where a file lies.
 pub fn path(folder: &Path, sha256: &str) -> Option<PathBuf> {
-    let fits = sha256.len() == 64 && sha256.chars().all(|c| c.is_ascii_digit() || ('a'..='f').contains(&c));
+    let fits = sha256.len() == 64
+        && sha256
+            .chars()
+            .all(|c| c.is_ascii_digit() || ('a'..='f').contains(&c));
     fits.then(|| folder.join(format!("{sha256}.jpg")))
 }
 
 /// Writes the file so that it is there before its row is: a temporary name, synced, then renamed, then the folder synced.
 fn write(folder: &Path, ready: &Ready) -> std::io::Result<()> {
     std::fs::create_dir_all(folder)?;
-    let Some(target) = path(folder, &ready.sha256) else { return Ok(()) };
+    let Some(target) = path(folder, &ready.sha256) else {
+        return Ok(());
+    };
     if target.exists() {
         return Ok(());
     }
@@ -99,7 +133,12 @@ pub struct Told {
 }
 
 /// Adds the rows of photographs inside a deed; their files are there already.
-pub async fn attach(deed: &mut Deed, order: OrderId, told: &Told, pictures: &[Ready]) -> Result<serde_json::Value, DeedError> {
+pub async fn attach(
+    deed: &mut Deed,
+    order: OrderId,
+    told: &Told,
+    pictures: &[Ready],
+) -> Result<serde_json::Value, DeedError> {
     for r in pictures {
         let a = attachments::Attachment {
             id: AttachmentId::fresh(),
@@ -120,7 +159,8 @@ pub async fn attach(deed: &mut Deed, order: OrderId, told: &Told, pictures: &[Re
 
 /// Writes the files before the deed begins: a row never speaks of a file that is not there.
 pub fn write_all(folder: &Path, pictures: &[Ready]) -> Result<(), DeedError> {
-    set_aside(folder, pictures).map_err(|e| DeedError::Store(crate::store::StoreError::stored("photograph", e)))
+    set_aside(folder, pictures)
+        .map_err(|e| DeedError::Store(crate::store::StoreError::stored("photograph", e)))
 }
 
 /// Keeps photographs of an order.
@@ -135,8 +175,18 @@ pub async fn keep(
     now: Instant,
 ) -> Result<(), DeedError> {
     write_all(folder, &ready)?;
-    let form = ready.iter().map(|r| r.sha256.as_str()).collect::<Vec<_>>().join(" ");
-    let command = Command { deed, kind: "photograph-added", roles: INTAKE, order: Some(order), form };
+    let form = ready
+        .iter()
+        .map(|r| r.sha256.as_str())
+        .collect::<Vec<_>>()
+        .join(" ");
+    let command = Command {
+        deed,
+        kind: "photograph-added",
+        roles: INTAKE,
+        order: Some(order),
+        form,
+    };
     let mut deed = Deed::begin(store, by, command, now).await?;
     let content = attach(&mut deed, order, &told, &ready).await?;
     deed.keep(content).await
@@ -144,14 +194,19 @@ pub async fn keep(
 
 /// Removes files that no row speaks of: what was written before a deed that was not kept. Called at start.
 pub async fn sweep(store: &Store, folder: &Path) -> Result<(), crate::store::StoreError> {
-    let Ok(entries) = std::fs::read_dir(folder) else { return Ok(()) };
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return Ok(());
+    };
     let known = {
         let mut conn = store.read().await?;
         attachments::all_files(&mut conn).await?
     };
     for entry in entries.flatten() {
         let name = entry.file_name().to_string_lossy().into_owned();
-        let ours = name.ends_with(".part") || name.strip_suffix(".jpg").is_some_and(|n| n.len() == 64 && !known.iter().any(|k| k == n));
+        let ours = name.ends_with(".part")
+            || name
+                .strip_suffix(".jpg")
+                .is_some_and(|n| n.len() == 64 && !known.iter().any(|k| k == n));
         if ours {
             let _ = std::fs::remove_file(entry.path());
         }
@@ -166,10 +221,19 @@ mod tests {
     /// A JPEG of 2 x 1 pixels with EXIF that says it lies on its side, and a text that must not survive.
     fn on_its_side() -> Vec<u8> {
         let mut jpeg = Vec::new();
-        let picture = image::RgbImage::from_fn(2, 1, |x, _| if x == 0 { image::Rgb([255, 0, 0]) } else { image::Rgb([0, 0, 255]) });
-        picture.write_with_encoder(JpegEncoder::new_with_quality(&mut jpeg, 100)).expect("a picture");
+        let picture = image::RgbImage::from_fn(2, 1, |x, _| {
+            if x == 0 {
+                image::Rgb([255, 0, 0])
+            } else {
+                image::Rgb([0, 0, 255])
+            }
+        });
+        picture
+            .write_with_encoder(JpegEncoder::new_with_quality(&mut jpeg, 100))
+            .expect("a picture");
         // TIFF, little endian: one entry, orientation (0x0112) = 6; then a text.
-        let mut exif = b"Exif\0\0II*\0\x08\0\0\0\x01\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\0\0\0\0".to_vec();
+        let mut exif =
+            b"Exif\0\0II*\0\x08\0\0\0\x01\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\0\0\0\0".to_vec();
         exif.extend(b"at the back door");
         let mut with = jpeg[..2].to_vec();
         with.extend([0xff, 0xe1]);
@@ -188,7 +252,11 @@ mod tests {
 
     #[test]
     fn what_is_no_photograph_is_said_so() {
-        assert!(ready(b"%PDF-1.7 not a photograph").unwrap_err().contains("not a photograph"));
+        assert!(
+            ready(b"%PDF-1.7 not a photograph")
+                .unwrap_err()
+                .contains("not a photograph")
+        );
         assert!(ready(&[]).is_err());
         assert_eq!(path(Path::new("/x"), "../../etc/passwd"), None);
     }

@@ -8,11 +8,39 @@ use chillwright_calc::record::Stage;
 use serde_json::json;
 
 /// Says how far the work is.
-pub async fn say(store: &Store, by: &Actor, deed: DeedId, form: String, order: OrderId, stage: Stage, now: Instant) -> Result<(), DeedError> {
-    let kind = if stage == Stage::Ready { "work-ready" } else { "work-resumed" };
-    let mut deed = Deed::begin(store, by, Command { deed, kind, roles: BENCH, order: Some(order), form }, now).await?;
+pub async fn say(
+    store: &Store,
+    by: &Actor,
+    deed: DeedId,
+    form: String,
+    order: OrderId,
+    stage: Stage,
+    now: Instant,
+) -> Result<(), DeedError> {
+    let kind = if stage == Stage::Ready {
+        "work-ready"
+    } else {
+        "work-resumed"
+    };
+    let mut deed = Deed::begin(
+        store,
+        by,
+        Command {
+            deed,
+            kind,
+            roles: BENCH,
+            order: Some(order),
+            form,
+        },
+        now,
+    )
+    .await?;
     if stages::of_order(&mut deed.tx, order).await? == stage {
-        let says = if stage == Stage::Ready { "This order is marked as ready already." } else { "This order is in work already." };
+        let says = if stage == Stage::Ready {
+            "This order is marked as ready already."
+        } else {
+            "This order is in work already."
+        };
         return Err(DeedError::refused("", says));
     }
     stages::add(&mut deed.tx, order, stage, "", by.person, now).await?;
@@ -31,10 +59,31 @@ pub async fn resume(deed: &mut Deed, order: OrderId, why: &'static str) -> Resul
 /// Whether a new entry of this kind is work on the circuit, after which an order that was ready is not any more.
 pub fn is_work(kind: Kind) -> bool {
     match kind {
-        Kind::Recovery | Kind::Opening | Kind::Part | Kind::Flush | Kind::Evacuation | Kind::Hold | Kind::GasLetIn | Kind::Charging => true,
+        Kind::Recovery
+        | Kind::Opening
+        | Kind::Part
+        | Kind::Flush
+        | Kind::Evacuation
+        | Kind::Hold
+        | Kind::GasLetIn
+        | Kind::Charging => true,
         // What is found, measured, checked or noted after the work.
-        Kind::Site | Kind::System | Kind::PreviousCharge | Kind::OpenSince | Kind::Standing | Kind::Identification | Kind::Isolation | Kind::Leak => false,
-        Kind::Desiccant | Kind::Joint | Kind::Seal | Kind::Fixing | Kind::Oil | Kind::Reading | Kind::LeakCheck | Kind::Performance => false,
+        Kind::Site
+        | Kind::System
+        | Kind::PreviousCharge
+        | Kind::OpenSince
+        | Kind::Standing
+        | Kind::Identification
+        | Kind::Isolation
+        | Kind::Leak => false,
+        Kind::Desiccant
+        | Kind::Joint
+        | Kind::Seal
+        | Kind::Fixing
+        | Kind::Oil
+        | Kind::Reading
+        | Kind::LeakCheck
+        | Kind::Performance => false,
         Kind::PerformanceOmitted | Kind::Port => false,
     }
 }

@@ -32,13 +32,32 @@ pub struct Tokens {
 }
 
 /// Makes the shop. Refused where there is one already.
-pub async fn first_start(store: &Store, start: FirstStart, instrument: Option<things::Instrument>, now: Instant) -> Result<Tokens, DeedError> {
+pub async fn first_start(
+    store: &Store,
+    start: FirstStart,
+    instrument: Option<things::Instrument>,
+    now: Instant,
+) -> Result<Tokens, DeedError> {
     let person = PersonId::fresh();
-    let by = Actor { person, name: start.owner.clone(), roles: start.roles.with(Role::Owner), device: None };
-    let command = Command { deed: start.deed, kind: "shop-begun", roles: &[Role::Owner], order: None, form: start.shop.name.clone() };
+    let by = Actor {
+        person,
+        name: start.owner.clone(),
+        roles: start.roles.with(Role::Owner),
+        device: None,
+    };
+    let command = Command {
+        deed: start.deed,
+        kind: "shop-begun",
+        roles: &[Role::Owner],
+        order: None,
+        form: start.shop.name.clone(),
+    };
     let mut deed = Deed::begin(store, &by, command, now).await?;
     if shop::get(&mut deed.tx).await?.is_some() {
-        return Err(DeedError::refused("code", "This shop is already set up. Ask its owner to register this device."));
+        return Err(DeedError::refused(
+            "code",
+            "This shop is already set up. Ask its owner to register this device.",
+        ));
     }
     shop::add(&mut deed.tx, &start.shop).await?;
     let owner = people::Person {
@@ -52,10 +71,28 @@ pub async fn first_start(store: &Store, start: FirstStart, instrument: Option<th
         version: 1,
     };
     people::add(&mut deed.tx, &owner, now).await?;
-    let tokens = Tokens { device: codes::token(), session: codes::token() };
+    let tokens = Tokens {
+        device: codes::token(),
+        session: codes::token(),
+    };
     let device = DeviceId::fresh();
-    people::admit(&mut deed.tx, device, &start.device, &codes::hashed(&tokens.device), person, now).await?;
-    sessions::begin(&mut deed.tx, &codes::hashed(&tokens.session), person, device, now).await?;
+    people::admit(
+        &mut deed.tx,
+        device,
+        &start.device,
+        &codes::hashed(&tokens.device),
+        person,
+        now,
+    )
+    .await?;
+    sessions::begin(
+        &mut deed.tx,
+        &codes::hashed(&tokens.session),
+        person,
+        device,
+        now,
+    )
+    .await?;
     if let Some(instrument) = &instrument {
         things::add_instrument(&mut deed.tx, instrument).await?;
     }

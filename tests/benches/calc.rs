@@ -16,11 +16,18 @@ fn main() {
 
 /// The worked scenario with one hold of n readings over an hour by this law, Pa absolute on a 1 mbar gauge.
 fn scenario(n: usize, pressure: impl Fn(f64) -> f64) -> JobRecord {
-    let mut record: Value = serde_json::from_str(include_str!("../checks/records/scenario.json")).expect("JSON");
+    let mut record: Value =
+        serde_json::from_str(include_str!("../checks/records/scenario.json")).expect("JSON");
     let readings: Vec<Value> = (0..n)
         .map(|i| {
             let ms = 3_600_000 * i / (n - 1);
-            let at = format!("2026-05-12T{:02}:{:02}:{:02}.{:03}Z", 10 + ms / 3_600_000, ms / 60_000 % 60, ms / 1000 % 60, ms % 1000);
+            let at = format!(
+                "2026-05-12T{:02}:{:02}:{:02}.{:03}Z",
+                10 + ms / 3_600_000,
+                ms / 60_000 % 60,
+                ms / 1000 % 60,
+                ms % 1000
+            );
             let pa = (pressure(ms as f64 / 3.6e6) / 100.0).round() * 100.0;
             json!({ "at": at, "pressure": format!("{pa} Pa abs"), "temperature": "22 degC" })
         })

@@ -25,13 +25,37 @@ fn main() {
     let deed = times(300, || {
         let at = Instant(CLOCK.fetch_add(1000, Ordering::Relaxed));
         let (pressure, temperature) = ("28 inHg vacuum".parse().ok(), "22 degC".parse().ok());
-        let reading = Reading { at: Some(at.into()), pressure, temperature, ..Reading::default() };
+        let reading = Reading {
+            at: Some(at.into()),
+            pressure,
+            temperature,
+            ..Reading::default()
+        };
         let new = NewPiece::new(reading, Some(at)).under(house.hold);
-        let entry = Entry { deed: DeedId::fresh(), kind: "reading-taken", order: house.order, form: String::new(), roles: BENCH, tablet: None };
-        house.runtime.block_on(keep(&house.store, &house.by, entry, vec![Change::Add(new)], at)).expect("kept");
+        let entry = Entry {
+            deed: DeedId::fresh(),
+            kind: "reading-taken",
+            order: house.order,
+            form: String::new(),
+            roles: BENCH,
+            tablet: None,
+        };
+        house
+            .runtime
+            .block_on(keep(
+                &house.store,
+                &house.by,
+                entry,
+                vec![Change::Add(new)],
+                at,
+            ))
+            .expect("kept");
     });
     let assess = times(300, || {
-        std::hint::black_box(chillwright_calc::assess(&house.record, chillwright_calc::UnitSystem::Si));
+        std::hint::black_box(chillwright_calc::assess(
+            &house.record,
+            chillwright_calc::UnitSystem::Si,
+        ));
     });
     let sync = times(300, || {
         house.runtime.block_on(async {
@@ -43,9 +67,15 @@ fn main() {
     say("take a reading (60 to 360 on record)", &deed);
     say("  of it: assess with 60 readings", &assess);
     say("  of it: a transaction of one row with its sync", &sync);
-    println!("  the rest of its median: {:.2} ms of statements and JSON", at(&deed, 0.5) - at(&assess, 0.5) - at(&sync, 0.5));
+    println!(
+        "  the rest of its median: {:.2} ms of statements and JSON",
+        at(&deed, 0.5) - at(&assess, 0.5) - at(&sync, 0.5)
+    );
     house.runtime.block_on(house.store.close());
-    say("start to first answer", &starts(&house.folder.path().join("shop.db")));
+    say(
+        "start to first answer",
+        &starts(&house.folder.path().join("shop.db")),
+    );
 }
 
 fn times(n: usize, mut what: impl FnMut()) -> Vec<f64> {
@@ -65,12 +95,21 @@ fn at(sorted: &[f64], share: f64) -> f64 {
 }
 
 fn say(what: &str, sorted: &[f64]) {
-    println!("{what}: p50 {:.2} ms, p95 {:.2} ms, most {:.2} ms, n {}", at(sorted, 0.5), at(sorted, 0.95), at(sorted, 1.0), sorted.len());
+    println!(
+        "{what}: p50 {:.2} ms, p95 {:.2} ms, most {:.2} ms, n {}",
+        at(sorted, 0.5),
+        at(sorted, 0.95),
+        at(sorted, 1.0),
+        sorted.len()
+    );
 }
 
 /// The program started on a shop's file, until it has answered once.
 fn starts(file: &std::path::Path) -> Vec<f64> {
-    let port = std::net::TcpListener::bind("127.0.0.1:0").and_then(|l| l.local_addr()).expect("a free port").port();
+    let port = std::net::TcpListener::bind("127.0.0.1:0")
+        .and_then(|l| l.local_addr())
+        .expect("a free port")
+        .port();
     let address = format!("127.0.0.1:{port}");
     let mut all: Vec<f64> = (0..10)
         .map(|_| {
@@ -97,9 +136,15 @@ fn starts(file: &std::path::Path) -> Vec<f64> {
 }
 
 fn answers(address: &str) -> bool {
-    let Ok(mut stream) = TcpStream::connect(address) else { return false };
+    let Ok(mut stream) = TcpStream::connect(address) else {
+        return false;
+    };
     let mut answer = [0; 12];
-    write!(stream, "GET / HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n").is_ok()
+    write!(
+        stream,
+        "GET / HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n"
+    )
+    .is_ok()
         && stream.read_exact(&mut answer).is_ok()
         && answer.starts_with(b"HTTP/1.1 303")
 }

@@ -31,7 +31,13 @@ pub async fn begin_with(browser: &Browser, code: &str) {
     ] {
         browser.fill(form, name, value).await;
     }
-    for (name, value) in [("roles", "desk"), ("roles", "technician"), ("units", "si"), ("prices", "net"), ("instrument", "dial-gauge")] {
+    for (name, value) in [
+        ("roles", "desk"),
+        ("roles", "technician"),
+        ("units", "si"),
+        ("prices", "net"),
+        ("instrument", "dial-gauge"),
+    ] {
         browser.tap(form, name, value).await;
     }
     browser.send(form).await;

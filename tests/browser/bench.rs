@@ -17,11 +17,20 @@ async fn open(now: &str) -> (House, Browser) {
 }
 
 async fn asks(b: &Browser, script: &str) -> serde_json::Value {
-    b.driver.execute(script, vec![]).await.expect("an answer").json().clone()
+    b.driver
+        .execute(script, vec![])
+        .await
+        .expect("an answer")
+        .json()
+        .clone()
 }
 
 async fn has(b: &Browser, selector: &str) -> bool {
-    !b.driver.find_all(By::Css(selector)).await.expect("a list").is_empty()
+    !b.driver
+        .find_all(By::Css(selector))
+        .await
+        .expect("a list")
+        .is_empty()
 }
 
 /// Until a script says true; ten seconds at most: other builds may be at work.
@@ -50,7 +59,15 @@ async fn until_written(b: &Browser, value: &str) -> u128 {
         };";
     let begun = std::time::Instant::now();
     while begun.elapsed() < std::time::Duration::from_secs(10) {
-        let all = b.driver.execute_async(ALL, vec![]).await.expect("an answer").json().as_str().expect("text").to_owned();
+        let all = b
+            .driver
+            .execute_async(ALL, vec![])
+            .await
+            .expect("an answer")
+            .json()
+            .as_str()
+            .expect("text")
+            .to_owned();
         if all != "[]" && !all.contains(value) {
             println!("{all}");
         }
@@ -73,7 +90,10 @@ async fn what_is_half_typed_survives_a_flat_battery_and_is_gone_once_kept() {
     b.go("/orders/412/bench/standing").await;
     comes_true(&b, "return document.querySelector('.draft') !== null").await;
     let line = b.one(".draft").await.text().await.expect("text");
-    assert!(line.starts_with("What you typed at ") && line.contains("is back."), "{line}");
+    assert!(
+        line.starts_with("What you typed at ") && line.contains("is back."),
+        "{line}"
+    );
     b.picture("draft").await;
     let back = "return [document.querySelector('[name=pressure]').value, document.querySelector('[name=unit]:checked').value]";
     assert_eq!(asks(&b, back).await, serde_json::json!(["7", "psi"]));
@@ -84,23 +104,42 @@ async fn what_is_half_typed_survives_a_flat_battery_and_is_gone_once_kept() {
     // Completed and kept: gone.
     b.go("/orders/412/bench/standing").await;
     comes_true(&b, "return document.querySelector('.draft') !== null").await;
-    b.one(&format!("{STANDING} [name=pressure]")).await.send_keys("0").await.expect("typed");
+    b.one(&format!("{STANDING} [name=pressure]"))
+        .await
+        .send_keys("0")
+        .await
+        .expect("typed");
     b.fill(STANDING, "ambient", "21").await;
     b.tap(STANDING, "cold", "yes").await;
     b.send(STANDING).await;
-    assert!(b.text().await.contains("Saved.") && b.text().await.contains("70 psi"), "{}", b.text().await);
+    assert!(
+        b.text().await.contains("Saved.") && b.text().await.contains("70 psi"),
+        "{}",
+        b.text().await
+    );
     b.go("/orders/412/bench/standing").await;
     tokio::time::sleep(std::time::Duration::from_millis(500)).await;
     assert!(!has(&b, ".draft").await, "{}", b.text().await);
-    assert_eq!(asks(&b, "return document.querySelector('[name=pressure]').value").await, "");
+    assert_eq!(
+        asks(&b, "return document.querySelector('[name=pressure]').value").await,
+        ""
+    );
 
     // Refused: the server's answer carries it, and after that the tablet.
     b.fill(STANDING, "pressure", "x7").await;
     b.send(STANDING).await;
-    assert!(b.text().await.contains("Please check the marked fields") && !has(&b, ".draft").await, "{}", b.text().await);
+    assert!(
+        b.text().await.contains("Please check the marked fields") && !has(&b, ".draft").await,
+        "{}",
+        b.text().await
+    );
     until_written(&b, "x7").await;
     b.go("/orders/412/bench/standing").await;
-    comes_true(&b, "return document.querySelector('[name=pressure]').value === 'x7'").await;
+    comes_true(
+        &b,
+        "return document.querySelector('[name=pressure]').value === 'x7'",
+    )
+    .await;
 
     // At intake, a reload; then discarded, and it does not come back.
     b.go("/intake").await;
@@ -108,7 +147,11 @@ async fn what_is_half_typed_survives_a_flat_battery_and_is_gone_once_kept() {
     b.fill(intake, "complaint", "It blows war").await;
     until_written(&b, "It blows war").await;
     b.driver.refresh().await.expect("again");
-    comes_true(&b, "return document.querySelector('[name=complaint]').value === 'It blows war'").await;
+    comes_true(
+        &b,
+        "return document.querySelector('[name=complaint]').value === 'It blows war'",
+    )
+    .await;
     b.one(".draft button").await.click().await.expect("pressed");
     comes_true(&b, "return document.querySelector('[name=complaint]').value === '' && document.querySelector('.draft') === null").await;
     b.driver.refresh().await.expect("again");
@@ -128,33 +171,87 @@ async fn somebody_else_takes_the_tablet_and_finds_what_was_typed() {
     b.send(people).await;
     b.go("/orders/412/bench/standing").await;
     b.fill(STANDING, "pressure", "70").await;
-    b.one("[data-change-person]").await.click().await.expect("pressed");
+    b.one("[data-change-person]")
+        .await
+        .click()
+        .await
+        .expect("pressed");
     comes_true(&b, "return location.pathname === '/sign-in'").await;
     b.picture("change-person").await;
     let code = "form[action='/sign-in']";
-    b.driver.find(By::XPath("//label[contains(., 'Ines Aldous')]")).await.expect("her name").click().await.expect("tapped");
-    assert_eq!(asks(&b, "return document.activeElement.name").await, "pin", "the code is next");
+    b.driver
+        .find(By::XPath("//label[contains(., 'Ines Aldous')]"))
+        .await
+        .expect("her name")
+        .click()
+        .await
+        .expect("tapped");
+    assert_eq!(
+        asks(&b, "return document.activeElement.name").await,
+        "pin",
+        "the code is next"
+    );
     b.fill(code, "pin", "719402").await;
     b.send(code).await;
     assert_eq!(b.path().await, "/orders/412/bench/standing");
-    comes_true(&b, "return document.querySelector('[name=pressure]').value === '70'").await;
-    assert!(b.one(".who").await.text().await.expect("text").contains("Ines Aldous"));
+    comes_true(
+        &b,
+        "return document.querySelector('[name=pressure]').value === '70'",
+    )
+    .await;
+    assert!(
+        b.one(".who")
+            .await
+            .text()
+            .await
+            .expect("text")
+            .contains("Ines Aldous")
+    );
     // And back again: what is on the page goes along, to and fro.
-    b.one("[data-change-person]").await.click().await.expect("pressed");
+    b.one("[data-change-person]")
+        .await
+        .click()
+        .await
+        .expect("pressed");
     comes_true(&b, "return location.pathname === '/sign-in'").await;
-    b.driver.find(By::XPath("//label[contains(., 'Perrin Hask')]")).await.expect("the name").click().await.expect("tapped");
+    b.driver
+        .find(By::XPath("//label[contains(., 'Perrin Hask')]"))
+        .await
+        .expect("the name")
+        .click()
+        .await
+        .expect("tapped");
     b.fill(code, "pin", PIN).await;
     b.send(code).await;
     assert_eq!(b.path().await, "/orders/412/bench/standing");
-    assert!(b.one(".who").await.text().await.expect("text").contains("Perrin Hask"));
-    comes_true(&b, "return document.querySelector('[name=pressure]').value === '70'").await;
+    assert!(
+        b.one(".who")
+            .await
+            .text()
+            .await
+            .expect("text")
+            .contains("Perrin Hask")
+    );
+    comes_true(
+        &b,
+        "return document.querySelector('[name=pressure]').value === '70'",
+    )
+    .await;
     // Kept by whoever is there in the end, and the entry says who.
     b.fill(STANDING, "ambient", "21").await;
     b.tap(STANDING, "unit", "psi").await;
     b.tap(STANDING, "cold", "yes").await;
     b.send(STANDING).await;
-    let entry = b.one("[data-live=entries]").await.text().await.expect("text");
-    assert!(entry.contains("70 psi") && entry.contains("Perrin Hask") && !entry.contains("Ines"), "{entry}");
+    let entry = b
+        .one("[data-live=entries]")
+        .await
+        .text()
+        .await
+        .expect("text");
+    assert!(
+        entry.contains("70 psi") && entry.contains("Perrin Hask") && !entry.contains("Ines"),
+        "{entry}"
+    );
     b.close().await;
 }
 
@@ -175,15 +272,44 @@ const TOO_SMALL: &str = "
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn everything_on_the_bench_is_large_enough_for_gloves() {
     let (house, b) = open("2026-05-12T10:50:00Z").await;
-    enter(&b, "standing", "06:30", &[("pressure", "70"), ("ambient", "21")], &[("unit", "psi"), ("cold", "yes")]).await;
-    enter(&b, "joints", "07:10", &[], &[("joints", "new:drier inlet"), ("joints", "new:evaporator outlet")]).await;
-    enter(&b, "hold", "10:43", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
+    enter(
+        &b,
+        "standing",
+        "06:30",
+        &[("pressure", "70"), ("ambient", "21")],
+        &[("unit", "psi"), ("cold", "yes")],
+    )
+    .await;
+    enter(
+        &b,
+        "joints",
+        "07:10",
+        &[],
+        &[
+            ("joints", "new:drier inlet"),
+            ("joints", "new:evaporator outlet"),
+        ],
+    )
+    .await;
+    enter(
+        &b,
+        "hold",
+        "10:43",
+        &[],
+        &[("kind", "vacuum"), ("gauge", "G-2")],
+    )
+    .await;
     let hold = b.path().await;
     reading(&b, "10:43", "28", "22").await;
     let mut pages = vec![hold, "/sign-in".to_owned(), "/orders/412/bench".to_owned()];
     b.go("/orders/412/bench").await;
     for link in b.driver.find_all(By::Css(".tasks a")).await.expect("tasks") {
-        pages.push(link.attr("href").await.expect("an attribute").expect("an address"));
+        pages.push(
+            link.attr("href")
+                .await
+                .expect("an attribute")
+                .expect("an address"),
+        );
     }
     assert_eq!(pages.len(), 21);
     let (mut measured, mut small) = (0, Vec::new());
@@ -191,10 +317,24 @@ async fn everything_on_the_bench_is_large_enough_for_gloves() {
         b.go(page).await;
         let found = asks(&b, TOO_SMALL).await;
         measured += found["n"].as_i64().expect("a number");
-        small.extend(found["small"].as_array().expect("a list").iter().map(|s| format!("{page}: {s}")));
+        small.extend(
+            found["small"]
+                .as_array()
+                .expect("a list")
+                .iter()
+                .map(|s| format!("{page}: {s}")),
+        );
     }
-    println!("{measured} targets on {} pages, {} smaller than 56 px", pages.len(), small.len());
-    assert!(measured > 300 && small.is_empty(), "{measured}\n{}", small.join("\n"));
+    println!(
+        "{measured} targets on {} pages, {} smaller than 56 px",
+        pages.len(),
+        small.len()
+    );
+    assert!(
+        measured > 300 && small.is_empty(),
+        "{measured}\n{}",
+        small.join("\n")
+    );
     drop(house);
     b.close().await;
 }
@@ -204,13 +344,38 @@ async fn a_running_hold_keeps_the_screen_awake_and_reminds_once() {
     let (house, b) = open("2026-05-12T10:50:00Z").await;
     let watched = "window.buzzed = 0; navigator.vibrate = () => { window.buzzed += 1; return true; };
         Object.defineProperty(navigator, 'wakeLock', { value: { request: async (what) => { window.awake = what; return { addEventListener() {}, release() { window.awake = ''; } }; } } });";
-    b.driver.cdp().send_raw("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": watched })).await.expect("watched");
-    enter(&b, "hold", "10:43", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
+    b.driver
+        .cdp()
+        .send_raw(
+            "Page.addScriptToEvaluateOnNewDocument",
+            serde_json::json!({ "source": watched }),
+        )
+        .await
+        .expect("watched");
+    enter(
+        &b,
+        "hold",
+        "10:43",
+        &[],
+        &[("kind", "vacuum"), ("gauge", "G-2")],
+    )
+    .await;
     let hold = b.path().await;
     reading(&b, "10:43", "28", "22").await;
     let next = b.one(".next").await.text().await.expect("text");
-    let from = next.split("from ").nth(1).and_then(|s| s.split(' ').next()).expect("a clock time").to_owned();
-    let curve = b.one(".curve").await.attr("aria-label").await.expect("an attribute").expect("words");
+    let from = next
+        .split("from ")
+        .nth(1)
+        .and_then(|s| s.split(' ').next())
+        .expect("a clock time")
+        .to_owned();
+    let curve = b
+        .one(".curve")
+        .await
+        .attr("aria-label")
+        .await
+        .expect("an attribute")
+        .expect("words");
     assert!(
         asks(&b, &format!("return document.querySelector('.curve').textContent.includes('next useful reading from {from}')")).await == true,
         "{next} {curve}"
@@ -220,15 +385,40 @@ async fn a_running_hold_keeps_the_screen_awake_and_reminds_once() {
     house.it_is(&format!("2026-05-12T{}:{minutes:02}:58Z", &from[..2]));
     b.go(&hold).await;
     assert_eq!(asks(&b, "return window.awake").await, "screen");
-    assert!(!b.driver.title().await.expect("a title").starts_with("Read the gauge"));
-    comes_true(&b, "return document.title.startsWith('Read the gauge · Vacuum hold') && window.buzzed === 1").await;
+    assert!(
+        !b.driver
+            .title()
+            .await
+            .expect("a title")
+            .starts_with("Read the gauge")
+    );
+    comes_true(
+        &b,
+        "return document.title.startsWith('Read the gauge · Vacuum hold') && window.buzzed === 1",
+    )
+    .await;
     tokio::time::sleep(std::time::Duration::from_millis(300)).await;
     assert_eq!(asks(&b, "return window.buzzed").await, 1);
-    assert!(!asks(&b, "return document.querySelector('main').textContent").await.as_str().expect("text").contains("seconds left"));
+    assert!(
+        !asks(&b, "return document.querySelector('main').textContent")
+            .await
+            .as_str()
+            .expect("text")
+            .contains("seconds left")
+    );
     // From the bench, and from any other task, it is two taps to the next reading: the graduation, then keep.
     for page in ["/orders/412/bench", "/orders/412/bench/oil"] {
         b.go(page).await;
-        assert!(b.one(".run").await.text().await.expect("text").contains("Vacuum hold since 10:43"), "{}", b.text().await);
+        assert!(
+            b.one(".run")
+                .await
+                .text()
+                .await
+                .expect("text")
+                .contains("Vacuum hold since 10:43"),
+            "{}",
+            b.text().await
+        );
         let before = asks(&b, "return document.body.dataset.now").await;
         b.tap(".run form", "tile", "28").await;
         b.send(".run form").await;
@@ -238,7 +428,14 @@ async fn a_running_hold_keeps_the_screen_awake_and_reminds_once() {
             assert_eq!(b.axe().await, Vec::<String>::new());
         }
     }
-    assert_eq!(asks(&b, "return document.querySelectorAll('[data-live=readings] li').length").await, 3);
+    assert_eq!(
+        asks(
+            &b,
+            "return document.querySelectorAll('[data-live=readings] li').length"
+        )
+        .await,
+        3
+    );
     b.go("/orders/412/bench/seals").await;
     b.picture("seals-meanwhile").await;
     assert_eq!(b.axe().await, Vec::<String>::new());
@@ -246,6 +443,9 @@ async fn a_running_hold_keeps_the_screen_awake_and_reminds_once() {
     house.it_is("2026-05-12T11:30:00Z");
     b.fill("form#end", "ended", "2026-05-12T11:20").await;
     b.send("form#end").await;
-    assert_eq!(asks(&b, "return [window.awake ?? '', window.buzzed]").await, serde_json::json!(["", 0]));
+    assert_eq!(
+        asks(&b, "return [window.awake ?? '', window.buzzed]").await,
+        serde_json::json!(["", 0])
+    );
     b.close().await;
 }

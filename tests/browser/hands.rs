@@ -20,7 +20,13 @@ impl Browser {
         self.hands = hands;
         let devtools = self.driver.cdp();
         if hands == Hands::Touch {
-            devtools.send_raw("Emulation.setTouchEmulationEnabled", json!({ "enabled": true, "maxTouchPoints": 5 })).await.expect("a touch screen");
+            devtools
+                .send_raw(
+                    "Emulation.setTouchEmulationEnabled",
+                    json!({ "enabled": true, "maxTouchPoints": 5 }),
+                )
+                .await
+                .expect("a touch screen");
         }
         let foreign = match hands {
             Hands::Driver => return,
@@ -29,18 +35,32 @@ impl Browser {
             }
             Hands::Keyboard => "addEventListener('pointerdown', (e) => note(e.pointerType), true);",
         };
-        let source = format!("const note = (what) => {{ sessionStorage.foreign = (sessionStorage.foreign ?? '') + what + '; '; }}; {foreign}");
-        devtools.send_raw("Page.addScriptToEvaluateOnNewDocument", json!({ "source": source })).await.expect("watched");
+        let source = format!(
+            "const note = (what) => {{ sessionStorage.foreign = (sessionStorage.foreign ?? '') + what + '; '; }}; {foreign}"
+        );
+        devtools
+            .send_raw(
+                "Page.addScriptToEvaluateOnNewDocument",
+                json!({ "source": source }),
+            )
+            .await
+            .expect("watched");
         self.driver.refresh().await.expect("again");
     }
 
     /// What was used besides.
     pub async fn foreign(&self) -> Value {
-        self.script("return sessionStorage.foreign ?? ''", vec![]).await
+        self.script("return sessionStorage.foreign ?? ''", vec![])
+            .await
     }
 
     async fn script(&self, script: &str, arguments: Vec<Value>) -> Value {
-        self.driver.execute(script, arguments).await.expect("an answer").json().clone()
+        self.driver
+            .execute(script, arguments)
+            .await
+            .expect("an answer")
+            .json()
+            .clone()
     }
 
     /// Goes to a path by the links on the way: from a task to all tasks, from there to the order, from there to today.
@@ -74,13 +94,23 @@ impl Browser {
     /// Waits for another page than the one that came then.
     pub async fn next_page(&self, before: Value, what: &str) {
         for _ in 0..600 {
-            let state = self.driver.execute("return document.readyState === 'complete' ? performance.timeOrigin : 0", vec![]).await;
+            let state = self
+                .driver
+                .execute(
+                    "return document.readyState === 'complete' ? performance.timeOrigin : 0",
+                    vec![],
+                )
+                .await;
             if state.is_ok_and(|s| *s.json() != before && s.json().as_f64() != Some(0.0)) {
                 return;
             }
             tokio::time::sleep(std::time::Duration::from_millis(25)).await;
         }
-        panic!("no page came after {what} at {}\n{}", self.path().await, self.text().await);
+        panic!(
+            "no page came after {what} at {}\n{}",
+            self.path().await,
+            self.text().await
+        );
     }
 
     /// Touches what a selector names, in its middle; an input inside a label is as large as the label.
@@ -97,27 +127,60 @@ impl Browser {
             .await;
         let devtools = self.driver.cdp();
         let point = json!([{ "x": place[0], "y": place[1] }]);
-        devtools.send_raw("Input.dispatchTouchEvent", json!({ "type": "touchStart", "touchPoints": point })).await.expect("touched");
-        devtools.send_raw("Input.dispatchTouchEvent", json!({ "type": "touchEnd", "touchPoints": [] })).await.expect("let go");
+        devtools
+            .send_raw(
+                "Input.dispatchTouchEvent",
+                json!({ "type": "touchStart", "touchPoints": point }),
+            )
+            .await
+            .expect("touched");
+        devtools
+            .send_raw(
+                "Input.dispatchTouchEvent",
+                json!({ "type": "touchEnd", "touchPoints": [] }),
+            )
+            .await
+            .expect("let go");
     }
 
     async fn key(&self, key: Key) {
-        self.driver.action_chain().send_keys(key).perform().await.expect("a key");
+        self.driver
+            .action_chain()
+            .send_keys(key)
+            .perform()
+            .await
+            .expect("a key");
     }
 
     async fn keys(&self, keys: impl AsRef<str>) {
-        self.driver.action_chain().send_keys(keys.as_ref()).perform().await.expect("keys");
+        self.driver
+            .action_chain()
+            .send_keys(keys.as_ref())
+            .perform()
+            .await
+            .expect("keys");
     }
 
     /// Goes on by Tab until the focus stands on what the selector names.
     pub async fn tab_to(&self, selector: &str) {
         for _ in 0..300 {
-            if self.script("return document.activeElement.matches(arguments[0])", vec![json!(selector)]).await == true {
+            if self
+                .script(
+                    "return document.activeElement.matches(arguments[0])",
+                    vec![json!(selector)],
+                )
+                .await
+                == true
+            {
                 return;
             }
             self.key(Key::Tab).await;
         }
-        panic!("{selector} is not reached by Tab at {}\n{}", self.path().await, self.text().await);
+        panic!(
+            "{selector} is not reached by Tab at {}\n{}",
+            self.path().await,
+            self.text().await
+        );
     }
 
     /// Fills a field by hand.
@@ -130,16 +193,29 @@ impl Browser {
                 self.tab_to(field).await;
                 match kind {
                     "select" => self.arrow_to(field, value).await,
-                    "date" => self.keys(&format!("{}{}{}", &value[5..7], &value[8..10], &value[..4])).await,
+                    "date" => {
+                        self.keys(&format!("{}{}{}", &value[5..7], &value[8..10], &value[..4]))
+                            .await
+                    }
                     "datetime-local" => {
                         let hour: u32 = value[11..13].parse().expect("an hour");
-                        let (hour, half) = ((hour + 11) % 12 + 1, if hour < 12 { "A" } else { "P" });
-                        self.keys(&format!("{}{}{}", &value[5..7], &value[8..10], &value[..4])).await;
+                        let (hour, half) =
+                            ((hour + 11) % 12 + 1, if hour < 12 { "A" } else { "P" });
+                        self.keys(&format!("{}{}{}", &value[5..7], &value[8..10], &value[..4]))
+                            .await;
                         self.key(Key::Tab).await;
-                        self.keys(&format!("{hour:02}{}{half}", &value[14..16])).await;
+                        self.keys(&format!("{hour:02}{}{half}", &value[14..16]))
+                            .await;
                     }
                     _ => {
-                        self.driver.action_chain().key_down(Key::Control).send_keys("a").key_up(Key::Control).perform().await.expect("all of it");
+                        self.driver
+                            .action_chain()
+                            .key_down(Key::Control)
+                            .send_keys("a")
+                            .key_up(Key::Control)
+                            .perform()
+                            .await
+                            .expect("all of it");
                         self.keys(value).await;
                     }
                 }
@@ -156,17 +232,33 @@ impl Browser {
                         true,
                         "{field} was touched"
                     );
-                    self.driver.cdp().send_raw("Input.insertText", json!({ "text": value })).await.expect("typed");
+                    self.driver
+                        .cdp()
+                        .send_raw("Input.insertText", json!({ "text": value }))
+                        .await
+                        .expect("typed");
                 }
             }
         }
-        let set = self.script("return document.querySelector(arguments[0]).value", vec![json!(field)]).await;
+        let set = self
+            .script(
+                "return document.querySelector(arguments[0]).value",
+                vec![json!(field)],
+            )
+            .await;
         assert_eq!(set, value, "{field}");
     }
 
     async fn arrow_to(&self, field: &str, value: &str) {
         for _ in 0..40 {
-            if self.script("return document.querySelector(arguments[0]).value", vec![json!(field)]).await == value {
+            if self
+                .script(
+                    "return document.querySelector(arguments[0]).value",
+                    vec![json!(field)],
+                )
+                .await
+                == value
+            {
                 return;
             }
             self.key(Key::Down).await;
@@ -177,20 +269,39 @@ impl Browser {
     /// Chooses a tile or ticks a box by hand.
     pub async fn tap_by_hand(&self, form: &str, name: &str, value: &str) {
         let input = format!("{form} [name='{name}'][value='{value}']");
-        let chosen = || self.script("return document.querySelector(arguments[0]).checked", vec![json!(input)]);
+        let chosen = || {
+            self.script(
+                "return document.querySelector(arguments[0]).checked",
+                vec![json!(input)],
+            )
+        };
         if chosen().await == true {
             return;
         }
         if self.hands == Hands::Touch {
             self.touch(&input).await;
-        } else if self.script("return document.querySelector(arguments[0]).type", vec![json!(input)]).await == "checkbox" {
+        } else if self
+            .script(
+                "return document.querySelector(arguments[0]).type",
+                vec![json!(input)],
+            )
+            .await
+            == "checkbox"
+        {
             self.tab_to(&input).await;
             self.keys(" ").await;
         } else {
             // Tab stops once at a group; arrows go on in it.
             self.tab_to(&format!("{form} [name='{name}']")).await;
             for _ in 0..40 {
-                if self.script("return document.activeElement.matches(arguments[0])", vec![json!(input)]).await == true {
+                if self
+                    .script(
+                        "return document.activeElement.matches(arguments[0])",
+                        vec![json!(input)],
+                    )
+                    .await
+                    == true
+                {
                     break;
                 }
                 self.key(Key::Down).await;

@@ -37,7 +37,10 @@ pub struct Net {
 impl Net {
     /// A way to the server at this address ("http://127.0.0.1:port").
     pub async fn to(server: &str) -> Self {
-        let server: SocketAddr = server.trim_start_matches("http://").parse().expect("an address");
+        let server: SocketAddr = server
+            .trim_start_matches("http://")
+            .parse()
+            .expect("an address");
         let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port");
         let address = format!("http://{}", listener.local_addr().expect("an address"));
         let (state, seen) = watch::channel(Network::Up);
@@ -48,7 +51,12 @@ impl Net {
                 tokio::spawn(pass(line, server, seen.clone(), counter.clone()));
             }
         });
-        Self { address, state, cut, task }
+        Self {
+            address,
+            state,
+            cut,
+            task,
+        }
     }
 
     /// How many answers were cut off: what was asked had arrived.
@@ -68,11 +76,18 @@ impl Drop for Net {
     }
 }
 
-async fn pass(mut tablet: TcpStream, server: SocketAddr, mut network: watch::Receiver<Network>, cut: Arc<AtomicUsize>) {
+async fn pass(
+    mut tablet: TcpStream,
+    server: SocketAddr,
+    mut network: watch::Receiver<Network>,
+    cut: Arc<AtomicUsize>,
+) {
     if *network.borrow_and_update() == Network::Down {
         return;
     }
-    let Ok(mut server) = TcpStream::connect(server).await else { return };
+    let Ok(mut server) = TcpStream::connect(server).await else {
+        return;
+    };
     let (mut asked, mut answered) = (vec![0; 16 << 10], vec![0; 16 << 10]);
     loop {
         let now = *network.borrow_and_update();

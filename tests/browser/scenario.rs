@@ -18,13 +18,26 @@ async fn at(browser: &Browser, form: &str, clock: &str) {
 /// What blocks or waits for the owner, as stored.
 pub async fn in_the_way(house: &House) -> Vec<String> {
     let mut conn = house.app.store.read().await.expect("a connection");
-    let order = orders::by_number(&mut conn, 412).await.expect("read").expect("order 412");
+    let order = orders::by_number(&mut conn, 412)
+        .await
+        .expect("read")
+        .expect("order 412");
     let mut all: Vec<String> = assessment::findings(&mut conn, order.id)
         .await
         .expect("findings")
         .into_iter()
         .filter(|f| f.weight.word() != "note")
-        .map(|f| format!("{}{}", f.code, if f.weight.word() == "blocks" { " blocks" } else { "" }))
+        .map(|f| {
+            format!(
+                "{}{}",
+                f.code,
+                if f.weight.word() == "blocks" {
+                    " blocks"
+                } else {
+                    ""
+                }
+            )
+        })
         .collect();
     all.sort();
     all
@@ -66,7 +79,13 @@ pub fn task(word: &str) -> (String, String) {
 }
 
 /// Opens a task, fills fields, taps tiles, keeps it.
-pub async fn enter(b: &Browser, word: &str, clock: &str, fields: &[(&str, &str)], tiles: &[(&str, &str)]) {
+pub async fn enter(
+    b: &Browser,
+    word: &str,
+    clock: &str,
+    fields: &[(&str, &str)],
+    tiles: &[(&str, &str)],
+) {
     let (path, form) = task(word);
     b.go(&path).await;
     for (name, value) in fields {
@@ -80,7 +99,10 @@ pub async fn enter(b: &Browser, word: &str, clock: &str, fields: &[(&str, &str)]
     }
     b.send(&form).await;
     let text = b.text().await;
-    assert!(!text.contains("Please check the marked fields"), "{word}: {text}");
+    assert!(
+        !text.contains("Please check the marked fields"),
+        "{word}: {text}"
+    );
 }
 
 /// Enters a step of the car.
@@ -88,8 +110,17 @@ pub async fn enter_step(b: &Browser, step: &Step) {
     let clock = |minute: i64| format!("{:02}:{:02}", 6 + (30 + minute) / 60, (30 + minute) % 60);
     let (path, form) = task(step.task);
     b.go(&path).await;
-    let times: Vec<(&str, String)> = step.times.iter().map(|(name, minute)| (*name, format!("{DAY}{}", clock(*minute)))).collect();
-    for (name, value) in step.fields.iter().copied().chain(times.iter().map(|(name, at)| (*name, at.as_str()))) {
+    let times: Vec<(&str, String)> = step
+        .times
+        .iter()
+        .map(|(name, minute)| (*name, format!("{DAY}{}", clock(*minute))))
+        .collect();
+    for (name, value) in step
+        .fields
+        .iter()
+        .copied()
+        .chain(times.iter().map(|(name, at)| (*name, at.as_str())))
+    {
         b.set(&form, name, value).await;
     }
     if let Some(minute) = step.minute {
@@ -97,7 +128,11 @@ pub async fn enter_step(b: &Browser, step: &Step) {
     }
     b.send(&form).await;
     let text = b.text().await;
-    assert!(!text.contains("Please check the marked fields"), "{}: {text}", step.task);
+    assert!(
+        !text.contains("Please check the marked fields"),
+        "{}: {text}",
+        step.task
+    );
 }
 
 pub async fn diagnosis_and_parts(b: &Browser) {
@@ -128,20 +163,48 @@ pub async fn end(b: &Browser, clock: &str) {
 }
 
 pub async fn evacuation_to_performance(b: &Browser) {
-    enter(b, "evacuation", "09:00", &[("metal", "22")], &[("gauge", "G-2")]).await;
+    enter(
+        b,
+        "evacuation",
+        "09:00",
+        &[("metal", "22")],
+        &[("gauge", "G-2")],
+    )
+    .await;
     reading(b, "09:42", "28", "").await;
-    assert!(b.text().await.contains("Not deep enough to dry"), "{}", b.text().await);
+    assert!(
+        b.text().await.contains("Not deep enough to dry"),
+        "{}",
+        b.text().await
+    );
     b.picture("evacuation").await;
     end(b, "09:42").await;
-    enter(b, "hold", "09:43", &[], &[("kind", "vacuum"), ("gauge", "G-2")]).await;
+    enter(
+        b,
+        "hold",
+        "09:43",
+        &[],
+        &[("kind", "vacuum"), ("gauge", "G-2")],
+    )
+    .await;
     reading(b, "09:43", "28", "22").await;
-    assert!(b.text().await.contains("Cannot tell yet"), "{}", b.text().await);
+    assert!(
+        b.text().await.contains("Cannot tell yet"),
+        "{}",
+        b.text().await
+    );
     // By tile: the needle's graduation.
     b.tap("form#read", "tile", "28").await;
     b.fill("form#read", "metal", "22").await;
     at(b, "form#read", "10:03").await;
     b.send("form#read").await;
-    assert!(b.text().await.contains("OK so far. If you stop now it counts as a passed hold."), "{}", b.text().await);
+    assert!(
+        b.text()
+            .await
+            .contains("OK so far. If you stop now it counts as a passed hold."),
+        "{}",
+        b.text().await
+    );
     b.picture("hold").await;
     end(b, "10:03").await;
     assert!(b.text().await.contains("309 kg"), "{}", b.text().await);
@@ -183,13 +246,24 @@ async fn from_intake_to_a_printed_report() {
     // Exactly this, and nothing else that blocks or waits.
     assert_eq!(
         in_the_way(&house).await,
-        ["charge-mismatch", "evacuation-does-not-dry", "hold-not-sensitive", "improvised-fixing", "seal-not-inspected blocks"]
+        [
+            "charge-mismatch",
+            "evacuation-does-not-dry",
+            "hold-not-sensitive",
+            "improvised-fixing",
+            "seal-not-inspected blocks"
+        ]
     );
     b.go("/orders/412").await;
     let text = b.text().await;
-    for says in
-        ["Evaporator outlet: no seal on record", "boils only at 36 °C", "29.5 inHg vacuum or more on this gauge", "309 kg a year", "17 hours", "45 g short"]
-    {
+    for says in [
+        "Evaporator outlet: no seal on record",
+        "boils only at 36 °C",
+        "29.5 inHg vacuum or more on this gauge",
+        "309 kg a year",
+        "17 hours",
+        "45 g short",
+    ] {
         assert!(text.contains(says), "{says}: {text}");
     }
     b.picture("order").await;
@@ -200,13 +274,30 @@ async fn from_intake_to_a_printed_report() {
 
     // The gate is shut.
     b.go("/orders/412/handover").await;
-    b.tap("form[action='/orders/412/handover']", "way", "repaired").await;
+    b.tap("form[action='/orders/412/handover']", "way", "repaired")
+        .await;
     b.send("form[action='/orders/412/handover']").await;
-    assert!(b.text().await.contains("Not ready to hand over as repaired"), "{}", b.text().await);
+    assert!(
+        b.text()
+            .await
+            .contains("Not ready to hand over as repaired"),
+        "{}",
+        b.text().await
+    );
 
     late_seal_and_top_up(&b, &house).await;
-    decide(&b, "evacuation-does-not-dry", "The drier is new and takes up the remaining moisture. We recheck in November.").await;
-    decide(&b, "improvised-fixing", "Firm by hand. A new case is not worth it on this car.").await;
+    decide(
+        &b,
+        "evacuation-does-not-dry",
+        "The drier is new and takes up the remaining moisture. We recheck in November.",
+    )
+    .await;
+    decide(
+        &b,
+        "improvised-fixing",
+        "Firm by hand. A new case is not worth it on this car.",
+    )
+    .await;
     b.picture("review").await;
     bill(&b).await;
     every_page_is_accessible(&b).await;
@@ -225,11 +316,27 @@ async fn by_hand(hands: Hands, width: u32, height: u32) {
     evacuation_to_performance(&b).await;
     assert_eq!(
         in_the_way(&house).await,
-        ["charge-mismatch", "evacuation-does-not-dry", "hold-not-sensitive", "improvised-fixing", "seal-not-inspected blocks"]
+        [
+            "charge-mismatch",
+            "evacuation-does-not-dry",
+            "hold-not-sensitive",
+            "improvised-fixing",
+            "seal-not-inspected blocks"
+        ]
     );
     late_seal_and_top_up(&b, &house).await;
-    decide(&b, "evacuation-does-not-dry", "The drier is new and takes up the remaining moisture. We recheck in November.").await;
-    decide(&b, "improvised-fixing", "Firm by hand. A new case is not worth it on this car.").await;
+    decide(
+        &b,
+        "evacuation-does-not-dry",
+        "The drier is new and takes up the remaining moisture. We recheck in November.",
+    )
+    .await;
+    decide(
+        &b,
+        "improvised-fixing",
+        "Firm by hand. A new case is not worth it on this car.",
+    )
+    .await;
     bill(&b).await;
     b.go("/orders/412/handover").await;
     let form = "form[action='/orders/412/handover']";
@@ -237,7 +344,11 @@ async fn by_hand(hands: Hands, width: u32, height: u32) {
     b.fill(form, "sentence", "Your car cools again.").await;
     b.send(form).await;
     assert_eq!(b.path().await, "/orders/412/report", "{}", b.text().await);
-    assert!(b.text().await.contains("Handed over: repaired."), "{}", b.text().await);
+    assert!(
+        b.text().await.contains("Handed over: repaired."),
+        "{}",
+        b.text().await
+    );
     assert_eq!(b.foreign().await, "", "nothing else was used");
     b.close().await;
 }
@@ -256,13 +367,22 @@ async fn the_whole_job_by_the_keyboard_alone() {
 async fn bill(b: &Browser) {
     let form = "form#line";
     b.go("/orders/412/estimate").await;
-    for (name, value) in [("says", "Evaporator, tag 1"), ("quantity", "1"), ("unit", "pieces"), ("price", "70")] {
+    for (name, value) in [
+        ("says", "Evaporator, tag 1"),
+        ("quantity", "1"),
+        ("unit", "pieces"),
+        ("price", "70"),
+    ] {
         b.fill(form, name, value).await;
     }
     b.tap(form, "kind", "part").await;
     b.tap(form, "source", "salvaged").await;
     b.send(form).await;
-    assert!(b.text().await.contains("Nothing is authorised yet"), "{}", b.text().await);
+    assert!(
+        b.text().await.contains("Nothing is authorised yet"),
+        "{}",
+        b.text().await
+    );
     b.fill("form#authorise", "amount", "640").await;
     b.fill("form#authorise", "given_by", "Odile Brandt").await;
     b.tap("form#authorise", "how", "in-person").await;
@@ -271,7 +391,12 @@ async fn bill(b: &Browser) {
     b.go("/orders/412/estimate/print").await;
     b.picture("estimate-print").await;
     b.go("/orders/412/invoice").await;
-    b.fill("form[action='/orders/412/invoice']", "beyond", "The drier goes with the labour.").await;
+    b.fill(
+        "form[action='/orders/412/invoice']",
+        "beyond",
+        "The drier goes with the labour.",
+    )
+    .await;
     b.send("form[action='/orders/412/invoice']").await;
     assert_eq!(b.path().await, "/invoices/187", "{}", b.text().await);
     b.picture("invoice").await;
@@ -280,7 +405,10 @@ async fn bill(b: &Browser) {
 /// Every page of the table of routes, in both colour schemes: nothing for axe to find.
 async fn every_page_is_accessible(b: &Browser) {
     let mut pages: Vec<String> = Vec::new();
-    for route in chillwright::web::router::routes().into_iter().filter(|r| r.method == "GET") {
+    for route in chillwright::web::router::routes()
+        .into_iter()
+        .filter(|r| r.method == "GET")
+    {
         match route.path {
             // No pages: styles, a fragment, JSON, a picture; and what is only there before the shop begins.
             "/static/{file}"
@@ -357,30 +485,61 @@ async fn late_seal_and_top_up(b: &Browser, house: &House) {
     b.tap(&form, "lubricant", "mineral oil").await;
     b.send(&form).await;
     let text = b.text().await;
-    assert!(text.contains("Did you see the seal while the joint was open, or was the joint reopened now?"), "{text}");
+    assert!(
+        text.contains(
+            "Did you see the seal while the joint was open, or was the joint reopened now?"
+        ),
+        "{text}"
+    );
     b.tap(&form, "seal.j4.late", "open").await;
     b.fill(&form, "seal.j4.seen", "2026-05-12T07:41").await;
     b.send(&form).await;
     let text = b.text().await;
     assert!(!text.contains("Please check the marked fields"), "{text}");
-    let charge = [("cylinder", "C-01"), ("before", "9.280"), ("after", "9.230"), ("hose", "0.01")];
-    enter(b, "charging", "11:00", &charge, &[("refrigerant", "R-134a"), ("mass_unit", "kg")]).await;
+    let charge = [
+        ("cylinder", "C-01"),
+        ("before", "9.280"),
+        ("after", "9.230"),
+        ("hose", "0.01"),
+    ];
+    enter(
+        b,
+        "charging",
+        "11:00",
+        &charge,
+        &[("refrigerant", "R-134a"), ("mass_unit", "kg")],
+    )
+    .await;
     performance(b, "11:20", "192").await;
     enter(
         b,
         "checks",
         "11:40",
         &[("sensitivity", "4")],
-        &[("method", "electronic"), ("proved", "reference leak"), ("places", "j1"), ("places", "j2"), ("places", "j3"), ("places", "j4")],
+        &[
+            ("method", "electronic"),
+            ("proved", "reference leak"),
+            ("places", "j1"),
+            ("places", "j2"),
+            ("places", "j3"),
+            ("places", "j4"),
+        ],
     )
     .await;
-    assert_eq!(in_the_way(house).await, ["evacuation-does-not-dry", "improvised-fixing"]);
+    assert_eq!(
+        in_the_way(house).await,
+        ["evacuation-does-not-dry", "improvised-fixing"]
+    );
 }
 
 async fn hand_over(b: &Browser) {
     b.go("/orders/412/handover").await;
     let form = "form[action='/orders/412/handover']";
-    assert!(b.text().await.contains("Ready to hand over as repaired."), "{}", b.text().await);
+    assert!(
+        b.text().await.contains("Ready to hand over as repaired."),
+        "{}",
+        b.text().await
+    );
     b.tap(form, "way", "repaired").await;
     b.fill(form, "sentence", "Your car cools again. The evaporator was leaking. We fitted a used one and a new drier and recharged the system.").await;
     b.send(form).await;

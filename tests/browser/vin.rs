@@ -28,7 +28,10 @@ async fn a_vin_is_judged_while_it_is_typed() {
     b.go("/intake").await;
     for (vin, says) in [
         ("1G4AH59H45G118331", "The check digit does not match."),
-        ("1G4AH59H45G118341", "17 characters, at the base of the windscreen or on a label."),
+        (
+            "1G4AH59H45G118341",
+            "17 characters, at the base of the windscreen or on a label.",
+        ),
         ("1G4AH59H45G1183", "A VIN has 17 characters."),
         ("1O4AH59H45G118341", "A VIN has no I, O or Q"),
     ] {

@@ -36,27 +36,71 @@ const MISSING: &str = "hold-missing holds blocks";
 #[test]
 fn opened_only() {
     assert_eq!(opened(&[]), [MISSING]);
-    let found_empty = [("recovery", json!([])), ("standing", json!([{ "pressure": "0 psig", "at": "2026-05-12T07:00:00Z" }]))];
-    assert_eq!(opened(&found_empty), [MISSING, "loss-unexplained recovery"], "found empty, and nobody found where it went");
-    let stood_open = [("joints", json!([])), ("open_since", json!("2026-05-12T07:00:00Z"))];
-    assert_eq!(opened(&stood_open), ["desiccant-not-renewed parts", MISSING], "found open, and for how long nobody knows");
-    assert_eq!(opened(&[("evacuations", evacuation())]), [MISSING], "and evacuated");
+    let found_empty = [
+        ("recovery", json!([])),
+        (
+            "standing",
+            json!([{ "pressure": "0 psig", "at": "2026-05-12T07:00:00Z" }]),
+        ),
+    ];
+    assert_eq!(
+        opened(&found_empty),
+        [MISSING, "loss-unexplained recovery"],
+        "found empty, and nobody found where it went"
+    );
+    let stood_open = [
+        ("joints", json!([])),
+        ("open_since", json!("2026-05-12T07:00:00Z")),
+    ];
+    assert_eq!(
+        opened(&stood_open),
+        ["desiccant-not-renewed parts", MISSING],
+        "found open, and for how long nobody knows"
+    );
+    assert_eq!(
+        opened(&[("evacuations", evacuation())]),
+        [MISSING],
+        "and evacuated"
+    );
 }
 
 /// A leak that was repaired waits for the same hold.
 #[test]
 fn opened_for_a_leak() {
-    assert_eq!(opened(&[("leaks", json!([{ "id": "l1", "place": "drier inlet", "repaired_at": "2026-05-12T08:45:00Z" }]))]), [MISSING]);
+    assert_eq!(
+        opened(&[(
+            "leaks",
+            json!([{ "id": "l1", "place": "drier inlet", "repaired_at": "2026-05-12T08:45:00Z" }])
+        )]),
+        [MISSING]
+    );
     let still_there = json!([{ "id": "l1", "place": "drier inlet" }]);
-    assert_eq!(opened(&[("leaks", still_there)]), [MISSING, "leak-found l1 blocks"], "a leak that is still there is a cause of its own");
+    assert_eq!(
+        opened(&[("leaks", still_there)]),
+        [MISSING, "leak-found l1 blocks"],
+        "a leak that is still there is a cause of its own"
+    );
 }
 
 /// Charged without evacuation or hold: two causes, and whether it cools is a third that waits for them.
 #[test]
 fn opened_and_charged() {
-    assert_eq!(opened(&[("evacuations", evacuation()), ("charging", charge()), ("performance", performance())]), [MISSING]);
-    assert_eq!(opened(&[("evacuations", evacuation()), ("charging", charge())]), [MISSING, "performance-missing performance blocks"]);
-    assert_eq!(opened(&[("charging", charge()), ("performance", performance())]), ["evacuation-missing evacuations blocks", MISSING]);
+    assert_eq!(
+        opened(&[
+            ("evacuations", evacuation()),
+            ("charging", charge()),
+            ("performance", performance())
+        ]),
+        [MISSING]
+    );
+    assert_eq!(
+        opened(&[("evacuations", evacuation()), ("charging", charge())]),
+        [MISSING, "performance-missing performance blocks"]
+    );
+    assert_eq!(
+        opened(&[("charging", charge()), ("performance", performance())]),
+        ["evacuation-missing evacuations blocks", MISSING]
+    );
 }
 
 /// A hold that is there but cannot be read, or was made before the opening, is one that is missing.
@@ -66,9 +110,39 @@ fn a_hold_that_counts_as_none() {
         json!([{ "id": "h1", "kind": "vacuum", "ended_at": to, "gauge": { "resolution": "10 micron" }, "readings": [
             { "at": from, "pressure": first, "temperature": "22 degC" }, { "at": to, "pressure": "400 micron", "temperature": "22 degC" }] }])
     };
-    let full = |holds: Value| opened(&[("evacuations", evacuation()), ("holds", holds), ("charging", charge()), ("performance", performance())]);
-    assert_eq!(full(hold("2026-05-12T09:31:00Z", "2026-05-12T09:51:00Z", "2000 micron")), [MISSING], "it was still being pumped");
-    assert_eq!(full(hold("2026-05-12T07:31:00Z", "2026-05-12T07:51:00Z", "400 micron")), [MISSING], "before the opening");
+    let full = |holds: Value| {
+        opened(&[
+            ("evacuations", evacuation()),
+            ("holds", holds),
+            ("charging", charge()),
+            ("performance", performance()),
+        ])
+    };
+    assert_eq!(
+        full(hold(
+            "2026-05-12T09:31:00Z",
+            "2026-05-12T09:51:00Z",
+            "2000 micron"
+        )),
+        [MISSING],
+        "it was still being pumped"
+    );
+    assert_eq!(
+        full(hold(
+            "2026-05-12T07:31:00Z",
+            "2026-05-12T07:51:00Z",
+            "400 micron"
+        )),
+        [MISSING],
+        "before the opening"
+    );
     // And one that counts: what is left is what only an electronic check shows.
-    assert_eq!(full(hold("2026-05-12T09:31:00Z", "2026-05-12T09:51:00Z", "400 micron")), ["hold-not-sensitive leak_checks"]);
+    assert_eq!(
+        full(hold(
+            "2026-05-12T09:31:00Z",
+            "2026-05-12T09:51:00Z",
+            "400 micron"
+        )),
+        ["hold-not-sensitive leak_checks"]
+    );
 }

@@ -29,7 +29,22 @@ fn set(record: &mut Value, key: &str, text: &str) {
 
 /// The record of a line: a car that was evacuated and charged, with what is known of the charge and of air besides.
 fn record(cells: &[&'static str]) -> Value {
-    let [gas, metering, ambient, humidity, low, high, vent, suction, liquid, besides, ..] = cells[..] else { panic!("{cells:?}") };
+    let [
+        gas,
+        metering,
+        ambient,
+        humidity,
+        low,
+        high,
+        vent,
+        suction,
+        liquid,
+        besides,
+        ..,
+    ] = cells[..]
+    else {
+        panic!("{cells:?}")
+    };
     let mut system = json!({ "refrigerant": gas, "charge": "600 g", "charge_tolerance": "25 g", "compressor_drive": "belt", "internal_volume": "2.5 L" });
     match metering {
         "valve" => system["metering"] = json!("expansion-valve"),
@@ -48,7 +63,11 @@ fn record(cells: &[&'static str]) -> Value {
     ] {
         set(&mut reading, key, text);
     }
-    let known: Vec<&str> = besides.split(',').map(str::trim).filter(|k| !k.is_empty()).collect();
+    let known: Vec<&str> = besides
+        .split(',')
+        .map(str::trim)
+        .filter(|k| !k.is_empty())
+        .collect();
     let is = |word: &str| known.contains(&word);
     if is("fresh") {
         reading["recirculation"] = json!(false);
@@ -57,7 +76,9 @@ fn record(cells: &[&'static str]) -> Value {
         reading["doors_open"] = json!(true);
     }
     let mut record = json!({ "version": 1, "site": { "barometer": "101.325 kPa abs" }, "system": system, "performance": [reading] });
-    let grams = [("right", 600), ("short", 480), ("over", 720)].into_iter().find_map(|(word, g)| is(word).then_some(g));
+    let grams = [("right", 600), ("short", 480), ("over", 720)]
+        .into_iter()
+        .find_map(|(word, g)| is(word).then_some(g));
     if let Some(grams) = grams {
         record["evacuations"] = json!([{ "id": "e1", "started_at": "2026-05-12T09:00:00Z", "ended_at": "2026-05-12T09:40:00Z" }]);
         record["charging"] = json!([{ "id": "c1", "refrigerant": gas, "at": "2026-05-12T10:10:00Z", "scale": { "resolution": "1 g" }, "before": "10 kg",
@@ -80,8 +101,15 @@ pub fn table() -> Vec<Row> {
             assert_eq!(cells.len(), 12, "{line}");
             assert!(!cells[11].is_empty(), "who says so: {line}");
             let wanted = Some(cells[10]).filter(|w| *w != "none");
-            assert!(wanted.is_none_or(|w| Pattern::ALL.iter().any(|p| p.word() == w)), "{line}");
-            Row { line, wanted, record: record(&cells) }
+            assert!(
+                wanted.is_none_or(|w| Pattern::ALL.iter().any(|p| p.word() == w)),
+                "{line}"
+            );
+            Row {
+                line,
+                wanted,
+                record: record(&cells),
+            }
         })
         .collect()
 }
@@ -98,11 +126,21 @@ fn each_reading_has_the_pattern_that_an_expert_names() {
             let found = Decided::of(case, p).map(|d| d.pattern.word());
             if found != row.wanted {
                 let signs = Signs::of(case, p);
-                wrong.push(format!("{}\n    {found:?}: {signs:?}\n    {:?}", row.line, points(&signs).map(|(p, n)| format!("{} {n}", p.word()))));
+                wrong.push(format!(
+                    "{}\n    {found:?}: {signs:?}\n    {:?}",
+                    row.line,
+                    points(&signs).map(|(p, n)| format!("{} {n}", p.word()))
+                ));
             }
         });
     }
-    assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), table.len(), wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} of {}:\n{}",
+        wrong.len(),
+        table.len(),
+        wrong.join("\n")
+    );
 }
 
 /// No sign is there for nothing: each row of points is at work in some reading of the table.
@@ -110,9 +148,19 @@ fn each_reading_has_the_pattern_that_an_expert_names() {
 fn each_sign_is_seen_in_some_reading() {
     let signs: Vec<Signs> = table()
         .iter()
-        .map(|row| with_case(&parse(&row.record.to_string()).expect("a record"), UnitSystem::Si, |case| Signs::of(case, &case.record.performance[0])))
+        .map(|row| {
+            with_case(
+                &parse(&row.record.to_string()).expect("a record"),
+                UnitSystem::Si,
+                |case| Signs::of(case, &case.record.performance[0]),
+            )
+        })
         .collect();
-    let idle: Vec<_> = ROWS.iter().filter(|r| !signs.iter().any(|s| (r.there)(s))).map(|r| format!("{} {}: {}", r.pattern.word(), r.points, r.from)).collect();
+    let idle: Vec<_> = ROWS
+        .iter()
+        .filter(|r| !signs.iter().any(|s| (r.there)(s)))
+        .map(|r| format!("{} {}: {}", r.pattern.word(), r.points, r.from))
+        .collect();
     assert!(idle.is_empty(), "{idle:#?}");
 }
 
@@ -121,7 +169,10 @@ fn each_sign_is_seen_in_some_reading() {
 fn a_pattern_makes_a_finding() {
     let table = table();
     for pattern in Pattern::ALL {
-        let rows: Vec<_> = table.iter().filter(|r| r.wanted == Some(pattern.word())).collect();
+        let rows: Vec<_> = table
+            .iter()
+            .filter(|r| r.wanted == Some(pattern.word()))
+            .collect();
         assert!(rows.len() >= 3, "{}: {}", pattern.word(), rows.len());
     }
     for row in &table {
@@ -132,15 +183,37 @@ fn a_pattern_makes_a_finding() {
             record["recovery"] = json!([{ "id": "r1", "at": "2026-05-12T08:00:00Z", "before": "10 kg", "after": "10 kg" }]);
         }
         let findings = super::support::answer(&record).findings;
-        let told = findings.iter().find(|f| f.code == "vent-warm" || f.code == "cooling-fault").and_then(|f| f.values.get("pattern")).and_then(Value::as_str);
+        let told = findings
+            .iter()
+            .find(|f| f.code == "vent-warm" || f.code == "cooling-fault")
+            .and_then(|f| f.values.get("pattern"))
+            .and_then(Value::as_str);
         let by_the_scale = findings.iter().any(|f| f.code == "charge-mismatch");
-        assert!(told == row.wanted || (told.is_none() && by_the_scale), "{}: {told:?}", row.line);
+        assert!(
+            told == row.wanted || (told.is_none() && by_the_scale),
+            "{}: {told:?}",
+            row.line
+        );
         for finding in findings.iter().filter(|f| f.values.contains_key("pattern")) {
             let before = |step: WorkStep| finding.steps.iter().position(|s| *s == step);
-            let opens = [WorkStep::OpenRepair, WorkStep::Evacuate].into_iter().filter_map(before).min();
-            assert!(opens.is_none_or(|opens| before(WorkStep::Recover).is_some_and(|out| out < opens)), "{}: {:?}", row.line, finding.steps);
+            let opens = [WorkStep::OpenRepair, WorkStep::Evacuate]
+                .into_iter()
+                .filter_map(before)
+                .min();
+            assert!(
+                opens.is_none_or(|opens| before(WorkStep::Recover).is_some_and(|out| out < opens)),
+                "{}: {:?}",
+                row.line,
+                finding.steps
+            );
             let steps = std::iter::once(&finding.do_next).chain(std::iter::once(&finding.says));
-            assert!(steps.into_iter().all(|s| !s.contains("null") && s.ends_with('.')), "{}: {finding:?}", row.line);
+            assert!(
+                steps
+                    .into_iter()
+                    .all(|s| !s.contains("null") && s.ends_with('.')),
+                "{}: {finding:?}",
+                row.line
+            );
         }
     }
 }

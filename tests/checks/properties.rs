@@ -9,19 +9,35 @@ use serde_json::{Value, json};
 
 /// A quantity in SI or in the units of the other system; `reference` follows a pressure's unit.
 fn pressure(pa: f64, us: bool, reference: &str) -> String {
-    if us { format!("{:.12} psi {reference}", pa / 6894.757) } else { format!("{:.12} kPa {reference}", pa / 1e3) }
+    if us {
+        format!("{:.12} psi {reference}", pa / 6894.757)
+    } else {
+        format!("{:.12} kPa {reference}", pa / 1e3)
+    }
 }
 
 fn temperature(k: f64, us: bool) -> String {
-    if us { format!("{:.12} degF", (k - 273.15) * 1.8 + 32.0) } else { format!("{:.12} degC", k - 273.15) }
+    if us {
+        format!("{:.12} degF", (k - 273.15) * 1.8 + 32.0)
+    } else {
+        format!("{:.12} degC", k - 273.15)
+    }
 }
 
 fn mass(kg: f64, us: bool) -> String {
-    if us { format!("{:.12} oz", kg * 1e3 / 28.349_523_125) } else { format!("{:.12} g", kg * 1e3) }
+    if us {
+        format!("{:.12} oz", kg * 1e3 / 28.349_523_125)
+    } else {
+        format!("{:.12} g", kg * 1e3)
+    }
 }
 
 fn volume(ml: f64, us: bool) -> String {
-    if us { format!("{:.12} floz", ml / 29.573_529_562_5) } else { format!("{ml:.12} mL") }
+    if us {
+        format!("{:.12} floz", ml / 29.573_529_562_5)
+    } else {
+        format!("{ml:.12} mL")
+    }
 }
 
 /// What a whole job is made of, in SI.
@@ -41,10 +57,26 @@ struct Job {
 }
 
 fn job() -> impl Strategy<Value = Job> {
-    let masses = (0.3..1.2_f64, 0.2..1.3_f64, 1e4..6e5_f64, 280.0..310.0_f64, 5.0..60.0_f64);
-    let pressures = (50.0..9000.0_f64, prop::collection::vec((50.0..9000.0_f64, 285.0..305.0_f64), 2..9), 1e5..3e5_f64, 8e5..2.2e6_f64);
+    let masses = (
+        0.3..1.2_f64,
+        0.2..1.3_f64,
+        1e4..6e5_f64,
+        280.0..310.0_f64,
+        5.0..60.0_f64,
+    );
+    let pressures = (
+        50.0..9000.0_f64,
+        prop::collection::vec((50.0..9000.0_f64, 285.0..305.0_f64), 2..9),
+        1e5..3e5_f64,
+        8e5..2.2e6_f64,
+    );
     (masses, pressures, 274.0..295.0_f64, 1.0..2000.0_f64).prop_map(
-        |((charge, net, standing, ambient, oil), (vacuum, hold, low_side, high_side), vent, resolution)| Job {
+        |(
+            (charge, net, standing, ambient, oil),
+            (vacuum, hold, low_side, high_side),
+            vent,
+            resolution,
+        )| Job {
             charge,
             net,
             standing,
@@ -68,7 +100,8 @@ impl Job {
         record["standing"][0]["pressure"] = json!(pressure(self.standing, us, "gauge"));
         record["standing"][0]["ambient"] = json!(temperature(self.ambient, us));
         record["parts"][0]["oil_added"] = json!(volume(self.oil, us));
-        record["evacuations"][0]["readings"][0]["pressure"] = json!(pressure(self.vacuum, us, "abs"));
+        record["evacuations"][0]["readings"][0]["pressure"] =
+            json!(pressure(self.vacuum, us, "abs"));
         record["holds"][0]["gauge"]["resolution"] = json!(pressure(self.resolution, us, "").trim());
         record["holds"][0]["readings"] = self.readings(us);
         record["charging"][0]["before"] = json!(mass(9.0, us));
@@ -91,7 +124,10 @@ fn same(a: &Value, b: &Value, at: &str) {
     match (a, b) {
         (Value::Number(x), Value::Number(y)) => {
             let (x, y) = (x.as_f64().expect("a number"), y.as_f64().expect("a number"));
-            assert!((x - y).abs() <= 1e-6 * x.abs().max(y.abs()) + 1e-6, "{at}: {x} and {y}");
+            assert!(
+                (x - y).abs() <= 1e-6 * x.abs().max(y.abs()) + 1e-6,
+                "{at}: {x} and {y}"
+            );
         }
         (Value::Array(x), Value::Array(y)) => {
             assert_eq!(x.len(), y.len(), "{at}");
@@ -99,7 +135,9 @@ fn same(a: &Value, b: &Value, at: &str) {
         }
         (Value::Object(x), Value::Object(y)) => {
             assert!(x.keys().eq(y.keys()), "{at}");
-            x.iter().filter(|(k, _)| !matches!(k.as_str(), "says" | "do_next")).for_each(|(k, v)| same(v, &y[k], &format!("{at}.{k}")));
+            x.iter()
+                .filter(|(k, _)| !matches!(k.as_str(), "says" | "do_next"))
+                .for_each(|(k, v)| same(v, &y[k], &format!("{at}.{k}")));
         }
         _ => assert_eq!(a, b, "{at}"),
     }
@@ -119,7 +157,12 @@ fn all_finite(value: &Value) -> bool {
 }
 
 fn blocks(answer: &Assessment) -> Vec<(String, String)> {
-    answer.findings.iter().filter(|f| f.weight == Weight::Blocks).map(|f| (f.code.clone(), f.about.clone())).collect()
+    answer
+        .findings
+        .iter()
+        .filter(|f| f.weight == Weight::Blocks)
+        .map(|f| (f.code.clone(), f.about.clone()))
+        .collect()
 }
 
 /// One of each kind of evidence, all superseded, each of which would change the answer if it counted.
@@ -128,14 +171,35 @@ const GONE: [(&str, &str); 9] = [
         "holds",
         r#"{ "kind": "vacuum", "ended_at": "2026-05-12T12:00:00Z", "readings": [{ "at": "2026-05-12T11:00:00Z", "pressure": "28 inHg vacuum" }, { "at": "2026-05-12T11:30:00Z", "pressure": "10 inHg vacuum" }] }"#,
     ),
-    ("evacuations", r#"{ "started_at": "2026-05-12T12:00:00Z", "ended_at": "2026-05-12T12:40:00Z", "readings": [] }"#),
-    ("charging", r#"{ "refrigerant": "R-12", "at": "2026-05-12T12:50:00Z", "before": "9 kg", "after": "8 kg" }"#),
-    ("recovery", r#"{ "refrigerant": "R-12", "before": "9 kg", "after": "9.5 kg", "at": "2026-05-12T12:30:00Z" }"#),
-    ("joints", r#"{ "place": "compressor", "opened": ["2026-05-12T12:20:00Z"] }"#),
+    (
+        "evacuations",
+        r#"{ "started_at": "2026-05-12T12:00:00Z", "ended_at": "2026-05-12T12:40:00Z", "readings": [] }"#,
+    ),
+    (
+        "charging",
+        r#"{ "refrigerant": "R-12", "at": "2026-05-12T12:50:00Z", "before": "9 kg", "after": "8 kg" }"#,
+    ),
+    (
+        "recovery",
+        r#"{ "refrigerant": "R-12", "before": "9 kg", "after": "9.5 kg", "at": "2026-05-12T12:30:00Z" }"#,
+    ),
+    (
+        "joints",
+        r#"{ "place": "compressor", "opened": ["2026-05-12T12:20:00Z"] }"#,
+    ),
     ("leaks", r#"{ "place": "hose" }"#),
-    ("leak_checks", r#"{ "method": "electronic", "at": "2026-05-12T12:55:00Z", "places": ["j1"], "found": ["j1"] }"#),
-    ("parts", r#"{ "role": "compressor", "source": "salvaged", "fitted_at": "2026-05-12T12:10:00Z" }"#),
-    ("gas_let_in", r#"{ "gas": "nitrogen", "at": "2026-05-12T12:00:00Z" }"#),
+    (
+        "leak_checks",
+        r#"{ "method": "electronic", "at": "2026-05-12T12:55:00Z", "places": ["j1"], "found": ["j1"] }"#,
+    ),
+    (
+        "parts",
+        r#"{ "role": "compressor", "source": "salvaged", "fitted_at": "2026-05-12T12:10:00Z" }"#,
+    ),
+    (
+        "gas_let_in",
+        r#"{ "gas": "nitrogen", "at": "2026-05-12T12:00:00Z" }"#,
+    ),
 ];
 
 fn append(record: &mut Value, section: &str, piece: Value) {

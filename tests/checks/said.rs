@@ -31,25 +31,64 @@ fn evacuated(reading: &str, metal: &str) -> (Value, Option<bool>, talk::Answer) 
 /// has 2.645 kPa, at 3 degC 0.758 (CRC Handbook, from memory): with the gauge's 0.95 kPa the first boils off, of the second that cannot be told.
 #[test]
 fn a_reading_at_the_limit_of_the_gauge() {
-    for reading in ["29.4 inHg vacuum", "29.8 inHg vacuum", "100.0 kPa vacuum", "0 Pa abs"] {
+    for reading in [
+        "29.4 inHg vacuum",
+        "29.8 inHg vacuum",
+        "100.0 kPa vacuum",
+        "0 Pa abs",
+    ] {
         let (record, dries, said) = evacuated(reading, "22 degC");
         let at_limit = reading != "29.4 inHg vacuum";
         assert_eq!(dries, Some(true), "{reading}");
         assert_eq!(said.says, "Deep enough to dry.", "{reading}");
-        assert_eq!(said.why.starts_with("The reading is at the limit of the gauge: even "), at_limit, "{reading}: {}", said.why);
+        assert_eq!(
+            said.why
+                .starts_with("The reading is at the limit of the gauge: even "),
+            at_limit,
+            "{reading}: {}",
+            said.why
+        );
         assert!(said.why.contains("the metal is 22 °C"), "{}", said.why);
         let parsed = parse(&record.to_string()).expect("a record");
-        let (told, lines) = with_case(&parsed, UnitSystem::Us, |case| (explain::text(case), sheet::lines(case, &[])));
-        assert_eq!(told.contains("lowest pressure: the limit of the gauge"), at_limit, "{told}");
-        let line = lines.into_iter().find(|l| l.section == "evacuation").expect("a line");
-        assert_eq!(line.says.contains("to the limit of the gauge."), at_limit, "{}", line.says);
+        let (told, lines) = with_case(&parsed, UnitSystem::Us, |case| {
+            (explain::text(case), sheet::lines(case, &[]))
+        });
+        assert_eq!(
+            told.contains("lowest pressure: the limit of the gauge"),
+            at_limit,
+            "{told}"
+        );
+        let line = lines
+            .into_iter()
+            .find(|l| l.section == "evacuation")
+            .expect("a line");
+        assert_eq!(
+            line.says.contains("to the limit of the gauge."),
+            at_limit,
+            "{}",
+            line.says
+        );
     }
     let (_, dries, said) = evacuated("29.8 inHg vacuum", "3 degC");
     assert_eq!((dries, said.says.as_str()), (None, "Cannot tell."));
-    assert!(said.why.starts_with("The reading is at the limit of the gauge, and its error may be larger"), "{}", said.why);
+    assert!(
+        said.why
+            .starts_with("The reading is at the limit of the gauge, and its error may be larger"),
+        "{}",
+        said.why
+    );
     let (record, dries, said) = evacuated("30 inHg vacuum", "22 degC");
-    assert_eq!((dries, said.says.as_str()), (None, "Cannot tell."), "1.6 kPa below nothing");
-    assert!(answer(&record).findings.iter().any(|f| f.code == "gauge-impossible"));
+    assert_eq!(
+        (dries, said.says.as_str()),
+        (None, "Cannot tell."),
+        "1.6 kPa below nothing"
+    );
+    assert!(
+        answer(&record)
+            .findings
+            .iter()
+            .any(|f| f.code == "gauge-impossible")
+    );
 }
 
 /// A hold of a refrigerant: all sentences that tell a rate that was converted.
@@ -66,14 +105,29 @@ fn rates(refrigerant: &str) -> Vec<String> {
     let answer = assess(&parsed, UnitSystem::Si);
     with_case(&parsed, UnitSystem::Si, |case| {
         let (failed, held) = (&case.holds[0], &case.holds[1]);
-        let smallest = answer.figures.holds[1].smallest_leak_shown_kg_per_year.expect("a rate");
+        let smallest = answer.figures.holds[1]
+            .smallest_leak_shown_kg_per_year
+            .expect("a rate");
         let number = show::leak_rate(LeakRate::new(smallest), UnitSystem::Si);
         let step = |h, name: &str| {
             let text = explain::text(case);
-            let of = text.split(&format!("Hold {h}, ")).nth(1).expect("a section");
-            of.lines().skip_while(|l| !l.trim().starts_with(name)).take(2).collect::<Vec<_>>().join(" ")
+            let of = text
+                .split(&format!("Hold {h}, "))
+                .nth(1)
+                .expect("a section");
+            of.lines()
+                .skip_while(|l| !l.trim().starts_with(name))
+                .take(2)
+                .collect::<Vec<_>>()
+                .join(" ")
         };
-        let sensitive = answer.findings.iter().find(|f| f.code == "hold-not-sensitive").expect("a finding").says.clone();
+        let sensitive = answer
+            .findings
+            .iter()
+            .find(|f| f.code == "hold-not-sensitive")
+            .expect("a finding")
+            .says
+            .clone();
         let proof = sheet::proof(case, &answer).hold.expect("a sentence");
         let all = vec![
             talk::hold(case, held).why,
@@ -85,14 +139,30 @@ fn rates(refrigerant: &str) -> Vec<String> {
             step("failed", "leak:"),
         ];
         for said in all[..4].iter().chain(&all[5..6]) {
-            assert!(said.contains(number.trim_end_matches(" a year")), "{number}: {said}");
+            assert!(
+                said.contains(number.trim_end_matches(" a year")),
+                "{number}: {said}"
+            );
         }
         assert!(failed.figures.leak_low_kg_per_year.is_some());
         // What a detector is set to was not converted.
         let check = Test::Check(LeakRate::new(0.014));
-        assert_eq!(smallest_told(case, &check, shows(case, &check).expect("a figure")), "14 g a year");
-        let vacuum = Test::Vacuum(case.record.holds[1].gauge.clone().expect("a gauge"), AbsolutePressure::new(6506.0), Seconds::new(1200.0));
-        all.into_iter().chain([smallest_told(case, &vacuum, shows(case, &vacuum).expect("a figure"))]).collect()
+        assert_eq!(
+            smallest_told(case, &check, shows(case, &check).expect("a figure")),
+            "14 g a year"
+        );
+        let vacuum = Test::Vacuum(
+            case.record.holds[1].gauge.clone().expect("a gauge"),
+            AbsolutePressure::new(6506.0),
+            Seconds::new(1200.0),
+        );
+        all.into_iter()
+            .chain([smallest_told(
+                case,
+                &vacuum,
+                shows(case, &vacuum).expect("a figure"),
+            )])
+            .collect()
     })
 }
 
@@ -103,17 +173,37 @@ fn of_r_744_every_converted_rate_is_the_least() {
     for said in rates("R-744") {
         assert!(said.contains("at least "), "{said}");
     }
-    assert!(rates("R-744")[0].contains("up to a third more"), "{}", rates("R-744")[0]);
+    assert!(
+        rates("R-744")[0].contains("up to a third more"),
+        "{}",
+        rates("R-744")[0]
+    );
     for said in rates("R-134a") {
-        assert!(!said.contains("at least") && !said.contains("a third"), "{said}");
+        assert!(
+            !said.contains("at least") && !said.contains("a third"),
+            "{said}"
+        );
     }
-    let failed = with(&[("/system/refrigerant", json!("R-744")), ("/holds/0/readings/1/pressure", json!("26 inHg vacuum"))]);
-    let says = answer(&failed).findings.into_iter().find(|f| f.code == "hold-failed").expect("a finding").says;
+    let failed = with(&[
+        ("/system/refrigerant", json!("R-744")),
+        ("/holds/0/readings/1/pressure", json!("26 inHg vacuum")),
+    ]);
+    let says = answer(&failed)
+        .findings
+        .into_iter()
+        .find(|f| f.code == "hold-failed")
+        .expect("a finding")
+        .says;
     assert!(says.contains(" (at least "), "{says}");
 }
 
 fn assumed(changes: &[(&str, Value)]) -> Vec<(String, String)> {
-    answer(&with(changes)).figures.assumed.into_iter().map(|Assumed { key, value, .. }| (key, value)).collect()
+    answer(&with(changes))
+        .figures
+        .assumed
+        .into_iter()
+        .map(|Assumed { key, value, .. }| (key, value))
+        .collect()
 }
 
 fn pair(key: &str, value: &str) -> (String, String) {
@@ -124,24 +214,57 @@ fn pair(key: &str, value: &str) -> (String, String) {
 #[test]
 fn an_assumed_temperature_is_listed_where_it_was_used() {
     assert_eq!(assumed(&[]), []);
-    let (first, last, metal) = ("/holds/0/readings/0/temperature", "/holds/0/readings/1/temperature", "/evacuations/0/coldest_metal");
+    let (first, last, metal) = (
+        "/holds/0/readings/0/temperature",
+        "/holds/0/readings/1/temperature",
+        "/evacuations/0/coldest_metal",
+    );
     let none = Value::Null;
-    assert_eq!(assumed(&[(first, none.clone())]), [pair("holds.h1.readings[0].temperature", "22 degC")]);
+    assert_eq!(
+        assumed(&[(first, none.clone())]),
+        [pair("holds.h1.readings[0].temperature", "22 degC")]
+    );
     // The coldest metal stands in for the last one, until that is missing too.
     assert_eq!(assumed(&[(last, none.clone())]), []);
-    assert_eq!(assumed(&[(last, none.clone()), (metal, none.clone())]), [pair("holds.h1.readings[1].temperature", "22 degC")]);
-    let both = [pair("holds.h1.readings[0].temperature", "22 degC"), pair("holds.h1.readings[1].temperature", "22 degC")];
-    assert_eq!(assumed(&[(first, none.clone()), (last, none.clone()), (metal, none.clone())]), both);
-    assert_eq!(assumed(&[("/holds", json!([])), (metal, none.clone())]), [pair("evacuations.e1.coldest_metal", "22 degC")]);
+    assert_eq!(
+        assumed(&[(last, none.clone()), (metal, none.clone())]),
+        [pair("holds.h1.readings[1].temperature", "22 degC")]
+    );
+    let both = [
+        pair("holds.h1.readings[0].temperature", "22 degC"),
+        pair("holds.h1.readings[1].temperature", "22 degC"),
+    ];
+    assert_eq!(
+        assumed(&[
+            (first, none.clone()),
+            (last, none.clone()),
+            (metal, none.clone())
+        ]),
+        both
+    );
+    assert_eq!(
+        assumed(&[("/holds", json!([])), (metal, none.clone())]),
+        [pair("evacuations.e1.coldest_metal", "22 degC")]
+    );
     // Another limit is another value, as the shop typed it; and it moves the figure.
     let warmer = |t: &str| {
-        let record = with(&[("/limits", json!({ "assumed_temperature": t })), (last, none.clone()), (metal, none.clone())]);
+        let record = with(&[
+            ("/limits", json!({ "assumed_temperature": t })),
+            (last, none.clone()),
+            (metal, none.clone()),
+        ]);
         let figures = answer(&record).figures;
-        (figures.assumed[0].value.clone(), figures.charge.air_left_kg.expect("air"))
+        (
+            figures.assumed[0].value.clone(),
+            figures.charge.air_left_kg.expect("air"),
+        )
     };
     let ((a, cold), (b, warm)) = (warmer("0 degC"), warmer("86 degF"));
     assert_eq!((a.as_str(), b.as_str()), ("0 degC", "86 degF"));
-    assert!((cold / warm - 303.15 / 273.15).abs() < 1e-9, "{cold} {warm}");
+    assert!(
+        (cold / warm - 303.15 / 273.15).abs() < 1e-9,
+        "{cold} {warm}"
+    );
 }
 
 /// Nitrogen is listed where the gas of a pressure hold is not recorded; a vacuum hold lets in air, which is no assumption.

@@ -7,13 +7,39 @@ use serde_json::{Value, json};
 fn the_scenario_finds_exactly_this() {
     assert_eq!(
         in_the_way(&scenario()),
-        ["charge-mismatch charging", "evacuation-does-not-dry e1", "hold-not-sensitive leak_checks", "improvised-fixing f1", "seal-not-inspected j4 blocks"]
+        [
+            "charge-mismatch charging",
+            "evacuation-does-not-dry e1",
+            "hold-not-sensitive leak_checks",
+            "improvised-fixing f1",
+            "seal-not-inspected j4 blocks"
+        ]
     );
     let answer = answer(&scenario());
-    let says = |code: &str| answer.findings.iter().find(|f| f.code == code).expect(code).says.clone();
-    assert_eq!(says("evacuation-does-not-dry"), "Not deep enough to dry the system. At 28 inHg vacuum water boils only at 36 °C, and the metal was 22 °C.");
-    let dry = answer.findings.iter().find(|f| f.code == "evacuation-does-not-dry").expect("a finding");
-    assert!(dry.do_next.contains("29.5 inHg vacuum or more on this gauge (calculated: 29.3 inHg vacuum)"), "{}", dry.do_next);
+    let says = |code: &str| {
+        answer
+            .findings
+            .iter()
+            .find(|f| f.code == code)
+            .expect(code)
+            .says
+            .clone()
+    };
+    assert_eq!(
+        says("evacuation-does-not-dry"),
+        "Not deep enough to dry the system. At 28 inHg vacuum water boils only at 36 °C, and the metal was 22 °C."
+    );
+    let dry = answer
+        .findings
+        .iter()
+        .find(|f| f.code == "evacuation-does-not-dry")
+        .expect("a finding");
+    assert!(
+        dry.do_next
+            .contains("29.5 inHg vacuum or more on this gauge (calculated: 29.3 inHg vacuum)"),
+        "{}",
+        dry.do_next
+    );
     assert_eq!(
         says("hold-not-sensitive"),
         "Nothing done so far would find a slow leak. The vacuum hold only rules out a very large leak, one that would empty the system in 17 hours or less (309 kg a year or more). A smaller leak would not have shown. The limit is 40 g a year."
@@ -24,7 +50,14 @@ fn the_scenario_finds_exactly_this() {
             && says("charge-mismatch").contains("600 g ± 25 g")
     );
     assert_eq!(answer.figures.holds[0].verdict, Verdict::Held);
-    assert_eq!((answer.gate.repaired, answer.gate.blocks, answer.gate.awaiting_concession), (false, 1, 4));
+    assert_eq!(
+        (
+            answer.gate.repaired,
+            answer.gate.blocks,
+            answer.gate.awaiting_concession
+        ),
+        (false, 1, 4)
+    );
 }
 
 fn seal(at: &str) -> Value {
@@ -33,7 +66,10 @@ fn seal(at: &str) -> Value {
 
 fn topped_up() -> Vec<(&'static str, Value)> {
     vec![
-        ("/charging/-", json!({ "refrigerant": "R-134a", "at": "2026-05-12T11:00:00Z", "before": "9.28 kg", "after": "9.23 kg", "left_in_hose": "10 g" })),
+        (
+            "/charging/-",
+            json!({ "refrigerant": "R-134a", "at": "2026-05-12T11:00:00Z", "before": "9.28 kg", "after": "9.23 kg", "left_in_hose": "10 g" }),
+        ),
         (
             "/performance/-",
             json!({ "at": "2026-05-12T11:20:00Z", "ambient": "27 degC", "humidity": "50 %", "low_side": "33 psig", "high_side": "192 psig", "vent": "7 degC" }),
@@ -50,7 +86,10 @@ fn topped_up() -> Vec<(&'static str, Value)> {
 fn seen_while_it_was_open() {
     let mut changes = topped_up();
     changes.push(("/joints/3/seals", seal("2026-05-12T08:13:00Z")));
-    assert_eq!(in_the_way(&with(&changes)), ["evacuation-does-not-dry e1", "improvised-fixing f1"]);
+    assert_eq!(
+        in_the_way(&with(&changes)),
+        ["evacuation-does-not-dry e1", "improvised-fixing f1"]
+    );
 }
 
 /// Branch b: it is looked at now; what came before does not count any more.
@@ -59,9 +98,20 @@ fn looked_at_now_voids_the_hold() {
     let mut changes = topped_up();
     changes.push(("/joints/3/seals", seal("2026-05-12T12:00:00Z")));
     let record = with(&changes);
-    assert!(in_the_way(&record).contains(&"hold-missing holds blocks".to_owned()), "{:?}", in_the_way(&record));
+    assert!(
+        in_the_way(&record).contains(&"hold-missing holds blocks".to_owned()),
+        "{:?}",
+        in_the_way(&record)
+    );
     let figures = answer(&record).figures;
-    assert!(figures.holds[0].stale_because.as_deref().is_some_and(|s| s.contains("evaporator outlet")), "{:?}", figures.holds[0].stale_because);
+    assert!(
+        figures.holds[0]
+            .stale_because
+            .as_deref()
+            .is_some_and(|s| s.contains("evaporator outlet")),
+        "{:?}",
+        figures.holds[0].stale_because
+    );
     assert!(figures.evacuations[0].stale_because.is_some());
 }
 
@@ -69,7 +119,10 @@ fn looked_at_now_voids_the_hold() {
 #[test]
 fn done_again_it_counts_again() {
     let record = with(&[
-        ("/recovery/-", json!({ "cylinder": "C-03", "refrigerant": "R-134a", "before": "11 kg", "after": "11.555 kg", "at": "2026-05-12T11:50:00Z" })),
+        (
+            "/recovery/-",
+            json!({ "cylinder": "C-03", "refrigerant": "R-134a", "before": "11 kg", "after": "11.555 kg", "at": "2026-05-12T11:50:00Z" }),
+        ),
         ("/joints/3/opened/-", json!("2026-05-12T12:00:00Z")),
         ("/joints/3/seals", seal("2026-05-12T12:00:00Z")),
         (
@@ -81,7 +134,10 @@ fn done_again_it_counts_again() {
             json!({ "id": "h2", "kind": "vacuum", "ended_at": "2026-05-12T13:15:00Z", "gauge": { "resolution": "10 micron" }, "readings": [
             { "at": "2026-05-12T12:51:00Z", "pressure": "400 micron", "temperature": "22 degC" }, { "at": "2026-05-12T13:15:00Z", "pressure": "400 micron", "temperature": "22 degC" }] }),
         ),
-        ("/charging/-", json!({ "refrigerant": "R-134a", "at": "2026-05-12T13:20:00Z", "before": "9 kg", "after": "8.39 kg", "left_in_hose": "10 g" })),
+        (
+            "/charging/-",
+            json!({ "refrigerant": "R-134a", "at": "2026-05-12T13:20:00Z", "before": "9 kg", "after": "8.39 kg", "left_in_hose": "10 g" }),
+        ),
         (
             "/performance/-",
             json!({ "at": "2026-05-12T13:40:00Z", "ambient": "27 degC", "humidity": "50 %", "low_side": "33 psig", "high_side": "192 psig", "vent": "7 degC" }),
@@ -123,10 +179,16 @@ fn a_rise_that_levels_off_is_water() {
         )])
     };
     let elsewhere = answer(&hold(20.0)).figures.holds.remove(0);
-    assert_eq!((elsewhere.verdict, elsewhere.shape), (Verdict::Inconclusive, Some(Shape::Levelling)));
+    assert_eq!(
+        (elsewhere.verdict, elsewhere.shape),
+        (Verdict::Inconclusive, Some(Shape::Levelling))
+    );
     let record = hold(25.0);
     let hold = &answer(&record).figures.holds[0];
-    assert_eq!((hold.verdict, hold.shape), (Verdict::Moisture, Some(Shape::Levelling)));
+    assert_eq!(
+        (hold.verdict, hold.shape),
+        (Verdict::Moisture, Some(Shape::Levelling))
+    );
     assert!(in_the_way(&record).contains(&"hold-moisture h1".to_owned()));
 }
 

@@ -15,7 +15,10 @@ const GAUGES: [(&str, &str, &str, bool, f64); 3] = [
 const AIR_PA: f64 = 101_325.0;
 
 /// A reading of a vacuum on another gauge, rounded to its graduation.
-fn on(pressure: &str, (_, unit, _, absolute, graduation): (&str, &str, &str, bool, f64)) -> Option<String> {
+fn on(
+    pressure: &str,
+    (_, unit, _, absolute, graduation): (&str, &str, &str, bool, f64),
+) -> Option<String> {
     let mut words = pressure.split(' ');
     let value: f64 = words.next()?.parse().ok()?;
     let size = |unit: &str| {
@@ -37,7 +40,11 @@ fn on(pressure: &str, (_, unit, _, absolute, graduation): (&str, &str, &str, boo
     };
     let counted = if absolute { pa } else { AIR_PA - pa };
     let read = (counted / graduation).round() * graduation / size(unit)?;
-    Some(format!("{:.1} {unit}{}", read.max(0.0), if absolute { "" } else { " vacuum" }))
+    Some(format!(
+        "{:.1} {unit}{}",
+        read.max(0.0),
+        if absolute { "" } else { " vacuum" }
+    ))
 }
 
 /// The record with every vacuum read on that gauge.
@@ -83,9 +90,13 @@ fn sentences(units: UnitSystem) -> BTreeMap<(String, String), Vec<String>> {
     let mut seen = BTreeSet::new();
     for (_, car) in cars() {
         let asis = std::iter::once(("as recorded", car.record.clone()));
-        let others = GAUGES.iter().map(|gauge| (gauge.0, read_on(&car.record, *gauge)));
+        let others = GAUGES
+            .iter()
+            .map(|gauge| (gauge.0, read_on(&car.record, *gauge)));
         for (gauge, record) in asis.chain(others) {
-            let Ok(record) = parse(&record.to_string()) else { continue };
+            let Ok(record) = parse(&record.to_string()) else {
+                continue;
+            };
             let answer = assess(&record, units);
             for f in answer.findings.iter().chain(&answer.to_do) {
                 let weight = if f.weight == Weight::Note {
@@ -97,7 +108,9 @@ fn sentences(units: UnitSystem) -> BTreeMap<(String, String), Vec<String>> {
                 };
                 let sentence = format!("{weight}: {} {}", f.says, f.do_next);
                 if seen.insert((f.code.to_string(), shape(&sentence))) {
-                    said.entry((f.code.to_string(), gauge.to_owned())).or_default().push(sentence);
+                    said.entry((f.code.to_string(), gauge.to_owned()))
+                        .or_default()
+                        .push(sentence);
                 }
             }
         }
@@ -128,21 +141,32 @@ fn every_sentence_was_read() {
 #[test]
 fn every_rule_speaks() {
     let said = sentences(UnitSystem::Si);
-    let silent: Vec<&str> = rules::ALL.iter().map(|rule| rule.code.word()).filter(|code| !said.keys().any(|(c, _)| c == code)).collect();
+    let silent: Vec<&str> = rules::ALL
+        .iter()
+        .map(|rule| rule.code.word())
+        .filter(|code| !said.keys().any(|(c, _)| c == code))
+        .collect();
     assert!(silent.is_empty(), "{silent:?}");
 }
 
 /// No sentence mixes two systems of units, and none counts inches of mercury from perfect vacuum.
 #[test]
 fn a_sentence_speaks_in_one_system() {
-    let has = |sentence: &str, units: &[&str]| sentence.split(|c: char| !c.is_alphanumeric() && c != '°').any(|word| units.contains(&word));
+    let has = |sentence: &str, units: &[&str]| {
+        sentence
+            .split(|c: char| !c.is_alphanumeric() && c != '°')
+            .any(|word| units.contains(&word))
+    };
     for units in [UnitSystem::Si, UnitSystem::Us] {
         for ((code, gauge), sentences) in sentences(units) {
             for sentence in sentences {
                 let si = has(&sentence, &["kPa", "Pa", "bar", "MPa", "mbar"]);
                 let us = has(&sentence, &["inHg", "psi", "psig", "psia", "micron"]);
                 assert!(!(si && us), "{code}, {gauge}: {sentence}");
-                assert!(!sentence.contains("inHg abs"), "{code}, {gauge}: {sentence}");
+                assert!(
+                    !sentence.contains("inHg abs"),
+                    "{code}, {gauge}: {sentence}"
+                );
             }
         }
     }

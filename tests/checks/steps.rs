@@ -34,9 +34,20 @@ enum Deed {
     Fixing,
 }
 
-const GASES: [&str; 4] = [r#"{"R-134a":"99 %"}"#, r#"{"R-134a":"90 %","hydrocarbon":"8 %"}"#, r#"{"R-1234yf":"99.5 %"}"#, r#"{"R-134a":"92 %","R-12":"7 %"}"#];
+const GASES: [&str; 4] = [
+    r#"{"R-134a":"99 %"}"#,
+    r#"{"R-134a":"90 %","hydrocarbon":"8 %"}"#,
+    r#"{"R-1234yf":"99.5 %"}"#,
+    r#"{"R-134a":"92 %","R-12":"7 %"}"#,
+];
 const TEST_GASES: [&str; 3] = ["nitrogen", "air", "oxygen"];
-const ROLES: [&str; 5] = ["evaporator", "condenser", "receiver-drier", "compressor", "hose"];
+const ROLES: [&str; 5] = [
+    "evaporator",
+    "condenser",
+    "receiver-drier",
+    "compressor",
+    "hose",
+];
 /// Holds of a vacuum: still, leaking, rising deep down, on water, too few readings, not ended.
 const VACUA: [(&str, &str, &str, bool); 6] = [
     ("0.5 inHg", "28 inHg vacuum", "28 inHg vacuum", true),
@@ -55,11 +66,17 @@ fn deed() -> impl Strategy<Value = Deed> {
         any::<bool>().prop_map(Deed::Recover),
         (0..3_usize).prop_map(Deed::Open),
         (0..ROLES.len(), any::<bool>()).prop_map(|(role, used)| Deed::Fit(role, used)),
-        (0..TEST_GASES.len(), prop_oneof![Just(150_u16), Just(300)], prop_oneof![Just(0_u16), Just(12)]).prop_map(|(g, p, drop)| Deed::Nitrogen(g, p, drop)),
+        (
+            0..TEST_GASES.len(),
+            prop_oneof![Just(150_u16), Just(300)],
+            prop_oneof![Just(0_u16), Just(12)]
+        )
+            .prop_map(|(g, p, drop)| Deed::Nitrogen(g, p, drop)),
         any::<bool>().prop_map(Deed::LetIn),
         any::<bool>().prop_map(Deed::Evacuate),
         (0..VACUA.len()).prop_map(Deed::Vacuum),
-        (any::<bool>(), any::<bool>(), 300..900_u16).prop_map(|(weighed, other, g)| Deed::Charge(weighed, other, g)),
+        (any::<bool>(), any::<bool>(), 300..900_u16)
+            .prop_map(|(weighed, other, g)| Deed::Charge(weighed, other, g)),
         (any::<bool>(), any::<bool>()).prop_map(|(finds, proved)| Deed::Check(finds, proved)),
         any::<bool>().prop_map(Deed::Perform),
         Just(Deed::Flush),
@@ -78,7 +95,12 @@ struct Model {
 }
 
 fn at(minute: usize) -> String {
-    format!("2026-05-{:02}T{:02}:{:02}:00Z", 12 + minute / 1440, minute / 60 % 24, minute % 60)
+    format!(
+        "2026-05-{:02}T{:02}:{:02}:00Z",
+        12 + minute / 1440,
+        minute / 60 % 24,
+        minute % 60
+    )
 }
 
 fn push(record: &mut Value, section: &str, piece: Value) {
@@ -98,8 +120,26 @@ struct Shop {
 }
 
 fn shop() -> impl Strategy<Value = Shop> {
-    (prop_oneof![Just("R-134a"), Just("R-1234yf"), Just("R-744"), Just("R-12"), Just("other")], any::<bool>(), any::<bool>(), any::<bool>(), any::<bool>())
-        .prop_map(|(refrigerant, electric, in_work, debris, converted)| Shop { refrigerant, electric, in_work, debris, converted })
+    (
+        prop_oneof![
+            Just("R-134a"),
+            Just("R-1234yf"),
+            Just("R-744"),
+            Just("R-12"),
+            Just("other")
+        ],
+        any::<bool>(),
+        any::<bool>(),
+        any::<bool>(),
+        any::<bool>(),
+    )
+        .prop_map(|(refrigerant, electric, in_work, debris, converted)| Shop {
+            refrigerant,
+            electric,
+            in_work,
+            debris,
+            converted,
+        })
 }
 
 /// The record of a timeline, and what the circuit is after it.
@@ -114,23 +154,45 @@ fn lived(shop: &Shop, deeds: &[Deed]) -> (Value, Model) {
     if shop.in_work {
         record["stage"] = json!("in-work");
     }
-    let mut model = Model { inside: Inside::Charged { known: false }, live: shop.electric, electric: shop.electric };
+    let mut model = Model {
+        inside: Inside::Charged { known: false },
+        live: shop.electric,
+        electric: shop.electric,
+    };
     let mut untouched = true;
     for (i, deed) in deeds.iter().enumerate() {
-        step(&mut record, &mut model, &mut untouched, shop, i * 60, i, deed);
+        step(
+            &mut record,
+            &mut model,
+            &mut untouched,
+            shop,
+            i * 60,
+            i,
+            deed,
+        );
     }
     (record, model)
 }
 
-fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop, minute: usize, i: usize, deed: &Deed) {
+fn step(
+    record: &mut Value,
+    model: &mut Model,
+    untouched: &mut bool,
+    shop: &Shop,
+    minute: usize,
+    i: usize,
+    deed: &Deed,
+) {
     let (now, later) = (at(minute), at(minute + 40));
     let charged = matches!(model.inside, Inside::Charged { .. });
     let of_known = model.inside == (Inside::Charged { known: true });
     let mut becomes = |inside: Inside| (model.inside, *untouched) = (inside, false);
     match deed {
-        Deed::Identify(g) => {
-            push(record, "identification", json!({ "id": format!("id{i}"), "at": now, "gases": serde_json::from_str::<Value>(GASES[*g]).expect("JSON") }))
-        }
+        Deed::Identify(g) => push(
+            record,
+            "identification",
+            json!({ "id": format!("id{i}"), "at": now, "gases": serde_json::from_str::<Value>(GASES[*g]).expect("JSON") }),
+        ),
         Deed::Stand(empty) => {
             push(
                 record,
@@ -142,7 +204,11 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
             }
         }
         Deed::Isolate(volts) => {
-            push(record, "isolation", json!({ "id": format!("hv{i}"), "at": now, "measured": format!("{volts} V") }));
+            push(
+                record,
+                "isolation",
+                json!({ "id": format!("hv{i}"), "at": now, "measured": format!("{volts} V") }),
+            );
             model.live &= *volts > 60;
         }
         // Of a known charge all of it: what a part leaves behind is the ledger's matter.
@@ -176,7 +242,11 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
             becomes(Inside::Nitrogen);
         }
         Deed::LetIn(air) => {
-            push(record, "gas_let_in", json!({ "id": format!("g{i}"), "gas": if *air { "air" } else { "nitrogen" }, "at": now }));
+            push(
+                record,
+                "gas_let_in",
+                json!({ "id": format!("g{i}"), "gas": if *air { "air" } else { "nitrogen" }, "at": now }),
+            );
             model.inside = Inside::Nitrogen;
         }
         Deed::Evacuate(deep) => {
@@ -197,7 +267,11 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
             push(record, "holds", hold);
             // Nobody has pulled a vacuum on a circuit with refrigerant in it: what is inside stays what it was, and a standing pressure read later is not the
             // one that the car came with.
-            becomes(if charged { Inside::Charged { known: of_known } } else { Inside::Evacuated });
+            becomes(if charged {
+                Inside::Charged { known: of_known }
+            } else {
+                Inside::Evacuated
+            });
         }
         Deed::Charge(weighed, other, g) => {
             let mut charge = json!({ "id": format!("ch{i}"), "refrigerant": if *other { "R-134a" } else { shop.refrigerant }, "at": now, "cylinder": "C-1", "left_in_hose": "0 g", "before": "9 kg" });
@@ -205,7 +279,11 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
                 charge["after"] = json!(format!("{} g", 9000 - g));
             }
             push(record, "charging", charge);
-            let known = *weighed && matches!(model.inside, Inside::Evacuated | Inside::Charged { known: true });
+            let known = *weighed
+                && matches!(
+                    model.inside,
+                    Inside::Evacuated | Inside::Charged { known: true }
+                );
             (model.inside, *untouched) = (Inside::Charged { known }, false);
         }
         Deed::Check(finds, proved) => push(
@@ -225,36 +303,61 @@ fn step(record: &mut Value, model: &mut Model, untouched: &mut bool, shop: &Shop
             }
             model.live = model.electric;
         }
-        Deed::Flush => push(record, "flushes", json!({ "section": "condenser to evaporator", "at": now, "by": "flushed" })),
-        Deed::Oil(right) => push(record, "oil_added", json!({ "type": if *right { "PAG 46" } else { "mineral" }, "volume": "90 mL", "at": now })),
+        Deed::Flush => push(
+            record,
+            "flushes",
+            json!({ "section": "condenser to evaporator", "at": now, "by": "flushed" }),
+        ),
+        Deed::Oil(right) => push(
+            record,
+            "oil_added",
+            json!({ "type": if *right { "PAG 46" } else { "mineral" }, "volume": "90 mL", "at": now }),
+        ),
         Deed::Leak(repaired) => {
-            let mut leak = json!({ "id": format!("l{i}"), "place": "j1", "found_by": "dye", "at": now });
+            let mut leak =
+                json!({ "id": format!("l{i}"), "place": "j1", "found_by": "dye", "at": now });
             if *repaired {
                 leak["repaired_at"] = json!(later);
             }
             push(record, "leaks", leak);
         }
-        Deed::Fixing => push(record, "fixings", json!({ "id": format!("f{i}"), "place": "case", "kind": "improvised" })),
+        Deed::Fixing => push(
+            record,
+            "fixings",
+            json!({ "id": format!("f{i}"), "place": "case", "kind": "improvised" }),
+        ),
     }
 }
 
 /// A step in this state is safe, or why it is not; and the state after it.
 fn done(model: Model, step: WorkStep) -> Result<Model, &'static str> {
     use WorkStep::{
-        Accept, Charge, Check, Depressurise, Evacuate, Flush, Hold, Identify, Isolate, Measure, Nitrogen, Oil, OpenRepair, Record, Recover, RenewDesiccant,
+        Accept, Charge, Check, Depressurise, Evacuate, Flush, Hold, Identify, Isolate, Measure,
+        Nitrogen, Oil, OpenRepair, Record, Recover, RenewDesiccant,
     };
     let charged = matches!(model.inside, Inside::Charged { .. });
     let nitrogen = model.inside == Inside::Nitrogen;
     let becomes = |inside| Ok(Model { inside, ..model });
     match step {
         OpenRepair | Flush | RenewDesiccant | Oil if charged => Err("opens a charged circuit"),
-        OpenRepair | Flush | RenewDesiccant | Oil if nitrogen => Err("opens a circuit under nitrogen"),
-        OpenRepair | Flush | RenewDesiccant | Oil if model.live => Err("works near a live compressor"),
+        OpenRepair | Flush | RenewDesiccant | Oil if nitrogen => {
+            Err("opens a circuit under nitrogen")
+        }
+        OpenRepair | Flush | RenewDesiccant | Oil if model.live => {
+            Err("works near a live compressor")
+        }
         Nitrogen if charged => Err("puts a charged circuit under nitrogen"),
         Evacuate if charged => Err("evacuates a charged circuit"),
         Evacuate if nitrogen => Err("evacuates a circuit under nitrogen"),
         Hold if model.inside != Inside::Evacuated => Err("holds what is not evacuated"),
-        Charge if !matches!(model.inside, Inside::Evacuated | Inside::Charged { known: true }) => Err("charges what is not empty and evacuated"),
+        Charge
+            if !matches!(
+                model.inside,
+                Inside::Evacuated | Inside::Charged { known: true }
+            ) =>
+        {
+            Err("charges what is not empty and evacuated")
+        }
         Check if !charged && !nitrogen => Err("looks for a leak with nothing inside"),
         Recover if !charged => Err("recovers from an empty circuit"),
         Depressurise if !nitrogen => Err("lets off what is not there"),
@@ -263,15 +366,34 @@ fn done(model: Model, step: WorkStep) -> Result<Model, &'static str> {
         Evacuate => becomes(Inside::Evacuated),
         Charge => becomes(Inside::Charged { known: true }),
         Recover | Depressurise => becomes(Inside::Empty),
-        Isolate => Ok(Model { live: false, ..model }),
+        Isolate => Ok(Model {
+            live: false,
+            ..model
+        }),
         Oil | Hold | Check | Record | Identify | Measure | Accept => Ok(model),
     }
 }
 
 /// What the sentence itself tells first is no such thing either.
 fn begins_badly(model: Model, says: &str) -> bool {
-    let first = says.split(|c: char| !c.is_alphabetic()).next().unwrap_or_default();
-    let opens = ["Open", "Reopen", "Repair", "Fit", "Flush", "Renew", "Replace", "Evacuate", "Pressurise", "Put", "Warm"].contains(&first);
+    let first = says
+        .split(|c: char| !c.is_alphabetic())
+        .next()
+        .unwrap_or_default();
+    let opens = [
+        "Open",
+        "Reopen",
+        "Repair",
+        "Fit",
+        "Flush",
+        "Renew",
+        "Replace",
+        "Evacuate",
+        "Pressurise",
+        "Put",
+        "Warm",
+    ]
+    .contains(&first);
     let charged = matches!(model.inside, Inside::Charged { .. });
     opens && (charged || (model.inside == Inside::Nitrogen && first != "Evacuate"))
 }
@@ -282,10 +404,18 @@ fn judged(model: Model, found: &Finding) -> Result<(), String> {
     }
     let mut state = model;
     for step in &found.steps {
-        state = done(state, *step).map_err(|why| format!("{} {:?} from {model:?} at {step:?} {why}: {}", found.code, found.steps, found.do_next))?;
+        state = done(state, *step).map_err(|why| {
+            format!(
+                "{} {:?} from {model:?} at {step:?} {why}: {}",
+                found.code, found.steps, found.do_next
+            )
+        })?;
     }
     if begins_badly(model, &found.do_next) && found.steps[0] != WorkStep::Accept {
-        return Err(format!("{} {:?} from {model:?}: {}", found.code, found.steps, found.do_next));
+        return Err(format!(
+            "{} {:?} from {model:?}: {}",
+            found.code, found.steps, found.do_next
+        ));
     }
     Ok(())
 }

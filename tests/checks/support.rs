@@ -12,7 +12,10 @@ pub fn with(changes: &[(&str, Value)]) -> Value {
     let mut record = scenario();
     for (pointer, value) in changes {
         let (parent, key) = pointer.rsplit_once('/').expect("a pointer");
-        match record.pointer_mut(parent).unwrap_or_else(|| panic!("{parent}")) {
+        match record
+            .pointer_mut(parent)
+            .unwrap_or_else(|| panic!("{parent}"))
+        {
             Value::Object(map) if value.is_null() => {
                 map.remove(key);
             }
@@ -29,7 +32,10 @@ pub fn with(changes: &[(&str, Value)]) -> Value {
 
 /// Assesses a record written as JSON.
 pub fn answer(record: &Value) -> Assessment {
-    assess(&parse(&record.to_string()).unwrap_or_else(|e| panic!("{e}")), UnitSystem::Si)
+    assess(
+        &parse(&record.to_string()).unwrap_or_else(|e| panic!("{e}")),
+        UnitSystem::Si,
+    )
 }
 
 /// Code and key of everything that blocks or waits.
@@ -38,7 +44,18 @@ pub fn in_the_way(record: &Value) -> Vec<String> {
         .findings
         .iter()
         .filter(|f| f.weight != Weight::Note)
-        .map(|f| format!("{} {}{}", f.code, f.about, if f.weight == Weight::Blocks { " blocks" } else { "" }))
+        .map(|f| {
+            format!(
+                "{} {}{}",
+                f.code,
+                f.about,
+                if f.weight == Weight::Blocks {
+                    " blocks"
+                } else {
+                    ""
+                }
+            )
+        })
         .collect();
     all.sort();
     all
@@ -46,5 +63,9 @@ pub fn in_the_way(record: &Value) -> Vec<String> {
 
 /// The weight of a rule's finding, if there is one.
 pub fn weight(record: &Value, code: &str) -> Option<Weight> {
-    answer(record).findings.iter().find(|f| f.code == code).map(|f| f.weight)
+    answer(record)
+        .findings
+        .iter()
+        .find(|f| f.code == code)
+        .map(|f| f.weight)
 }

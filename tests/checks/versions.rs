@@ -11,7 +11,11 @@ use std::fmt::Write;
 fn rules_and_limits_are_those_of_their_version() {
     let mut text = RuleList::of(UnitSystem::Si).text();
     for limit in limits::ALL {
-        let _ = writeln!(text, "\nlimit {} = {} ({}): {}", limit.key, limit.default, limit.dimension, limit.why);
+        let _ = writeln!(
+            text,
+            "\nlimit {} = {} ({}): {}",
+            limit.key, limit.default, limit.dimension, limit.why
+        );
     }
     for row in limits::default_vent_rows() {
         let _ = writeln!(text, "vent table: {}", row.line());

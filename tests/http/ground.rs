@@ -11,7 +11,10 @@ use chillwright::{
 
 pub async fn person(shop: &Shop) -> PersonId {
     let mut conn = shop.app.store.read().await.expect("a connection");
-    chillwright::store::people::all(&mut conn).await.expect("people")[0].id
+    chillwright::store::people::all(&mut conn)
+        .await
+        .expect("people")[0]
+        .id
 }
 
 #[tokio::test]
@@ -24,9 +27,16 @@ async fn the_first_start_takes_the_terminals_code_and_happens_once() {
     let refused = shop.browser.post("/start", &wrong).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(refused.body.contains("not the code"), "{}", refused.body);
-    assert_eq!(shop.browser.post("/start", &FIRST_START).await.location, "/");
+    assert_eq!(
+        shop.browser.post("/start", &FIRST_START).await.location,
+        "/"
+    );
     assert_eq!(shop.browser.get("/").await.status, StatusCode::OK);
-    let again = shop.browser.stranger().post_raw("/start", &FIRST_START).await;
+    let again = shop
+        .browser
+        .stranger()
+        .post_raw("/start", &FIRST_START)
+        .await;
     assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY);
 }
 
@@ -44,17 +54,47 @@ async fn a_refused_first_start_keeps_what_was_typed() {
 #[tokio::test]
 async fn a_device_comes_in_by_a_code_that_works_once() {
     let mut shop = Shop::begun().await;
-    let page = shop.browser.post("/shop/devices", &[("name", "bench 1")]).await;
-    let code = page.body.split("class=\"code\">").nth(1).and_then(|s| s.split('<').next()).expect("a code").to_owned();
+    let page = shop
+        .browser
+        .post("/shop/devices", &[("name", "bench 1")])
+        .await;
+    let code = page
+        .body
+        .split("class=\"code\">")
+        .nth(1)
+        .and_then(|s| s.split('<').next())
+        .expect("a code")
+        .to_owned();
     let mut tablet = shop.browser.stranger();
-    assert_eq!(tablet.post("/device", &[("code", &code.to_lowercase())]).await.location, "/");
+    assert_eq!(
+        tablet
+            .post("/device", &[("code", &code.to_lowercase())])
+            .await
+            .location,
+        "/"
+    );
     assert!(tablet.get("/").await.location.starts_with("/sign-in"));
-    let second = shop.browser.stranger().post("/device", &[("code", &code)]).await;
+    let second = shop
+        .browser
+        .stranger()
+        .post("/device", &[("code", &code)])
+        .await;
     assert_eq!(second.status, StatusCode::UNPROCESSABLE_ENTITY);
     let person = person(&shop).await.to_string();
-    let wrong = tablet.post("/sign-in", &[("person", &person), ("pin", "000111")]).await;
+    let wrong = tablet
+        .post("/sign-in", &[("person", &person), ("pin", "000111")])
+        .await;
     assert!(wrong.body.contains("Wrong code."));
-    assert_eq!(tablet.post("/sign-in", &[("person", &person), ("pin", PIN), ("back", "/shop/devices")]).await.location, "/shop/devices");
+    assert_eq!(
+        tablet
+            .post(
+                "/sign-in",
+                &[("person", &person), ("pin", PIN), ("back", "/shop/devices")]
+            )
+            .await
+            .location,
+        "/shop/devices"
+    );
     assert_eq!(tablet.get("/").await.status, StatusCode::OK);
 }
 
@@ -64,9 +104,21 @@ async fn a_code_is_tried_five_times_at_most() {
     let person = person(&shop).await.to_string();
     let mut statuses = Vec::new();
     for _ in 0..7 {
-        statuses.push(shop.browser.post("/sign-in", &[("person", &person), ("pin", "000111")]).await.status);
+        statuses.push(
+            shop.browser
+                .post("/sign-in", &[("person", &person), ("pin", "000111")])
+                .await
+                .status,
+        );
     }
-    assert_eq!(statuses.iter().filter(|s| **s == StatusCode::TOO_MANY_REQUESTS).count(), 2, "{statuses:?}");
+    assert_eq!(
+        statuses
+            .iter()
+            .filter(|s| **s == StatusCode::TOO_MANY_REQUESTS)
+            .count(),
+        2,
+        "{statuses:?}"
+    );
 }
 
 /// People take turns at a tablet all day: right codes are never refused, and a wrong one in between costs nothing that a right one does not give back.
@@ -76,9 +128,22 @@ async fn right_codes_are_never_too_many() {
     let person = person(&shop).await.to_string();
     for turn in 0..12 {
         if turn % 3 == 0 {
-            assert_eq!(shop.browser.post("/sign-in", &[("person", &person), ("pin", "000111")]).await.status, StatusCode::UNPROCESSABLE_ENTITY, "{turn}");
+            assert_eq!(
+                shop.browser
+                    .post("/sign-in", &[("person", &person), ("pin", "000111")])
+                    .await
+                    .status,
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "{turn}"
+            );
         }
-        let answer = shop.browser.post("/sign-in", &[("person", &person), ("pin", PIN), ("back", "/")]).await;
+        let answer = shop
+            .browser
+            .post(
+                "/sign-in",
+                &[("person", &person), ("pin", PIN), ("back", "/")],
+            )
+            .await;
         assert_eq!(answer.status, StatusCode::SEE_OTHER, "turn {turn}");
     }
 }
@@ -87,12 +152,35 @@ async fn right_codes_are_never_too_many() {
 async fn what_was_typed_survives_the_end_of_a_session() {
     let mut shop = Shop::begun().await;
     shop.minutes_pass(13 * 60);
-    let gone = shop.browser.post_raw("/shop/devices", &[("name", "bench 7")]).await;
-    assert!(gone.body.contains("What you typed is stored"), "{}", gone.body);
-    let back = gone.body.split("name=\"back\" value=\"").nth(1).and_then(|s| s.split('"').next()).expect("back").replace("&#38;", "&");
+    let gone = shop
+        .browser
+        .post_raw("/shop/devices", &[("name", "bench 7")])
+        .await;
+    assert!(
+        gone.body.contains("What you typed is stored"),
+        "{}",
+        gone.body
+    );
+    let back = gone
+        .body
+        .split("name=\"back\" value=\"")
+        .nth(1)
+        .and_then(|s| s.split('"').next())
+        .expect("back")
+        .replace("&#38;", "&");
     let person = person(&shop).await.to_string();
-    let signed_in = shop.browser.post("/sign-in", &[("person", &person), ("pin", PIN), ("back", &back)]).await;
-    assert!(signed_in.location.starts_with("/shop/devices?typed="), "{}", signed_in.location);
+    let signed_in = shop
+        .browser
+        .post(
+            "/sign-in",
+            &[("person", &person), ("pin", PIN), ("back", &back)],
+        )
+        .await;
+    assert!(
+        signed_in.location.starts_with("/shop/devices?typed="),
+        "{}",
+        signed_in.location
+    );
     let page = shop.browser.get(&signed_in.location).await;
     assert!(page.body.contains("value=\"bench 7\""), "{}", page.body);
 }
@@ -100,12 +188,23 @@ async fn what_was_typed_survives_the_end_of_a_session() {
 #[tokio::test]
 async fn a_write_from_elsewhere_is_refused() {
     let mut shop = Shop::begun().await;
-    for headers in [vec![], vec![("sec-fetch-site", "cross-site")], vec![("origin", "http://elsewhere.test"), ("host", "shop.test")]] {
-        let mut request = Request::builder().method(Method::POST).uri("/sign-out").header("content-type", "application/x-www-form-urlencoded");
+    for headers in [
+        vec![],
+        vec![("sec-fetch-site", "cross-site")],
+        vec![("origin", "http://elsewhere.test"), ("host", "shop.test")],
+    ] {
+        let mut request = Request::builder()
+            .method(Method::POST)
+            .uri("/sign-out")
+            .header("content-type", "application/x-www-form-urlencoded");
         for (name, value) in &headers {
             request = request.header(*name, *value);
         }
-        assert_eq!(shop.browser.send(request, Body::empty()).await.status, StatusCode::FORBIDDEN, "{headers:?}");
+        assert_eq!(
+            shop.browser.send(request, Body::empty()).await.status,
+            StatusCode::FORBIDDEN,
+            "{headers:?}"
+        );
     }
 }
 
@@ -116,7 +215,9 @@ async fn every_route_asks_who_it_is() {
     let shop = Shop::begun().await;
     let owner = person(&shop).await;
     for route in router::routes() {
-        let Access::Roles(roles) = route.access else { continue };
+        let Access::Roles(roles) = route.access else {
+            continue;
+        };
         let path = sample(route.path);
         let nobody = ask(&mut shop.browser.stranger(), &route.method, &path).await;
         assert_eq!(nobody.1, "/device", "{} {path} as nobody", route.method);
@@ -124,14 +225,29 @@ async fn every_route_asks_who_it_is() {
             let mut browser = as_role(&shop, owner, Roles::default().with(role)).await;
             let (status, _) = ask(&mut browser, &route.method, &path).await;
             let allowed = roles.contains(&role);
-            assert_eq!(status == StatusCode::FORBIDDEN, !allowed, "{} {path} as {}: {status}", route.method, role.word());
-            assert!(status != StatusCode::INTERNAL_SERVER_ERROR, "{} {path} as {}", route.method, role.word());
+            assert_eq!(
+                status == StatusCode::FORBIDDEN,
+                !allowed,
+                "{} {path} as {}: {status}",
+                route.method,
+                role.word()
+            );
+            assert!(
+                status != StatusCode::INTERNAL_SERVER_ERROR,
+                "{} {path} as {}",
+                route.method,
+                role.word()
+            );
         }
     }
 }
 
 async fn ask(browser: &mut Browser, method: &Method, path: &str) -> (StatusCode, String) {
-    let answer = if *method == Method::GET { browser.get(path).await } else { browser.post_raw(path, &[]).await };
+    let answer = if *method == Method::GET {
+        browser.get(path).await
+    } else {
+        browser.post_raw(path, &[]).await
+    };
     (answer.status, answer.location)
 }
 
@@ -169,11 +285,31 @@ pub async fn as_role(shop: &Shop, owner: PersonId, roles: chillwright::shop::Rol
     let (device, now) = (DeviceId::fresh(), shop.app.now());
     let (device_token, session_token) = (codes::token(), codes::token());
     people::add(&mut tx, &person, now).await.expect("a person");
-    people::admit(&mut tx, device, "a device", &codes::hashed(&device_token), owner, now).await.expect("a device");
-    sessions::begin(&mut tx, &codes::hashed(&session_token), person.id, device, now).await.expect("a session");
+    people::admit(
+        &mut tx,
+        device,
+        "a device",
+        &codes::hashed(&device_token),
+        owner,
+        now,
+    )
+    .await
+    .expect("a device");
+    sessions::begin(
+        &mut tx,
+        &codes::hashed(&session_token),
+        person.id,
+        device,
+        now,
+    )
+    .await
+    .expect("a session");
     tx.commit().await.expect("kept");
     let mut browser = shop.browser.stranger();
-    browser.cookies = vec![("cw_device".into(), device_token), ("cw_session".into(), session_token)];
+    browser.cookies = vec![
+        ("cw_device".into(), device_token),
+        ("cw_session".into(), session_token),
+    ];
     browser
 }
 
@@ -181,11 +317,18 @@ pub async fn as_role(shop: &Shop, owner: PersonId, roles: chillwright::shop::Rol
 async fn the_writer_survives_a_pulled_plug() {
     let shop = Shop::new().await;
     let mut conn = shop.app.store.writer().await.expect("the writer");
-    for (pragma, value) in [("synchronous", "2"), ("journal_mode", "wal"), ("foreign_keys", "1"), ("recursive_triggers", "1")] {
-        let found: String = sqlx::query_scalar(sqlx::AssertSqlSafe(format!("SELECT CAST({pragma} AS TEXT) FROM pragma_{pragma}")))
-            .fetch_one(&mut *conn)
-            .await
-            .expect("a pragma");
+    for (pragma, value) in [
+        ("synchronous", "2"),
+        ("journal_mode", "wal"),
+        ("foreign_keys", "1"),
+        ("recursive_triggers", "1"),
+    ] {
+        let found: String = sqlx::query_scalar(sqlx::AssertSqlSafe(format!(
+            "SELECT CAST({pragma} AS TEXT) FROM pragma_{pragma}"
+        )))
+        .fetch_one(&mut *conn)
+        .await
+        .expect("a pragma");
         assert_eq!(found, value, "{pragma}");
     }
 }
@@ -193,7 +336,9 @@ async fn the_writer_survives_a_pulled_plug() {
 #[tokio::test]
 async fn the_audit_chain_fits_and_a_changed_entry_breaks_it() {
     let mut shop = Shop::begun().await;
-    shop.browser.post("/shop/devices", &[("name", "bench 1")]).await;
+    shop.browser
+        .post("/shop/devices", &[("name", "bench 1")])
+        .await;
     let verify = async || {
         let mut conn = shop.app.store.read().await.expect("a connection");
         chillwright::store::audit::verify(&mut conn).await
@@ -201,8 +346,21 @@ async fn the_audit_chain_fits_and_a_changed_entry_breaks_it() {
     assert_eq!(verify().await.expect("a whole chain"), 2);
     let mut conn = shop.app.store.writer().await.expect("the writer");
     let change = "UPDATE audit_entry SET content = '{}' WHERE seq = 1";
-    assert!(sqlx::raw_sql(change).execute(&mut *conn).await.unwrap_err().to_string().contains("append-only"));
-    sqlx::raw_sql("DROP TRIGGER audit_entry_no_update").execute(&mut *conn).await.expect("dropped");
-    sqlx::raw_sql(change).execute(&mut *conn).await.expect("changed");
+    assert!(
+        sqlx::raw_sql(change)
+            .execute(&mut *conn)
+            .await
+            .unwrap_err()
+            .to_string()
+            .contains("append-only")
+    );
+    sqlx::raw_sql("DROP TRIGGER audit_entry_no_update")
+        .execute(&mut *conn)
+        .await
+        .expect("dropped");
+    sqlx::raw_sql(change)
+        .execute(&mut *conn)
+        .await
+        .expect("changed");
     assert!(verify().await.unwrap_err().to_string().contains("entry 1"));
 }

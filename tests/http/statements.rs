@@ -27,7 +27,8 @@ async fn asked(shop: &mut Shop, path: &str) -> usize {
 
 #[tokio::test]
 async fn pages_ask_few_statements() {
-    tracing::subscriber::set_global_default(tracing_subscriber::registry().with(Count)).expect("the first subscriber of this process");
+    tracing::subscriber::set_global_default(tracing_subscriber::registry().with(Count))
+        .expect("the first subscriber of this process");
     let mut shop = Shop::begun().await;
     shop.minutes_pass(120);
     for (plate, number) in [("KD 41 TVL", 412), ("MR 07 OST", 413), ("PL 93 QUE", 414)] {
@@ -41,18 +42,49 @@ async fn pages_ask_few_statements() {
             ("charge_unit", "g"),
             ("metering", "expansion-valve"),
         ];
-        assert_eq!(shop.browser.post("/intake", &intake).await.location, format!("/orders/{number}"));
-        let joints = [("joints", "new:drier inlet"), ("joints", "new:drier outlet"), ("at", "2026-05-12T07:00")];
-        assert!(shop.browser.post(&format!("/orders/{number}/bench/joints"), &joints).await.status.is_redirection());
-        shop.browser.post(&format!("/orders/{number}/bench/hold"), &[("kind", "vacuum"), ("gauge", "G-1"), ("at", "2026-05-12T08:00")]).await;
+        assert_eq!(
+            shop.browser.post("/intake", &intake).await.location,
+            format!("/orders/{number}")
+        );
+        let joints = [
+            ("joints", "new:drier inlet"),
+            ("joints", "new:drier outlet"),
+            ("at", "2026-05-12T07:00"),
+        ];
+        assert!(
+            shop.browser
+                .post(&format!("/orders/{number}/bench/joints"), &joints)
+                .await
+                .status
+                .is_redirection()
+        );
+        shop.browser
+            .post(
+                &format!("/orders/{number}/bench/hold"),
+                &[
+                    ("kind", "vacuum"),
+                    ("gauge", "G-1"),
+                    ("at", "2026-05-12T08:00"),
+                ],
+            )
+            .await;
         for i in 0..60 {
             let at = format!("2026-05-12T08:{i:02}");
             let fields = [("reading", "28"), ("metal", "22"), ("at", at.as_str())];
-            assert!(shop.browser.post(&format!("/orders/{number}/holds/h1/readings"), &fields).await.status.is_redirection());
+            assert!(
+                shop.browser
+                    .post(&format!("/orders/{number}/holds/h1/readings"), &fields)
+                    .await
+                    .status
+                    .is_redirection()
+            );
         }
     }
     let order = asked(&mut shop, "/orders/412").await;
-    assert!((6..=12).contains(&order), "the order page, with 60 readings: {order} statements");
+    assert!(
+        (6..=12).contains(&order),
+        "the order page, with 60 readings: {order} statements"
+    );
     // Lists ask as many for three cars as for one.
     for (page, most) in [("/", 12), ("/review", 12), ("/orders", 6)] {
         let n = asked(&mut shop, page).await;

@@ -65,24 +65,46 @@ pub const MORNING: &str = "2026-05-12T08:00:00Z";
 impl Shop {
     /// Before the first start.
     pub async fn new() -> Self {
-        Self::on(tempfile::tempdir().expect("a folder"), Instant::parse(MORNING).expect("a time")).await
+        Self::on(
+            tempfile::tempdir().expect("a folder"),
+            Instant::parse(MORNING).expect("a time"),
+        )
+        .await
     }
 
     /// On the file `shop.db` of this folder, at this time.
     pub async fn on(folder: tempfile::TempDir, now: Instant) -> Self {
-        let store = Store::open(&folder.path().join("shop.db")).await.expect("a store");
+        let store = Store::open(&folder.path().join("shop.db"))
+            .await
+            .expect("a store");
         let clock = Arc::new(AtomicI64::new(now.0));
         let hand = clock.clone();
-        let app = App::new(store, Codes::cheap(), folder.path().join("files"), Some(START_CODE.into()), move || Instant(hand.load(Ordering::SeqCst)));
+        let app = App::new(
+            store,
+            Codes::cheap(),
+            folder.path().join("files"),
+            Some(START_CODE.into()),
+            move || Instant(hand.load(Ordering::SeqCst)),
+        );
         let browser = Browser(FormClient::new(router::router(app.clone())));
-        Self { app, browser, clock, _folder: folder }
+        Self {
+            app,
+            browser,
+            clock,
+            _folder: folder,
+        }
     }
 
     /// After the first start: elevation 120 m, UTC, EUR, 10 % tax, dial gauge G-1 of 0.5 inHg.
     pub async fn begun() -> Self {
         let mut shop = Self::new().await;
         let answer = shop.browser.post("/start", &FIRST_START).await;
-        assert_eq!((answer.status, answer.location.as_str()), (StatusCode::SEE_OTHER, "/"), "{}", answer.body);
+        assert_eq!(
+            (answer.status, answer.location.as_str()),
+            (StatusCode::SEE_OTHER, "/"),
+            "{}",
+            answer.body
+        );
         shop
     }
 
@@ -94,7 +116,11 @@ impl Shop {
 
 /// What is stored of a piece of evidence, as a map by keys.
 pub fn stored(piece: &Piece) -> Value {
-    serde_json::to_value(Stored { body: &piece.body, own: &piece.own }).expect("a body")
+    serde_json::to_value(Stored {
+        body: &piece.body,
+        own: &piece.own,
+    })
+    .expect("a body")
 }
 
 /// One text of it, empty where it is not there.
@@ -138,7 +164,9 @@ impl Browser {
     /// that the page does not have is a fault of the test, or of the page.
     pub async fn post(&mut self, action: &str, fields: &[(&str, &str)]) -> Answer {
         // What is changed is named in the address of its form.
-        let changed = fields.iter().find(|(name, _)| matches!(*name, "piece" | "line" | "id"));
+        let changed = fields
+            .iter()
+            .find(|(name, _)| matches!(*name, "piece" | "line" | "id"));
         let query = changed.map_or_else(String::new, |(name, which)| format!("?{name}={which}"));
         let page = format!("{}{query}", page_of(action));
         self.post_from(action, &page, fields).await
@@ -146,12 +174,21 @@ impl Browser {
 
     /// The same of a form that stands on another page.
     pub async fn post_from(&mut self, action: &str, page: &str, fields: &[(&str, &str)]) -> Answer {
-        self.0.fill(page, action, fields).await.unwrap_or_else(|e| panic!("{e}"))
+        self.0
+            .fill(page, action, fields)
+            .await
+            .unwrap_or_else(|e| panic!("{e}"))
     }
 
     /// The same of a form that an answer shows again.
-    pub async fn post_shown(&mut self, shown: &Answer, action: &str, fields: &[(&str, &str)]) -> Answer {
-        let form = PageForm::posted_to(&shown.body, "the answer", action).and_then(|form| Ok((form.filled(fields)?, form.multipart)));
+    pub async fn post_shown(
+        &mut self,
+        shown: &Answer,
+        action: &str,
+        fields: &[(&str, &str)],
+    ) -> Answer {
+        let form = PageForm::posted_to(&shown.body, "the answer", action)
+            .and_then(|form| Ok((form.filled(fields)?, form.multipart)));
         let (pairs, multipart) = form.unwrap_or_else(|e| panic!("{e}"));
         self.0.post_pairs(action, action, &pairs, multipart).await
     }
@@ -180,9 +217,16 @@ impl Browser {
     }
 
     /// What a browser would send of the form that is posted to this address.
-    pub async fn filled(&mut self, page: &str, action: &str, fields: &[(&str, &str)]) -> Vec<(String, String)> {
+    pub async fn filled(
+        &mut self,
+        page: &str,
+        action: &str,
+        fields: &[(&str, &str)],
+    ) -> Vec<(String, String)> {
         let shown = self.get(page).await;
-        PageForm::posted_to(&shown.body, page, action).and_then(|form| form.filled(fields)).unwrap_or_else(|e| panic!("{e}"))
+        PageForm::posted_to(&shown.body, page, action)
+            .and_then(|form| form.filled(fields))
+            .unwrap_or_else(|e| panic!("{e}"))
     }
 
     /// The technician says that an order is ready; nothing where it is already.
@@ -190,7 +234,9 @@ impl Browser {
         let action = format!("/orders/{number}/stage");
         let page = page_of(&action);
         let says = self.get(&page).await.body;
-        let Ok(form) = PageForm::posted_to(&says, &page, &action) else { return };
+        let Ok(form) = PageForm::posted_to(&says, &page, &action) else {
+            return;
+        };
         if form.hidden("stage") == Some("ready") {
             let answer = self.post(&action, &[]).await;
             assert!(answer.status.is_redirection(), "{}", answer.body);
@@ -199,10 +245,24 @@ impl Browser {
 
     /// Asks for something that does not end: the body as it comes.
     pub async fn stream(&self, path: &str) -> Body {
-        let cookies: Vec<String> = self.cookies.iter().map(|(k, v)| format!("{k}={v}")).collect();
-        let request = Request::builder().uri(path).header(header::COOKIE, cookies.join("; ")).body(Body::empty()).expect("a request");
+        let cookies: Vec<String> = self
+            .cookies
+            .iter()
+            .map(|(k, v)| format!("{k}={v}"))
+            .collect();
+        let request = Request::builder()
+            .uri(path)
+            .header(header::COOKIE, cookies.join("; "))
+            .body(Body::empty())
+            .expect("a request");
         let response = self.router().oneshot(request).await.expect("an answer");
-        assert_eq!((response.status(), response.headers()[header::CONTENT_TYPE].as_bytes()), (StatusCode::OK, &b"text/event-stream"[..]));
+        assert_eq!(
+            (
+                response.status(),
+                response.headers()[header::CONTENT_TYPE].as_bytes()
+            ),
+            (StatusCode::OK, &b"text/event-stream"[..])
+        );
         response.into_body()
     }
 }

@@ -6,16 +6,30 @@ use chillwright_calc::{
 };
 
 fn at_feet(ft: f64) -> f64 {
-    standard_pressure(Length::new(ft * 0.3048)).expect("a pressure").pa()
+    standard_pressure(Length::new(ft * 0.3048))
+        .expect("a pressure")
+        .pa()
 }
 
 /// ASHRAE standard-atmosphere table, psia, within 0.02 %; 11 000 m by the US Standard Atmosphere 1976.
 #[test]
 fn the_air_grows_thinner() {
-    for (ft, psia) in [(1000.0, 14.175), (2000.0, 13.664), (5000.0, 12.230), (8000.0, 10.914), (10_000.0, 10.108)] {
+    for (ft, psia) in [
+        (1000.0, 14.175),
+        (2000.0, 13.664),
+        (5000.0, 12.230),
+        (8000.0, 10.914),
+        (10_000.0, 10.108),
+    ] {
         near(at_feet(ft), psia * PSI, 2e-4);
     }
-    near(standard_pressure(Length::new(11_000.0)).expect("a pressure").pa(), 22_632.0, 1e-4);
+    near(
+        standard_pressure(Length::new(11_000.0))
+            .expect("a pressure")
+            .pa(),
+        22_632.0,
+        1e-4,
+    );
     assert_eq!(standard_pressure(Length::new(12_000.0)), None);
 }
 
@@ -40,7 +54,12 @@ fn the_workshops_rule_holds_low_down() {
 }
 
 fn air(k: f64, humidity: f64, pa: f64) -> MoistAir {
-    MoistAir::new(Temperature::new(k), Fraction::new(humidity), AbsolutePressure::new(pa)).expect("moist air")
+    MoistAir::new(
+        Temperature::new(k),
+        Fraction::new(humidity),
+        AbsolutePressure::new(pa),
+    )
+    .expect("moist air")
 }
 
 /// ASHRAE Fundamentals, ch. 1, example 1 (from memory, read off the chart): 40 degC dry bulb and 20 degC wet bulb at sea level are 6.5 g/kg, a
@@ -62,18 +81,39 @@ fn ends_of_moist_air() {
         within(a.dew_point().expect("a dew point").k(), k, 1e-6);
     }
     assert_eq!(air(300.0, 0.0, ATM).dew_point(), None);
-    let none = |k: f64, humidity: f64, pa: f64| MoistAir::new(Temperature::new(k), Fraction::new(humidity), AbsolutePressure::new(pa)).is_none();
-    assert!(none(300.0, 1.01, ATM) && none(300.0, -0.1, ATM) && none(300.0, f64::NAN, ATM) && none(360.0, 0.5, ATM) && none(300.0, 0.5, 3000.0));
+    let none = |k: f64, humidity: f64, pa: f64| {
+        MoistAir::new(
+            Temperature::new(k),
+            Fraction::new(humidity),
+            AbsolutePressure::new(pa),
+        )
+        .is_none()
+    };
+    assert!(
+        none(300.0, 1.01, ATM)
+            && none(300.0, -0.1, ATM)
+            && none(300.0, f64::NAN, ATM)
+            && none(360.0, 0.5, ATM)
+            && none(300.0, 0.5, 3000.0)
+    );
 }
 
 /// By psychrolib, whose water is Hyland and Wexler's; ours is that of IAPWS, here as everywhere.
 #[test]
 fn moist_air_agrees_with_psychrolib() {
-    let (mut dew, mut wet, mut ratio) = (Largest::new("dew point, K", 0.05), Largest::new("wet bulb, K", 0.05), Largest::new("humidity ratio", 1e-3));
+    let (mut dew, mut wet, mut ratio) = (
+        Largest::new("dew point, K", 0.05),
+        Largest::new("wet bulb, K", 0.05),
+        Largest::new("humidity ratio", 1e-3),
+    );
     let table = rows(include_str!("tables/moist_air.csv"));
     assert!(table.len() > 300, "{}", table.len());
     for row in &table {
-        let [k, humidity, pa, dew_k, w, wet_k] = row.iter().map(|c| number(c)).collect::<Vec<_>>()[..] else { panic!("{row:?}") };
+        let [k, humidity, pa, dew_k, w, wet_k] =
+            row.iter().map(|c| number(c)).collect::<Vec<_>>()[..]
+        else {
+            panic!("{row:?}")
+        };
         let (a, at) = (air(k, humidity, pa), format!("{k} K, {humidity}, {pa} Pa"));
         dew.see_difference(a.dew_point().expect("a dew point").k(), dew_k, &at);
         wet.see_difference(a.wet_bulb().k(), wet_k, &at);
@@ -87,18 +127,35 @@ fn moist_air_agrees_with_psychrolib() {
 /// By psychrolib: the heat in air, and how warm it leaves a cold surface that takes some of it out. Dry and wet surfaces both.
 #[test]
 fn cooled_air_agrees_with_psychrolib() {
-    let (mut heat, mut leaves) = (Largest::new("enthalpy, J/kg", 60.0), Largest::new("leaves at, K", 0.03));
+    let (mut heat, mut leaves) = (
+        Largest::new("enthalpy, J/kg", 60.0),
+        Largest::new("leaves at, K", 0.03),
+    );
     let table = rows(include_str!("tables/cooled_air.csv"));
     assert!(table.len() > 400, "{}", table.len());
     for row in &table {
-        let [k, humidity, pa, taken, enthalpy, out_k] = row.iter().map(|c| number(c)).collect::<Vec<_>>()[..] else { panic!("{row:?}") };
-        let (a, at) = (air(k, humidity, pa), format!("{k} K, {humidity}, {pa} Pa, {taken} J/kg"));
+        let [k, humidity, pa, taken, enthalpy, out_k] =
+            row.iter().map(|c| number(c)).collect::<Vec<_>>()[..]
+        else {
+            panic!("{row:?}")
+        };
+        let (a, at) = (
+            air(k, humidity, pa),
+            format!("{k} K, {humidity}, {pa} Pa, {taken} J/kg"),
+        );
         heat.see_difference(a.enthalpy(), enthalpy, &at);
         leaves.see_difference(a.cooled_by(taken).expect("a temperature").k(), out_k, &at);
     }
     heat.end();
     leaves.end();
     // Nothing taken out: it leaves as it came.
-    within(air(303.15, 0.5, ATM).cooled_by(0.0).expect("a temperature").k(), 303.15, 1e-9);
+    within(
+        air(303.15, 0.5, ATM)
+            .cooled_by(0.0)
+            .expect("a temperature")
+            .k(),
+        303.15,
+        1e-9,
+    );
     assert_eq!(air(288.15, 0.2, ATM).cooled_by(200e3), None);
 }

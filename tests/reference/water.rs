@@ -6,17 +6,25 @@ use chillwright_calc::{
 };
 
 fn pressure(k: f64) -> f64 {
-    water::saturation_pressure(Temperature::new(k)).expect("a pressure").pa()
+    water::saturation_pressure(Temperature::new(k))
+        .expect("a pressure")
+        .pa()
 }
 
 fn boils_at(pa: f64) -> f64 {
-    water::saturation_temperature(AbsolutePressure::new(pa)).expect("a temperature").k()
+    water::saturation_temperature(AbsolutePressure::new(pa))
+        .expect("a temperature")
+        .k()
 }
 
 /// IAPWS R7-97(2012), table 35.
 #[test]
 fn water_boils_by_table_35() {
-    for (k, mpa) in [(300.0, 0.353_658_941e-2), (500.0, 0.263_889_776e1), (600.0, 0.123_443_146e2)] {
+    for (k, mpa) in [
+        (300.0, 0.353_658_941e-2),
+        (500.0, 0.263_889_776e1),
+        (600.0, 0.123_443_146e2),
+    ] {
         near(pressure(k), mpa * 1e6, 1e-8);
     }
 }
@@ -35,14 +43,26 @@ fn ice_sublimes_by_table_3() {
     near(pressure(230.0), 8.947_35, 1e-6);
     near(pressure(273.16), 611.657, 1e-6);
     near(boils_at(8.947_35), 230.0, 1e-7);
-    assert!(water::sublimes(AbsolutePressure::new(611.0)) && !water::sublimes(AbsolutePressure::new(612.0)));
+    assert!(
+        water::sublimes(AbsolutePressure::new(611.0))
+            && !water::sublimes(AbsolutePressure::new(612.0))
+    );
 }
 
 /// Vapour pressure of water, CRC Handbook of Chemistry and Physics (Lide), kPa; within 0.1 % of IAPWS. Its 0 degC row, 0.6113, is the water that
 /// is not yet ice; ours is the ice of IAPWS R14-08, 0.02 % lower.
 #[test]
 fn water_boils_by_the_handbook() {
-    for (celsius, kpa) in [(0.0, 0.6113), (10.0, 1.2281), (20.0, 2.3388), (30.0, 4.2455), (40.0, 7.3814), (60.0, 19.932), (80.0, 47.373), (100.0, 101.32)] {
+    for (celsius, kpa) in [
+        (0.0, 0.6113),
+        (10.0, 1.2281),
+        (20.0, 2.3388),
+        (30.0, 4.2455),
+        (40.0, 7.3814),
+        (60.0, 19.932),
+        (80.0, 47.373),
+        (100.0, 101.32),
+    ] {
         near(pressure(celsius + 273.15), kpa * 1e3, 1e-3);
     }
 }
@@ -50,7 +70,11 @@ fn water_boils_by_the_handbook() {
 /// US Army TM 5-2420-230-24-1, table 19-1: the vacuum at which water boils at 100, 90 and 70 degF at sea level, in tenths of an inHg.
 #[test]
 fn the_manuals_depths_boil_water() {
-    for (f, printed, exact) in [(100.0, 28.0, 27.99), (90.0, 28.5, 28.50), (70.0, 29.2, 29.18)] {
+    for (f, printed, exact) in [
+        (100.0, 28.0, 27.99),
+        (90.0, 28.5, 28.50),
+        (70.0, 29.2, 29.18),
+    ] {
         let depth = (ATM - pressure(fahrenheit(f))) / INHG;
         within(depth, printed, 0.05);
         within(depth, exact, 0.005);
@@ -94,13 +118,21 @@ fn units_are_the_conventional_ones() {
     near(absolute("1 psia"), 6894.757, 1e-12);
     near(absolute("1 Torr"), 101_325.0 / 760.0, 1e-12);
     near(absolute("1 inHg abs"), absolute("25400 micron"), 1e-6);
-    assert_eq!(Pressure::Vacuum(PressureDifference::new(INHG)).absolute(AbsolutePressure::new(ATM)).pa(), ATM - INHG);
+    assert_eq!(
+        Pressure::Vacuum(PressureDifference::new(INHG))
+            .absolute(AbsolutePressure::new(ATM))
+            .pa(),
+        ATM - INHG
+    );
 }
 
 /// By the package iapws.
 #[test]
 fn water_and_ice_agree_with_iapws() {
-    let (mut p, mut t) = (Largest::new("water and ice, pressure", 1e-6), Largest::new("water and ice, temperature", 1e-6));
+    let (mut p, mut t) = (
+        Largest::new("water and ice, pressure", 1e-6),
+        Largest::new("water and ice, temperature", 1e-6),
+    );
     for row in rows(include_str!("tables/water.csv")) {
         p.see(pressure(number(row[0])), number(row[1]), row[0]);
         t.see(boils_at(number(row[1])), number(row[0]), row[0]);

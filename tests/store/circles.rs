@@ -27,16 +27,25 @@ impl Room {
         super::rooms::sources(&root, &mut paths);
         let mut files = BTreeMap::new();
         for path in paths {
-            let relative = path.strip_prefix(&root).expect("below the room").with_extension("");
-            let mut words: Vec<String> = relative.iter().map(|w| w.to_string_lossy().into_owned()).collect();
+            let relative = path
+                .strip_prefix(&root)
+                .expect("below the room")
+                .with_extension("");
+            let mut words: Vec<String> = relative
+                .iter()
+                .map(|w| w.to_string_lossy().into_owned())
+                .collect();
             if words.last().is_some_and(|w| w == "mod") {
                 words.pop();
             }
             let text = std::fs::read_to_string(&path).expect("text");
             let mut file = File::default();
-            let mut parsed = syn::parse_file(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+            let mut parsed =
+                syn::parse_file(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
             // A test inside a room may look at its neighbours.
-            parsed.items.retain(|item| !matches!(item, Item::Mod(m) if m.ident == "tests" && m.content.is_some()));
+            parsed.items.retain(
+                |item| !matches!(item, Item::Mod(m) if m.ident == "tests" && m.content.is_some()),
+            );
             file.visit_file(&parsed);
             files.insert(words.join("::"), file);
         }
@@ -82,7 +91,10 @@ impl Room {
             rest.remove(0);
         }
         let file = at.join("::");
-        match rest.first().and_then(|name| self.files.get(&file)?.hands_on.get(*name)) {
+        match rest
+            .first()
+            .and_then(|name| self.files.get(&file)?.hands_on.get(*name))
+        {
             Some(other) if depth < 8 => self.declared(&file, other, depth + 1),
             _ => Some(file),
         }
@@ -94,7 +106,11 @@ impl Room {
             .files
             .iter()
             .map(|(name, file)| {
-                let leads = file.uses.iter().filter_map(|path| self.declared(name, path, 0)).filter(|to| to != name && !to.is_empty());
+                let leads = file
+                    .uses
+                    .iter()
+                    .filter_map(|path| self.declared(name, path, 0))
+                    .filter(|to| to != name && !to.is_empty());
                 (name, leads.collect())
             })
             .collect();
@@ -110,9 +126,24 @@ impl Room {
             }
             seen
         };
-        let all: BTreeMap<&String, BTreeSet<String>> = self.files.keys().map(|name| (name, reached(name))).collect();
-        let circle = |name: &String| all[name].iter().filter(|other| all.get(other).is_some_and(|back| back.contains(name))).cloned().collect::<BTreeSet<_>>();
-        let found: BTreeSet<BTreeSet<String>> = self.files.keys().map(circle).filter(|c| c.len() > 1).collect();
+        let all: BTreeMap<&String, BTreeSet<String>> = self
+            .files
+            .keys()
+            .map(|name| (name, reached(name)))
+            .collect();
+        let circle = |name: &String| {
+            all[name]
+                .iter()
+                .filter(|other| all.get(other).is_some_and(|back| back.contains(name)))
+                .cloned()
+                .collect::<BTreeSet<_>>()
+        };
+        let found: BTreeSet<BTreeSet<String>> = self
+            .files
+            .keys()
+            .map(circle)
+            .filter(|c| c.len() > 1)
+            .collect();
         found.into_iter().collect()
     }
 }
@@ -132,7 +163,8 @@ impl<'ast> Visit<'ast> for File {
 
     fn visit_path(&mut self, path: &'ast syn::Path) {
         if path.segments.len() > 1 {
-            self.uses.push(path.segments.iter().map(|s| s.ident.to_string()).collect());
+            self.uses
+                .push(path.segments.iter().map(|s| s.ident.to_string()).collect());
         }
         syn::visit::visit_path(self, path);
     }
@@ -145,11 +177,30 @@ fn flatten(tree: &UseTree, before: &mut Vec<String>, leaves: &mut Vec<(String, V
             flatten(&path.tree, before, leaves);
             before.pop();
         }
-        UseTree::Name(name) if name.ident == "self" => leaves.push((before.last().cloned().unwrap_or_default(), before.clone())),
-        UseTree::Name(name) => leaves.push((name.ident.to_string(), before.iter().cloned().chain([name.ident.to_string()]).collect())),
-        UseTree::Rename(name) => leaves.push((name.rename.to_string(), before.iter().cloned().chain([name.ident.to_string()]).collect())),
+        UseTree::Name(name) if name.ident == "self" => {
+            leaves.push((before.last().cloned().unwrap_or_default(), before.clone()))
+        }
+        UseTree::Name(name) => leaves.push((
+            name.ident.to_string(),
+            before
+                .iter()
+                .cloned()
+                .chain([name.ident.to_string()])
+                .collect(),
+        )),
+        UseTree::Rename(name) => leaves.push((
+            name.rename.to_string(),
+            before
+                .iter()
+                .cloned()
+                .chain([name.ident.to_string()])
+                .collect(),
+        )),
         UseTree::Glob(_) => leaves.push(("*".into(), before.clone())),
-        UseTree::Group(group) => group.items.iter().for_each(|tree| flatten(tree, before, leaves)),
+        UseTree::Group(group) => group
+            .items
+            .iter()
+            .for_each(|tree| flatten(tree, before, leaves)),
     }
 }
 
@@ -165,9 +216,37 @@ fn no_room_has_files_in_a_circle() {
 /// The test itself sees a circle where there is one.
 #[test]
 fn a_circle_is_seen() {
-    let file = |uses: &[&str]| File { uses: uses.iter().map(|u| u.split("::").map(str::to_owned).collect()).collect(), ..File::default() };
-    let mut files = BTreeMap::from([("a".to_owned(), file(&["super::b::B"])), ("b".to_owned(), file(&["crate::room::c::C"])), ("c".to_owned(), file(&[]))]);
-    assert!(Room { name: "room", files: std::mem::take(&mut files) }.circles().is_empty());
-    files = BTreeMap::from([("a".to_owned(), file(&["super::b::B"])), ("b".to_owned(), file(&["crate::room::a::A"]))]);
-    assert_eq!(Room { name: "room", files }.circles().len(), 1);
+    let file = |uses: &[&str]| File {
+        uses: uses
+            .iter()
+            .map(|u| u.split("::").map(str::to_owned).collect())
+            .collect(),
+        ..File::default()
+    };
+    let mut files = BTreeMap::from([
+        ("a".to_owned(), file(&["super::b::B"])),
+        ("b".to_owned(), file(&["crate::room::c::C"])),
+        ("c".to_owned(), file(&[])),
+    ]);
+    assert!(
+        Room {
+            name: "room",
+            files: std::mem::take(&mut files)
+        }
+        .circles()
+        .is_empty()
+    );
+    files = BTreeMap::from([
+        ("a".to_owned(), file(&["super::b::B"])),
+        ("b".to_owned(), file(&["crate::room::a::A"])),
+    ]);
+    assert_eq!(
+        Room {
+            name: "room",
+            files
+        }
+        .circles()
+        .len(),
+        1
+    );
 }

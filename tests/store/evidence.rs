@@ -18,12 +18,17 @@ const SHOP_0_1: &[u8] = include_bytes!("../fixtures/shop-0-1.sqlite");
 
 async fn plain(file: &Path) -> SqliteConnection {
     let options = sqlx::sqlite::SqliteConnectOptions::new().filename(file);
-    SqliteConnection::connect_with(&options).await.expect("a file")
+    SqliteConnection::connect_with(&options)
+        .await
+        .expect("a file")
 }
 
 /// All versions of all pieces: kind and body, as they are stored.
 async fn versions(conn: &mut SqliteConnection) -> Vec<(String, String)> {
-    let rows = sqlx::raw_sql("SELECT kind, body FROM evidence_version ORDER BY evidence, seq").fetch_all(conn).await.expect("versions");
+    let rows = sqlx::raw_sql("SELECT kind, body FROM evidence_version ORDER BY evidence, seq")
+        .fetch_all(conn)
+        .await
+        .expect("versions");
     rows.iter().map(|r| (r.get(0), r.get(1))).collect()
 }
 
@@ -33,7 +38,16 @@ fn without_empty(value: &Value) -> Value {
     match value {
         Value::Object(members) => {
             let says = |v: &Value| !v.is_null() && v.as_array().is_none_or(|list| !list.is_empty());
-            let kept = members.iter().filter(|(_, v)| says(v)).map(|(k, v)| (k.clone(), if k == "_form" { v.clone() } else { without_empty(v) }));
+            let kept = members.iter().filter(|(_, v)| says(v)).map(|(k, v)| {
+                (
+                    k.clone(),
+                    if k == "_form" {
+                        v.clone()
+                    } else {
+                        without_empty(v)
+                    },
+                )
+            });
             Value::Object(kept.collect())
         }
         Value::Array(list) => Value::Array(list.iter().map(without_empty).collect()),
@@ -47,12 +61,21 @@ fn written_back(versions: &[(String, String)]) -> Vec<Kind> {
     for (word, stored) in versions {
         let kind = Kind::from_word(word).expect("a kind");
         let was: Map<String, Value> = serde_json::from_str(stored).expect("an object");
-        let (body, own) = evidence::read(kind, was.clone()).unwrap_or_else(|e| panic!("{word}: {e}\n{stored}"));
+        let (body, own) =
+            evidence::read(kind, was.clone()).unwrap_or_else(|e| panic!("{word}: {e}\n{stored}"));
         assert_eq!(body.kind(), kind);
-        let text = serde_json::to_string(&Stored { body: &body, own: &own }).expect("written");
+        let text = serde_json::to_string(&Stored {
+            body: &body,
+            own: &own,
+        })
+        .expect("written");
         let is: Map<String, Value> = serde_json::from_str(&text).expect("an object");
         // A map of this build compares its members in any order; the form's are compared as text, so that their order counts.
-        assert_eq!(without_empty(&Value::Object(was.clone())), Value::Object(is.clone()), "{word}: {stored}");
+        assert_eq!(
+            without_empty(&Value::Object(was.clone())),
+            Value::Object(is.clone()),
+            "{word}: {stored}"
+        );
         let form = |body: &Map<String, Value>| body.get("_form").map(ToString::to_string);
         assert_eq!(form(&was), form(&is), "{word}");
         if !kinds.contains(&kind) {
@@ -74,7 +97,11 @@ async fn evidence_of_version_0_1_reads_and_writes_back() {
     let store = Store::open(&file).await.expect("brought up");
     let after = versions(&mut store.read().await.expect("a connection")).await;
     assert_eq!(before, after, "append-only");
-    assert!(after.len() > 200 && after.iter().any(|(_, body)| body.contains("[]")), "{}", after.len());
+    assert!(
+        after.len() > 200 && after.iter().any(|(_, body)| body.contains("[]")),
+        "{}",
+        after.len()
+    );
     assert!(written_back(&after).len() > 15);
 }
 
@@ -82,9 +109,13 @@ async fn evidence_of_version_0_1_reads_and_writes_back() {
 #[tokio::test]
 async fn evidence_of_a_new_shop_reads_and_writes_back() {
     let folder = tempfile::tempdir().expect("a folder");
-    let store = Store::open(&folder.path().join("shop.db")).await.expect("a store");
+    let store = Store::open(&folder.path().join("shop.db"))
+        .await
+        .expect("a store");
     let now = Instant::parse("2026-05-12T14:00:00Z").expect("a time");
-    demo::make(&store, &Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
+    demo::make(&store, &Codes::cheap(), &folder.path().join("files"), now)
+        .await
+        .expect("an invented shop");
     let all = versions(&mut store.read().await.expect("a connection")).await;
     assert!(written_back(&all).len() > 15);
 }
@@ -96,7 +127,12 @@ fn by_keys(rows: &[StoredPiece]) -> Value {
         if row.kind != "opening" {
             entry.insert("id".into(), row.mark.clone().into());
         }
-        entry.extend(row.body.iter().filter(|(k, _)| !k.starts_with('_')).map(|(k, v)| (k.clone(), v.clone())));
+        entry.extend(
+            row.body
+                .iter()
+                .filter(|(k, _)| !k.starts_with('_'))
+                .map(|(k, v)| (k.clone(), v.clone())),
+        );
         if row.approximate {
             entry.insert("approximate".into(), true.into());
         }
@@ -104,7 +140,10 @@ fn by_keys(rows: &[StoredPiece]) -> Value {
     };
     let mut record = Map::new();
     let push = |object: &mut Map<String, Value>, key: &str, value: Value| {
-        if let Value::Array(list) = object.entry(key).or_insert_with(|| Value::Array(Vec::new())) {
+        if let Value::Array(list) = object
+            .entry(key)
+            .or_insert_with(|| Value::Array(Vec::new()))
+        {
             list.push(value);
         }
     };
@@ -123,7 +162,11 @@ fn by_keys(rows: &[StoredPiece]) -> Value {
             Place::Listed | Place::Child => {
                 let mut listed = entry(row);
                 for child in rows.iter().filter(|c| c.parent.as_ref() == Some(&row.id)) {
-                    push(&mut listed, Kind::from_word(&child.kind).expect("a kind").key(), Value::Object(entry(child)));
+                    push(
+                        &mut listed,
+                        Kind::from_word(&child.kind).expect("a kind").key(),
+                        Value::Object(entry(child)),
+                    );
                 }
                 push(&mut record, kind.key(), Value::Object(listed));
             }
@@ -150,22 +193,35 @@ async fn a_record_is_what_the_stored_bodies_say() {
     std::fs::write(&old, SHOP_0_1).expect("written");
     let made = Store::open(&new).await.expect("a store");
     let now = Instant::parse("2026-05-12T14:00:00Z").expect("a time");
-    demo::make(&made, &Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
+    demo::make(&made, &Codes::cheap(), &folder.path().join("files"), now)
+        .await
+        .expect("an invented shop");
     let mut told = 0;
     for store in [Store::open(&old).await.expect("brought up"), made] {
         let mut conn = store.read().await.expect("a connection");
         for order in orders::newest(&mut conn).await.expect("orders") {
-            let mut record = record::order_record(&mut conn, order.id).await.expect("a record");
+            let mut record = record::order_record(&mut conn, order.id)
+                .await
+                .expect("a record");
             // What the shop says of the order, and knows from others, is in no body.
             (record.stage, record.shop_units, record.limits) = (None, None, Default::default());
-            record.parts.iter_mut().for_each(|part| part.seen_before = None);
-            record.charging.iter_mut().for_each(|charge| charge.contaminated = None);
+            record
+                .parts
+                .iter_mut()
+                .for_each(|part| part.seen_before = None);
+            record
+                .charging
+                .iter_mut()
+                .for_each(|charge| charge.contaminated = None);
             let pieces = format!(
                 "SELECT id, mark, kind, parent, body, approximate FROM evidence_now
                  WHERE work_order = (SELECT id FROM work_order WHERE number = {}) ORDER BY position",
                 order.number
             );
-            let rows = sqlx::raw_sql(sqlx::AssertSqlSafe(pieces)).fetch_all(&mut *conn).await.expect("pieces");
+            let rows = sqlx::raw_sql(sqlx::AssertSqlSafe(pieces))
+                .fetch_all(&mut *conn)
+                .await
+                .expect("pieces");
             let row = |r: &sqlx::sqlite::SqliteRow| StoredPiece {
                 id: r.get(0),
                 mark: r.get(1),

@@ -19,7 +19,11 @@ fn rooms_used(code: &str) -> Vec<String> {
     while let Some(at) = rest.find("crate::") {
         rest = &rest[at + "crate::".len()..];
         let Some(group) = rest.strip_prefix('{') else {
-            rooms.push(rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect());
+            rooms.push(
+                rest.chars()
+                    .take_while(|c| c.is_alphanumeric() || *c == '_')
+                    .collect(),
+            );
             continue;
         };
         let (mut depth, mut word) = (0, String::new());
@@ -34,12 +38,28 @@ fn rooms_used(code: &str) -> Vec<String> {
         }
         rooms.push(word);
     }
-    rooms.iter().map(|r| r.trim().split("::").next().unwrap_or_default().trim().to_owned()).filter(|r| !r.is_empty()).collect()
+    rooms
+        .iter()
+        .map(|r| {
+            r.trim()
+                .split("::")
+                .next()
+                .unwrap_or_default()
+                .trim()
+                .to_owned()
+        })
+        .filter(|r| !r.is_empty())
+        .collect()
 }
 
 #[test]
 fn groups_are_read_too() {
-    assert_eq!(rooms_used("use crate::{\n    shop::{Actor, Role},\n    work::DeedError,\n};\nlet x = crate::web::App;"), ["shop", "work", "web"]);
+    assert_eq!(
+        rooms_used(
+            "use crate::{\n    shop::{Actor, Role},\n    work::DeedError,\n};\nlet x = crate::web::App;"
+        ),
+        ["shop", "work", "web"]
+    );
 }
 
 #[test]
@@ -64,9 +84,17 @@ fn rooms_use_what_lies_below_them() {
             let code = text.split("#[cfg(test)]").next().unwrap_or_default();
             for used in rooms_used(code) {
                 read += 1;
-                assert!(allowed.contains(&used.as_str()), "{} uses {used}", file.display());
+                assert!(
+                    allowed.contains(&used.as_str()),
+                    "{} uses {used}",
+                    file.display()
+                );
             }
-            assert!(!matches!(room, "web" | "demo" | "plot" | "tls") || !code.contains("sqlx"), "{} uses sqlx", file.display());
+            assert!(
+                !matches!(room, "web" | "demo" | "plot" | "tls") || !code.contains("sqlx"),
+                "{} uses sqlx",
+                file.display()
+            );
         }
     }
     assert!(read > 120, "{read}");

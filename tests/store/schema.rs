@@ -4,7 +4,9 @@ use sqlx::Row;
 
 async fn shop() -> (tempfile::TempDir, Store) {
     let folder = tempfile::tempdir().expect("a folder");
-    let store = Store::open(&folder.path().join("shop.db")).await.expect("a store");
+    let store = Store::open(&folder.path().join("shop.db"))
+        .await
+        .expect("a store");
     (folder, store)
 }
 
@@ -20,15 +22,34 @@ async fn every_table_is_strict_and_none_has_dangling_keys() {
     .expect("tables");
     assert!(tables.len() > 25, "{}", tables.len());
     for table in tables {
-        assert_eq!(table.get::<i64, _>("strict"), 1, "{}", table.get::<String, _>("name"));
+        assert_eq!(
+            table.get::<i64, _>("strict"),
+            1,
+            "{}",
+            table.get::<String, _>("name")
+        );
     }
-    assert!(sqlx::raw_sql("PRAGMA foreign_key_check").fetch_all(&mut *conn).await.expect("checked").is_empty());
+    assert!(
+        sqlx::raw_sql("PRAGMA foreign_key_check")
+            .fetch_all(&mut *conn)
+            .await
+            .expect("checked")
+            .is_empty()
+    );
 }
 
 /// Tables that have a trigger against changes.
 async fn append_only(conn: &mut sqlx::SqliteConnection) -> Vec<String> {
-    let triggers = sqlx::raw_sql("SELECT tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%_no_update'");
-    triggers.fetch_all(conn).await.expect("triggers").iter().map(|r| r.get(0)).collect()
+    let triggers = sqlx::raw_sql(
+        "SELECT tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%_no_update'",
+    );
+    triggers
+        .fetch_all(conn)
+        .await
+        .expect("triggers")
+        .iter()
+        .map(|r| r.get(0))
+        .collect()
 }
 
 #[tokio::test]
@@ -61,20 +82,37 @@ async fn every_kind_of_evidence_is_append_only() {
 async fn no_row_that_is_a_persons_word_changes() {
     let (folder, store) = shop().await;
     let now = chillwright::shop::Instant::parse("2026-05-12T14:00:00Z").expect("a time");
-    chillwright::demo::make(&store, &chillwright::work::codes::Codes::cheap(), &folder.path().join("files"), now).await.expect("an invented shop");
+    chillwright::demo::make(
+        &store,
+        &chillwright::work::codes::Codes::cheap(),
+        &folder.path().join("files"),
+        now,
+    )
+    .await
+    .expect("an invented shop");
     let mut conn = store.writer().await.expect("the writer");
-    sqlx::raw_sql("PRAGMA foreign_keys = OFF").execute(&mut *conn).await.expect("off");
+    sqlx::raw_sql("PRAGMA foreign_keys = OFF")
+        .execute(&mut *conn)
+        .await
+        .expect("off");
     let mut tried = Vec::new();
     for table in append_only(&mut conn).await {
         let count = async |conn: &mut sqlx::SqliteConnection| {
-            let row = sqlx::raw_sql(sqlx::AssertSqlSafe(format!("SELECT count(*) FROM {table}"))).fetch_one(conn).await.expect("counted");
+            let row = sqlx::raw_sql(sqlx::AssertSqlSafe(format!("SELECT count(*) FROM {table}")))
+                .fetch_one(conn)
+                .await
+                .expect("counted");
             row.get::<i64, _>(0)
         };
         let before = count(&mut conn).await;
         if before == 0 {
             continue;
         }
-        let columns = sqlx::raw_sql(sqlx::AssertSqlSafe(format!("SELECT group_concat(name) FROM pragma_table_info('{table}')"))).fetch_one(&mut *conn).await;
+        let columns = sqlx::raw_sql(sqlx::AssertSqlSafe(format!(
+            "SELECT group_concat(name) FROM pragma_table_info('{table}')"
+        )))
+        .fetch_one(&mut *conn)
+        .await;
         let columns: String = columns.expect("columns").get(0);
         let first = columns.split(',').next().expect("a column").to_owned();
         for change in [
@@ -82,16 +120,33 @@ async fn no_row_that_is_a_persons_word_changes() {
             format!("DELETE FROM {table}"),
             format!("INSERT OR REPLACE INTO {table} ({columns}) SELECT {columns} FROM {table}"),
         ] {
-            let refused = sqlx::raw_sql(sqlx::AssertSqlSafe(change.clone())).execute(&mut *conn).await.expect_err(&change).to_string();
+            let refused = sqlx::raw_sql(sqlx::AssertSqlSafe(change.clone()))
+                .execute(&mut *conn)
+                .await
+                .expect_err(&change)
+                .to_string();
             assert!(refused.contains("append-only"), "{change}: {refused}");
         }
         assert_eq!(count(&mut conn).await, before, "{table}");
         tried.push(table);
     }
-    for table in
-        ["evidence", "evidence_version", "authorisation", "order_note", "concession", "handover", "invoice", "payment", "audit_entry", "barometer", "part_tag"]
-    {
-        assert!(tried.iter().any(|t| t == table), "the invented shop has no {table}; tried {tried:?}");
+    for table in [
+        "evidence",
+        "evidence_version",
+        "authorisation",
+        "order_note",
+        "concession",
+        "handover",
+        "invoice",
+        "payment",
+        "audit_entry",
+        "barometer",
+        "part_tag",
+    ] {
+        assert!(
+            tried.iter().any(|t| t == table),
+            "the invented shop has no {table}; tried {tried:?}"
+        );
     }
 }
 
@@ -99,7 +154,10 @@ async fn no_row_that_is_a_persons_word_changes() {
 async fn what_cannot_be_is_refused_by_the_file() {
     let (_folder, store) = shop().await;
     let mut conn = store.writer().await.expect("the writer");
-    sqlx::raw_sql("PRAGMA foreign_keys = OFF").execute(&mut *conn).await.expect("off");
+    sqlx::raw_sql("PRAGMA foreign_keys = OFF")
+        .execute(&mut *conn)
+        .await
+        .expect("off");
     let id = "x'00000000000000000000000000000001'";
     for wrong in [
         format!("INSERT INTO payment (id, work_order, kind, amount, how, at, person, entered_at) VALUES ({id}, {id}, 'payment', -5, 'cash', 1, {id}, 1)"),
@@ -119,7 +177,15 @@ async fn two_writers_wait_for_each_other() {
     let first = store.write().await.expect("the first");
     let second = tokio::spawn({
         let store = store.clone();
-        async move { store.write().await.expect("the second").commit().await.expect("kept") }
+        async move {
+            store
+                .write()
+                .await
+                .expect("the second")
+                .commit()
+                .await
+                .expect("kept")
+        }
     });
     tokio::time::sleep(std::time::Duration::from_millis(100)).await;
     assert!(!second.is_finished());

@@ -88,7 +88,12 @@ pub struct Case<'a> {
 
 impl<'a> Case<'a> {
     /// Works everything out.
-    pub fn of(record: &'a JobRecord, limits: &'a Limits, site: &'a Site<'a>, units: UnitSystem) -> Self {
+    pub fn of(
+        record: &'a JobRecord,
+        limits: &'a Limits,
+        site: &'a Site<'a>,
+        units: UnitSystem,
+    ) -> Self {
         let bench = Bench::of(record, limits, site);
         let mut case = Self {
             holds: bench.holds(record),
@@ -99,7 +104,11 @@ impl<'a> Case<'a> {
             openings: Vec::new(),
             gas_in: Vec::new(),
             target: circuit::target(record, limits),
-            ledger: Ledger { contents: Contents::AsItCame, charged_since: false, runs: Vec::new() },
+            ledger: Ledger {
+                contents: Contents::AsItCame,
+                charged_since: false,
+                runs: Vec::new(),
+            },
             record,
             limits,
             units,
@@ -149,15 +158,23 @@ impl<'a> Case<'a> {
 
     /// How the pressures of this hold are told.
     pub fn voice_of_hold(&self, hold: &Held) -> Voice {
-        let readings =
-            live(&self.record.holds, "holds").find(|(_, id, _)| *id == hold.id).and_then(|(_, _, h)| Voice::of_readings(&h.readings, self.switched()));
-        readings.unwrap_or(if hold.kind == Some(HoldKind::Pressure) { Voice::gauge(self.units) } else { Voice::vacuum(self.units) })
+        let readings = live(&self.record.holds, "holds")
+            .find(|(_, id, _)| *id == hold.id)
+            .and_then(|(_, _, h)| Voice::of_readings(&h.readings, self.switched()));
+        readings.unwrap_or(if hold.kind == Some(HoldKind::Pressure) {
+            Voice::gauge(self.units)
+        } else {
+            Voice::vacuum(self.units)
+        })
     }
 
     /// How the pressures of this evacuation are told.
     pub fn voice_of_evacuation(&self, evacuation: &Evacuated) -> Voice {
-        let entry = live(&self.record.evacuations, "evacuations").find(|(_, id, _)| *id == evacuation.id);
-        entry.and_then(|(_, _, e)| Voice::of_readings(&e.readings, self.switched())).unwrap_or(Voice::vacuum(self.units))
+        let entry =
+            live(&self.record.evacuations, "evacuations").find(|(_, id, _)| *id == evacuation.id);
+        entry
+            .and_then(|(_, _, e)| Voice::of_readings(&e.readings, self.switched()))
+            .unwrap_or(Voice::vacuum(self.units))
     }
 
     /// Whether what is inside now is no pure gas of the label's kind, as far as that is known.
@@ -172,9 +189,13 @@ impl<'a> Case<'a> {
 
     /// What the circuit was last put under, in a word.
     pub fn test_gas(&self) -> &'static str {
-        let Some((_, id)) = self.gas_in.last() else { return "nitrogen" };
+        let Some((_, id)) = self.gas_in.last() else {
+            return "nitrogen";
+        };
         let held = self.holds.iter().find(|h| h.id == *id).map(|h| h.gas);
-        let let_in = live(&self.record.gas_let_in, "gas_let_in").find(|(_, g, _)| g == id).and_then(|(_, _, g)| g.gas);
+        let let_in = live(&self.record.gas_let_in, "gas_let_in")
+            .find(|(_, g, _)| g == id)
+            .and_then(|(_, _, g)| g.gas);
         match held.or(let_in) {
             Some(Gas::Air) => "air",
             Some(Gas::Oxygen) => "oxygen",
@@ -199,8 +220,17 @@ impl<'a> Case<'a> {
             Due::Now => true,
             Due::WhenClosed => self.work_on_closed_circuit().any(later),
             Due::WhenEvacuated => {
-                let vacuum = self.holds.iter().filter(|h| h.kind == Some(HoldKind::Vacuum)).filter_map(|h| h.start);
-                self.evacuations.iter().filter_map(|e| e.start).chain(vacuum).chain(charges()).any(later)
+                let vacuum = self
+                    .holds
+                    .iter()
+                    .filter(|h| h.kind == Some(HoldKind::Vacuum))
+                    .filter_map(|h| h.start);
+                self.evacuations
+                    .iter()
+                    .filter_map(|e| e.start)
+                    .chain(vacuum)
+                    .chain(charges())
+                    .any(later)
             }
             Due::WhenHeld => holds().chain(charges()).any(later),
             Due::WhenCharged => charges().any(later),
@@ -234,21 +264,32 @@ impl<'a> Case<'a> {
 
     /// Holds that count and began after the last opening, in the order of time.
     pub fn current_holds(&self) -> Vec<&Held> {
-        let mut holds: Vec<&Held> = self.holds.iter().filter(|h| h.counts() && self.after_opening(h.start)).collect();
+        let mut holds: Vec<&Held> = self
+            .holds
+            .iter()
+            .filter(|h| h.counts() && self.after_opening(h.start))
+            .collect();
         holds.sort_by_key(|h| h.start);
         holds
     }
 
     /// Evacuations that count and are not stale, in the order of time.
     pub fn current_evacuations(&self) -> Vec<&Evacuated> {
-        let mut all: Vec<&Evacuated> = self.evacuations.iter().filter(|e| e.counts() && e.start.is_some() && e.figures.stale_because.is_none()).collect();
+        let mut all: Vec<&Evacuated> = self
+            .evacuations
+            .iter()
+            .filter(|e| e.counts() && e.start.is_some() && e.figures.stale_because.is_none())
+            .collect();
         all.sort_by_key(|e| e.start);
         all
     }
 
     /// The last evacuation that counts, stale or not.
     pub fn last_evacuation(&self) -> Option<&Evacuated> {
-        self.evacuations.iter().filter(|e| e.counts() && e.start.is_some()).max_by_key(|e| e.start)
+        self.evacuations
+            .iter()
+            .filter(|e| e.counts() && e.start.is_some())
+            .max_by_key(|e| e.start)
     }
 
     /// The last charge.
@@ -259,7 +300,11 @@ impl<'a> Case<'a> {
     /// Charges since the start of the last evacuation (all of them where there is none).
     pub fn net_charges(&self) -> Vec<&Charged<'a>> {
         match self.last_evacuation().and_then(|e| e.start) {
-            Some(start) => self.charges.iter().filter(|c| c.at.is_some_and(|at| at > start)).collect(),
+            Some(start) => self
+                .charges
+                .iter()
+                .filter(|c| c.at.is_some_and(|at| at > start))
+                .collect(),
             None => self.charges.iter().collect(),
         }
     }
@@ -288,23 +333,40 @@ impl<'a> Case<'a> {
 
     /// The place of a joint in words, by its id; the text itself where it is no id.
     pub fn place(&self, id: &str) -> String {
-        self.joints.iter().find(|j| j.id == id).map_or_else(|| id.to_owned(), |j| j.place.clone())
+        self.joints
+            .iter()
+            .find(|j| j.id == id)
+            .map_or_else(|| id.to_owned(), |j| j.place.clone())
     }
 
     /// The joint's id where a place is told by its words.
     pub fn place_key(&self, place: &str) -> String {
-        let words = |j: &&JointCase<'_>| j.joint.is_some_and(|joint| joint.place.as_deref().is_some_and(|p| p.trim().eq_ignore_ascii_case(place.trim())));
+        let words = |j: &&JointCase<'_>| {
+            j.joint.is_some_and(|joint| {
+                joint
+                    .place
+                    .as_deref()
+                    .is_some_and(|p| p.trim().eq_ignore_ascii_case(place.trim()))
+            })
+        };
         if self.joints.iter().any(|j| j.id == place) {
             return place.to_owned();
         }
-        self.joints.iter().find(words).map_or_else(|| place.trim().to_lowercase(), |j| j.id.clone())
+        self.joints
+            .iter()
+            .find(words)
+            .map_or_else(|| place.trim().to_lowercase(), |j| j.id.clone())
     }
 
     fn gas_let_in(&self) -> Vec<(Stamp, String)> {
         let entries = live(&self.record.gas_let_in, "gas_let_in")
             .filter(|(_, _, g)| g.gas != Some(Gas::Refrigerant))
             .filter_map(|(i, id, g)| Some((Stamp::new(g.at?, Rank::PressureHold, i), id)));
-        let holds = self.holds.iter().filter(|h| h.let_gas_in()).filter_map(|h| Some((h.start?, h.id.clone())));
+        let holds = self
+            .holds
+            .iter()
+            .filter(|h| h.let_gas_in())
+            .filter_map(|h| Some((h.start?, h.id.clone())));
         let mut all: Vec<_> = entries.chain(holds).collect();
         all.sort();
         all
@@ -314,7 +376,9 @@ impl<'a> Case<'a> {
         let mut fitted: HashMap<&str, Stamp> = HashMap::new();
         let mut named: Vec<&str> = Vec::new();
         for (i, _, part) in live(&self.record.parts, "parts") {
-            let Some(at) = part.fitted_at.map(|at| Stamp::new(at, Rank::Fitted, i)) else { continue };
+            let Some(at) = part.fitted_at.map(|at| Stamp::new(at, Rank::Fitted, i)) else {
+                continue;
+            };
             for joint in &part.joints {
                 let last = fitted.entry(joint).or_insert(at);
                 *last = (*last).max(at);
@@ -343,26 +407,53 @@ impl<'a> Case<'a> {
         cases
     }
 
-    fn joint_case(&self, position: usize, id: String, joint: &'a Joint, fitted_at: Option<Stamp>) -> JointCase<'a> {
-        let opened = joint.opened.iter().filter(|o| !o.superseded).filter_map(|o| o.at).map(|at| Stamp::new(at, Rank::Opened, position)).max();
+    fn joint_case(
+        &self,
+        position: usize,
+        id: String,
+        joint: &'a Joint,
+        fitted_at: Option<Stamp>,
+    ) -> JointCase<'a> {
+        let opened = joint
+            .opened
+            .iter()
+            .filter(|o| !o.superseded)
+            .filter_map(|o| o.at)
+            .map(|at| Stamp::new(at, Rank::Opened, position))
+            .max();
         let mut seals: Vec<(Option<Stamp>, String, &Seal)> = live(&joint.seals, "seals")
-            .map(|(i, seal_id, seal)| (seal.at.map(|at| Stamp::new(at, Rank::Seal, i)), seal_name(&id, &seal_id, seal), seal))
+            .map(|(i, seal_id, seal)| {
+                (
+                    seal.at.map(|at| Stamp::new(at, Rank::Seal, i)),
+                    seal_name(&id, &seal_id, seal),
+                    seal,
+                )
+            })
             .collect();
         seals.sort_by_key(|s| s.0);
         // A seal seen after an evacuation, hold or charge that followed the joint's last opening: somebody opened it again.
         let mut last = opened.or(fitted_at);
         for (at, ..) in &seals {
             if let (Some(at), Some(opening)) = (*at, last)
-                && self.work_on_closed_circuit().any(|work| work > opening && work < at)
+                && self
+                    .work_on_closed_circuit()
+                    .any(|work| work > opening && work < at)
             {
-                last = Some(Stamp { ms: at.ms, rank: Rank::Opened, position });
+                last = Some(Stamp {
+                    ms: at.ms,
+                    rank: Rank::Opened,
+                    position,
+                });
             }
         }
         let late = last != opened.or(fitted_at);
         let opened_last = if late { last } else { opened };
         let seal = seals
             .into_iter()
-            .rfind(|(at, _, seal)| says_something(seal) && opened_last.is_none_or(|opening| at.is_some_and(|at| at > opening)))
+            .rfind(|(at, _, seal)| {
+                says_something(seal)
+                    && opened_last.is_none_or(|opening| at.is_some_and(|at| at > opening))
+            })
             .map(|(_, id, seal)| (id, seal));
         let place = joint.place.clone().unwrap_or_else(|| format!("joint {id}"));
         JointCase {
@@ -380,7 +471,9 @@ impl<'a> Case<'a> {
     fn work_on_closed_circuit(&self) -> impl Iterator<Item = Stamp> + '_ {
         let evacuations = self.evacuations.iter().filter_map(|e| e.start);
         let holds = self.holds.iter().filter_map(|h| h.start);
-        evacuations.chain(holds).chain(self.charges.iter().filter_map(|c| c.at))
+        evacuations
+            .chain(holds)
+            .chain(self.charges.iter().filter_map(|c| c.at))
     }
 
     fn all_openings(&self) -> Vec<Opening> {
@@ -388,26 +481,68 @@ impl<'a> Case<'a> {
         for case in &self.joints {
             let Some(joint) = case.joint else { continue };
             let says = format!("the joint {} was opened", case.place);
-            let position = self.record.joints.iter().position(|j| std::ptr::eq(j, joint)).unwrap_or(0);
-            for at in joint.opened.iter().filter(|o| !o.superseded).filter_map(|o| o.at) {
-                all.push(Opening { at: Stamp::new(at, Rank::Opened, position), about: case.id.clone(), says: says.clone(), found: false });
+            let position = self
+                .record
+                .joints
+                .iter()
+                .position(|j| std::ptr::eq(j, joint))
+                .unwrap_or(0);
+            for at in joint
+                .opened
+                .iter()
+                .filter(|o| !o.superseded)
+                .filter_map(|o| o.at)
+            {
+                all.push(Opening {
+                    at: Stamp::new(at, Rank::Opened, position),
+                    about: case.id.clone(),
+                    says: says.clone(),
+                    found: false,
+                });
             }
-            if let Some(at) = case.opened.filter(|at| !all.iter().any(|o| o.about == case.id && o.at == *at)) {
-                all.push(Opening { at, about: case.id.clone(), says: format!("the joint {} was opened again to see its seal", case.place), found: false });
+            if let Some(at) = case
+                .opened
+                .filter(|at| !all.iter().any(|o| o.about == case.id && o.at == *at))
+            {
+                all.push(Opening {
+                    at,
+                    about: case.id.clone(),
+                    says: format!("the joint {} was opened again to see its seal", case.place),
+                    found: false,
+                });
             }
         }
         for (i, id, part) in live(&self.record.parts, "parts") {
             let opens = part.role != Some(Role::Other) || !part.joints.is_empty();
             if let Some(at) = part.fitted_at.filter(|_| opens) {
-                all.push(Opening { at: Stamp::new(at, Rank::Fitted, i), about: id, says: format!("the {} was fitted", part_name(part)), found: false });
+                all.push(Opening {
+                    at: Stamp::new(at, Rank::Fitted, i),
+                    about: id,
+                    says: format!("the {} was fitted", part_name(part)),
+                    found: false,
+                });
             }
         }
         if let Some(at) = self.record.open_since.and_then(|m| m.start()) {
-            all.push(Opening { at: Stamp::new(at, Rank::Found, 0), about: OPEN_SINCE.into(), says: "the circuit had stood open".into(), found: true });
+            all.push(Opening {
+                at: Stamp::new(at, Rank::Found, 0),
+                about: OPEN_SINCE.into(),
+                says: "the circuit had stood open".into(),
+                found: true,
+            });
         }
         let first_work = self.first_work(&all);
-        if let Some((at, id)) = self.standing_empty().filter(|(at, _)| first_work.is_none_or(|work| *at <= work)).last() {
-            all.push(Opening { at, about: id, says: "the circuit was found empty".into(), found: true });
+        if let Some((at, id)) = self
+            .standing_empty()
+            .filter(|(at, _)| first_work.is_none_or(|work| *at <= work))
+            .last()
+        {
+            all.push(Opening {
+                at,
+                about: id,
+                says: "the circuit was found empty".into(),
+                found: true,
+            });
         }
         all.sort_by_key(|a| a.at);
         all
@@ -416,7 +551,10 @@ impl<'a> Case<'a> {
     fn first_work(&self, openings: &[Opening]) -> Option<Stamp> {
         let opened = openings.iter().filter(|o| !o.found).map(|o| o.at);
         let recovered = self.recoveries.iter().filter_map(|r| r.at);
-        opened.chain(recovered).chain(self.work_on_closed_circuit()).min()
+        opened
+            .chain(recovered)
+            .chain(self.work_on_closed_circuit())
+            .min()
     }
 
     /// Standing pressures that show the circuit empty, in the order of time.
@@ -428,9 +566,12 @@ impl<'a> Case<'a> {
                 let over = match pressure.si() {
                     Pressure::Gauge(p) => p.pa(),
                     Pressure::Vacuum(p) => -p.pa(),
-                    Pressure::Absolute(_) => gauge::loose(pressure, air, self.limits).raw_pa - air.pressure.pa(),
+                    Pressure::Absolute(_) => {
+                        gauge::loose(pressure, air, self.limits).raw_pa - air.pressure.pa()
+                    }
                 };
-                (over.abs() <= self.limits.empty_within.pa()).then_some((Stamp::new(s.at?, Rank::Found, i), id))
+                (over.abs() <= self.limits.empty_within.pa())
+                    .then_some((Stamp::new(s.at?, Rank::Found, i), id))
             })
             .collect();
         all.sort();
@@ -441,10 +582,18 @@ impl<'a> Case<'a> {
         let mut holds = std::mem::take(&mut self.holds);
         let between = |a: Stamp, b: Stamp| -> f64 {
             // Of one that was still running when the second hold began only what lies before it.
-            let lasted = |e: &Evacuated| Some((e.end_ms?.min(b.ms) - e.start?.ms).max(0) as f64 / 1e3);
-            self.evacuations.iter().filter(|e| e.counts() && e.start.is_some_and(|s| s > a && s < b)).filter_map(lasted).sum()
+            let lasted =
+                |e: &Evacuated| Some((e.end_ms?.min(b.ms) - e.start?.ms).max(0) as f64 / 1e3);
+            self.evacuations
+                .iter()
+                .filter(|e| e.counts() && e.start.is_some_and(|s| s > a && s < b))
+                .filter_map(lasted)
+                .sum()
         };
-        let disturbed = |a: Stamp, b: Stamp| self.openings.iter().any(|o| o.at > a && o.at < b) || self.gas_in.iter().any(|(at, _)| *at > a && *at < b);
+        let disturbed = |a: Stamp, b: Stamp| {
+            self.openings.iter().any(|o| o.at > a && o.at < b)
+                || self.gas_in.iter().any(|(at, _)| *at > a && *at < b)
+        };
         compared::compare(&mut holds, self.limits, between, disturbed);
         self.holds = holds;
     }
@@ -474,7 +623,9 @@ impl<'a> Case<'a> {
 
 fn gas_after(e: &Evacuated, gas: &[(Stamp, String)]) -> Option<String> {
     let start = e.start?;
-    gas.iter().any(|(at, _)| *at > start).then(|| "Air or nitrogen was let in after it.".to_owned())
+    gas.iter()
+        .any(|(at, _)| *at > start)
+        .then(|| "Air or nitrogen was let in after it.".to_owned())
 }
 
 /// Whether a seal entry says what was found or done.
@@ -483,7 +634,11 @@ fn says_something(seal: &Seal) -> bool {
 }
 
 fn seal_name(joint: &str, seal: &str, entry: &Seal) -> String {
-    if entry.id.is_some() { seal.to_owned() } else { format!("{joint}.{seal}") }
+    if entry.id.is_some() {
+        seal.to_owned()
+    } else {
+        format!("{joint}.{seal}")
+    }
 }
 
 /// What a part is called: "salvaged evaporator", "new receiver-drier".
@@ -497,7 +652,10 @@ pub fn part_name(part: &Part) -> String {
         other => other.word(),
     });
     match part.source {
-        Some(source) => format!("{} {role}", source.word().replace("customers-own", "customer’s own")),
+        Some(source) => format!(
+            "{} {role}",
+            source.word().replace("customers-own", "customer’s own")
+        ),
         None => role.to_owned(),
     }
 }

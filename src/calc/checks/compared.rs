@@ -9,13 +9,22 @@ use crate::record::{HoldKind, answer::Verdict};
 /// Judges each inconclusive vacuum hold by the latest earlier one that stayed so.
 ///
 /// `evacuated_between` gives the seconds of evacuation between two points, `disturbed` whether an opening or gas came between.
-pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(Stamp, Stamp) -> f64, disturbed: impl Fn(Stamp, Stamp) -> bool) {
-    let mut order: Vec<usize> = (0..holds.len()).filter(|i| holds[*i].start.is_some() && holds[*i].kind == Some(HoldKind::Vacuum)).collect();
+pub fn compare(
+    holds: &mut [Held],
+    limits: &Limits,
+    evacuated_between: impl Fn(Stamp, Stamp) -> f64,
+    disturbed: impl Fn(Stamp, Stamp) -> bool,
+) {
+    let mut order: Vec<usize> = (0..holds.len())
+        .filter(|i| holds[*i].start.is_some() && holds[*i].kind == Some(HoldKind::Vacuum))
+        .collect();
     order.sort_by_key(|i| holds[*i].start);
     let mut earlier: Option<(Stamp, f64)> = None;
     for i in order {
         let held = &mut holds[i];
-        let (Some(start), Some(slope)) = (held.start, held.figures.slope_pa_per_s) else { continue };
+        let (Some(start), Some(slope)) = (held.start, held.figures.slope_pa_per_s) else {
+            continue;
+        };
         // One that may have stood still, or that came to rest, has no slope to compare.
         if held.says != Verdict::Inconclusive || held.doubt != Some(Doubt::Outgassing) {
             continue;
@@ -38,8 +47,14 @@ pub fn compare(holds: &mut [Held], limits: &Limits, evacuated_between: impl Fn(S
                 (held.doubt, held.reason) = (None, None);
             }
             if held.says == Verdict::Held {
-                (held.figures.leak_slope_low_pa_per_s, held.figures.leak_slope_high_pa_per_s) = (None, None);
-                (held.figures.leak_low_kg_per_year, held.figures.leak_high_kg_per_year) = (None, None);
+                (
+                    held.figures.leak_slope_low_pa_per_s,
+                    held.figures.leak_slope_high_pa_per_s,
+                ) = (None, None);
+                (
+                    held.figures.leak_low_kg_per_year,
+                    held.figures.leak_high_kg_per_year,
+                ) = (None, None);
             }
             settle(held);
         }

@@ -32,7 +32,10 @@ pub struct Identified {
 impl Identified {
     /// Another gas than the label's is inside.
     pub fn is_wrong(&self) -> bool {
-        self.other_main || self.hydrocarbons.is_some() || self.unknown.is_some() || self.burning.is_some()
+        self.other_main
+            || self.hydrocarbons.is_some()
+            || self.unknown.is_some()
+            || self.burning.is_some()
     }
 
     /// It is no pure refrigerant of the label's kind.
@@ -53,12 +56,16 @@ enum Kind {
 fn kind(name: &str) -> Kind {
     let name = name.trim().to_lowercase();
     let plain: String = name.chars().filter(|c| c.is_ascii_alphanumeric()).collect();
-    let refrigerant = Refrigerant::ALL.iter().find(|r| r.word().to_lowercase().replace('-', "") == plain);
+    let refrigerant = Refrigerant::ALL
+        .iter()
+        .find(|r| r.word().to_lowercase().replace('-', "") == plain);
     match (refrigerant, plain.as_str()) {
         (Some(Refrigerant::Other), _) => Kind::Unknown,
         (Some(refrigerant), _) => Kind::Refrigerant(*refrigerant),
         (None, "air") => Kind::Air,
-        (None, "hc" | "hcs" | "r290" | "r600" | "r600a" | "propane" | "butane" | "isobutane") => Kind::Hydrocarbon,
+        (None, "hc" | "hcs" | "r290" | "r600" | "r600a" | "propane" | "butane" | "isobutane") => {
+            Kind::Hydrocarbon
+        }
         (None, _) if plain.contains("hydrocarbon") => Kind::Hydrocarbon,
         _ => Kind::Unknown,
     }
@@ -75,25 +82,54 @@ fn may_burn(kind: Kind) -> bool {
 
 /// Whether a refrigerant burns, or may, being unknown.
 pub fn burns(refrigerant: Refrigerant) -> bool {
-    matches!(refrigerant, Refrigerant::R1234yf | Refrigerant::R152a | Refrigerant::Other)
+    matches!(
+        refrigerant,
+        Refrigerant::R1234yf | Refrigerant::R152a | Refrigerant::Other
+    )
 }
 
 /// What an identification shows. In a circuit that is converted, the gas that it was made for is no surprise before the first charging.
 pub fn identified(case: &Case<'_>, x: &Identification) -> Identified {
     let first_charge = case.charges.iter().filter_map(|c| c.at).min();
-    let before = x.at.zip(first_charge).is_none_or(|(at, charged)| at.millis() < charged.ms);
-    let shares: Vec<(&str, Kind, f64)> = x.gases.iter().map(|(name, share)| (name.as_str(), kind(name), share.si().one())).collect();
+    let before =
+        x.at.zip(first_charge)
+            .is_none_or(|(at, charged)| at.millis() < charged.ms);
+    let shares: Vec<(&str, Kind, f64)> = x
+        .gases
+        .iter()
+        .map(|(name, share)| (name.as_str(), kind(name), share.si().one()))
+        .collect();
     let is_expected = |kind: Kind| match kind {
         Kind::Refrigerant(r) => is_expected(case, r, before),
         Kind::Unknown => case.record.system.refrigerant == Refrigerant::Other,
         Kind::Hydrocarbon | Kind::Air => false,
     };
-    let gases: Vec<_> = shares.iter().filter(|(_, kind, _)| *kind != Kind::Air).collect();
+    let gases: Vec<_> = shares
+        .iter()
+        .filter(|(_, kind, _)| *kind != Kind::Air)
+        .collect();
     // Where two have as much, the expected one counts as the main one.
-    let main = gases.iter().copied().max_by(|a, b| a.2.total_cmp(&b.2).then(is_expected(a.1).cmp(&is_expected(b.1))));
-    let counts = |share: f64| (share > 0.0 && share >= case.limits.foreign_gas.one() - 1e-9).then_some(share);
-    let sum = |wanted: Kind| counts(gases.iter().filter(|(_, kind, _)| *kind == wanted && !is_expected(*kind)).map(|g| g.2).sum());
-    let air = x.air.as_ref().map(|air| air.si().one()).or_else(|| shares.iter().find(|s| s.1 == Kind::Air).map(|s| s.2));
+    let main = gases.iter().copied().max_by(|a, b| {
+        a.2.total_cmp(&b.2)
+            .then(is_expected(a.1).cmp(&is_expected(b.1)))
+    });
+    let counts = |share: f64| {
+        (share > 0.0 && share >= case.limits.foreign_gas.one() - 1e-9).then_some(share)
+    };
+    let sum = |wanted: Kind| {
+        counts(
+            gases
+                .iter()
+                .filter(|(_, kind, _)| *kind == wanted && !is_expected(*kind))
+                .map(|g| g.2)
+                .sum(),
+        )
+    };
+    let air = x
+        .air
+        .as_ref()
+        .map(|air| air.si().one())
+        .or_else(|| shares.iter().find(|s| s.1 == Kind::Air).map(|s| s.2));
     // What an identifier leaves without a name, beyond what it cannot tell.
     let unnamed = 1.0 - gases.iter().map(|g| g.2).sum::<f64>() - air.unwrap_or(0.0);
     Identified {
@@ -101,17 +137,29 @@ pub fn identified(case: &Case<'_>, x: &Identification) -> Identified {
         other_main: main.is_some_and(|(_, kind, _)| !is_expected(*kind)),
         hydrocarbons: sum(Kind::Hydrocarbon),
         unknown: sum(Kind::Unknown),
-        burning: counts(gases.iter().filter(|(_, kind, _)| matches!(kind, Kind::Refrigerant(r) if burns(*r)) && !is_expected(*kind)).map(|g| g.2).sum()),
+        burning: counts(
+            gases
+                .iter()
+                .filter(|(_, kind, _)| {
+                    matches!(kind, Kind::Refrigerant(r) if burns(*r)) && !is_expected(*kind)
+                })
+                .map(|g| g.2)
+                .sum(),
+        ),
         impure: main.is_some_and(|(_, _, share)| *share < case.limits.purity.one()),
         air: air.filter(|air| *air > case.limits.air_in_refrigerant.one()),
         sealant: x.sealant == Some(true),
-        flammable: gases.iter().any(|(_, kind, share)| may_burn(*kind) && *share > 0.0) || (!gases.is_empty() && unnamed > 1.0 - case.limits.purity.one()),
+        flammable: gases
+            .iter()
+            .any(|(_, kind, share)| may_burn(*kind) && *share > 0.0)
+            || (!gases.is_empty() && unnamed > 1.0 - case.limits.purity.one()),
     }
 }
 
 fn is_expected(case: &Case<'_>, refrigerant: Refrigerant, before_charging: bool) -> bool {
     let system = &case.record.system;
-    refrigerant == system.refrigerant || (before_charging && system.converted_from == Some(refrigerant))
+    refrigerant == system.refrigerant
+        || (before_charging && system.converted_from == Some(refrigerant))
 }
 
 /// What a circuit holds, as far as that is known.
@@ -155,14 +203,32 @@ pub struct Traced {
 enum Event<'a> {
     Identified(Identified),
     PressureTooHigh,
-    Recovered { id: &'a str, refrigerant: Option<Refrigerant>, cylinder: Option<&'a str>, nothing: bool },
+    Recovered {
+        id: &'a str,
+        refrigerant: Option<Refrigerant>,
+        cylinder: Option<&'a str>,
+        nothing: bool,
+    },
     Emptied,
-    Charged { id: &'a str, refrigerant: Option<Refrigerant>, cylinder: Option<&'a str>, known: bool },
+    Charged {
+        id: &'a str,
+        refrigerant: Option<Refrigerant>,
+        cylinder: Option<&'a str>,
+        known: bool,
+    },
 }
 
 /// The least and the greatest point in the order of the work: what has no time is taken for the worse of both.
-const FIRST: Stamp = Stamp { ms: i64::MIN, rank: Rank::Found, position: 0 };
-const LAST: Stamp = Stamp { ms: i64::MAX, rank: Rank::Performance, position: usize::MAX };
+const FIRST: Stamp = Stamp {
+    ms: i64::MIN,
+    rank: Rank::Found,
+    position: 0,
+};
+const LAST: Stamp = Stamp {
+    ms: i64::MAX,
+    rank: Rank::Performance,
+    position: usize::MAX,
+};
 
 /// Follows the gas through the whole record.
 pub fn traced(case: &Case<'_>) -> Traced {
@@ -174,29 +240,67 @@ pub fn traced(case: &Case<'_>) -> Traced {
     let (mut recovered, mut charged) = (false, false);
     for (_, event) in events {
         match event {
-            Event::Identified(x) => traced.contents = Contents { mixed: x.is_mixed(), flammable: x.flammable },
+            Event::Identified(x) => {
+                traced.contents = Contents {
+                    mixed: x.is_mixed(),
+                    flammable: x.flammable,
+                }
+            }
             Event::PressureTooHigh => traced.contents.mixed = true,
-            Event::Recovered { id, refrigerant, cylinder, nothing } => {
-                let other = refrigerant.is_some_and(|r| !is_expected(case, r, !charged) || r == Refrigerant::Other);
+            Event::Recovered {
+                id,
+                refrigerant,
+                cylinder,
+                nothing,
+            } => {
+                let other = refrigerant
+                    .is_some_and(|r| !is_expected(case, r, !charged) || r == Refrigerant::Other);
                 let mixed = !nothing && (traced.contents.mixed || other);
                 if mixed {
-                    traced.spoiled.push(Spoiled { recovery: id.to_owned(), cylinder: cylinder.map(str::to_owned) });
+                    traced.spoiled.push(Spoiled {
+                        recovery: id.to_owned(),
+                        cylinder: cylinder.map(str::to_owned),
+                    });
                 }
                 if let Some(name) = cylinder.filter(|_| !nothing) {
-                    cylinders.push((key(name), id.to_owned(), if mixed { None } else { refrigerant.or(Some(case.record.system.refrigerant)) }));
+                    cylinders.push((
+                        key(name),
+                        id.to_owned(),
+                        if mixed {
+                            None
+                        } else {
+                            refrigerant.or(Some(case.record.system.refrigerant))
+                        },
+                    ));
                 }
                 recovered = true;
             }
-            Event::Emptied if recovered => (traced.contents, recovered) = (Contents::default(), false),
+            Event::Emptied if recovered => {
+                (traced.contents, recovered) = (Contents::default(), false)
+            }
             Event::Emptied => {}
-            Event::Charged { id, refrigerant, cylinder, known } => {
+            Event::Charged {
+                id,
+                refrigerant,
+                cylinder,
+                known,
+            } => {
                 let refrigerant = refrigerant.unwrap_or(case.record.system.refrigerant);
-                let by = cylinder.and_then(|name| cylinders.iter().find(|(c, _, gas)| *c == key(name) && *gas != Some(refrigerant))).map(|c| c.1.clone());
+                let by = cylinder
+                    .and_then(|name| {
+                        cylinders
+                            .iter()
+                            .find(|(c, _, gas)| *c == key(name) && *gas != Some(refrigerant))
+                    })
+                    .map(|c| c.1.clone());
                 let tainted = known || by.is_some();
                 traced.contents.mixed |= tainted || refrigerant != case.record.system.refrigerant;
                 traced.contents.flammable |= tainted || burns(refrigerant);
                 if tainted {
-                    traced.tainted.push(Tainted { charge: id.to_owned(), by });
+                    traced.tainted.push(Tainted {
+                        charge: id.to_owned(),
+                        by,
+                    });
                 }
                 (recovered, charged) = (false, true);
             }
@@ -213,25 +317,54 @@ fn key(name: &str) -> String {
 fn events<'c>(case: &'c Case<'_>) -> Vec<(Stamp, Event<'c>)> {
     let mut all: Vec<(Stamp, Event<'c>)> = live(&case.record.identification, "identification")
         .filter(|(_, _, x)| !x.gases.is_empty() || x.sealant == Some(true) || x.air.is_some())
-        .map(|(i, _, x)| (x.at.map_or(FIRST, |at| Stamp::new(at, Rank::Found, i)), Event::Identified(identified(case, x))))
+        .map(|(i, _, x)| {
+            (
+                x.at.map_or(FIRST, |at| Stamp::new(at, Rank::Found, i)),
+                Event::Identified(identified(case, x)),
+            )
+        })
         .collect();
     if all.is_empty() {
         all.extend(
             live(&case.record.standing, "standing")
-                .filter(|(_, _, s)| s.cold_soak == Some(true) && figures::standing_of(case, s).is_some_and(|f| f.excess_pa > f.allowed_pa))
-                .map(|(i, _, s)| (s.at.map_or(FIRST, |at| Stamp::new(at, Rank::Found, i)), Event::PressureTooHigh)),
+                .filter(|(_, _, s)| {
+                    s.cold_soak == Some(true)
+                        && figures::standing_of(case, s).is_some_and(|f| f.excess_pa > f.allowed_pa)
+                })
+                .map(|(i, _, s)| {
+                    (
+                        s.at.map_or(FIRST, |at| Stamp::new(at, Rank::Found, i)),
+                        Event::PressureTooHigh,
+                    )
+                }),
         );
     }
-    all.extend(live(&case.record.recovery, "recovery").filter_map(|(i, _, r)| {
-        let found = case.recoveries.iter().find(|x| x.position == i)?;
-        let event =
-            Event::Recovered { id: &found.id, refrigerant: r.refrigerant, cylinder: r.cylinder.as_deref(), nothing: found.kg.is_some_and(|kg| kg <= 0.0) };
-        Some((found.at.unwrap_or(FIRST), event))
-    }));
-    all.extend(case.evacuations.iter().filter(|e| e.counts()).filter_map(|e| Some((e.start?, Event::Emptied))));
+    all.extend(
+        live(&case.record.recovery, "recovery").filter_map(|(i, _, r)| {
+            let found = case.recoveries.iter().find(|x| x.position == i)?;
+            let event = Event::Recovered {
+                id: &found.id,
+                refrigerant: r.refrigerant,
+                cylinder: r.cylinder.as_deref(),
+                nothing: found.kg.is_some_and(|kg| kg <= 0.0),
+            };
+            Some((found.at.unwrap_or(FIRST), event))
+        }),
+    );
+    all.extend(
+        case.evacuations
+            .iter()
+            .filter(|e| e.counts())
+            .filter_map(|e| Some((e.start?, Event::Emptied))),
+    );
     all.extend(case.charges.iter().map(|c| {
         let known = c.entry.contaminated == Some(true);
-        let event = Event::Charged { id: &c.id, refrigerant: c.entry.refrigerant, cylinder: c.entry.cylinder.as_deref(), known };
+        let event = Event::Charged {
+            id: &c.id,
+            refrigerant: c.entry.refrigerant,
+            cylinder: c.entry.cylinder.as_deref(),
+            known,
+        };
         (c.at.unwrap_or(LAST), event)
     }));
     all

@@ -57,7 +57,9 @@ impl Evacuated {
 
 /// All evacuations that are not superseded, in the order of the list.
 pub fn all(record: &JobRecord, limits: &Limits, site: &Site<'_>) -> Vec<Evacuated> {
-    live(&record.evacuations, "evacuations").map(|(position, id, e)| one(position, id, e, limits, site)).collect()
+    live(&record.evacuations, "evacuations")
+        .map(|(position, id, e)| one(position, id, e, limits, site))
+        .collect()
 }
 
 fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site<'_>) -> Evacuated {
@@ -66,22 +68,40 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
     let readings: Vec<_> = live(&e.readings, "readings")
         .filter_map(|(_, _, r)| {
             let pressure = r.pressure.as_ref()?;
-            let air = r.barometer.as_ref().map_or(air, |own| site.air(Some(own)).0);
-            let gauge = r.gauge.as_ref().map_or(gauge, |own| GaugeFacts::of(Some(own), limits));
-            Some((r.at, gauge.read(pressure.si(), air, limits), pressure.unit(), pressure.si().is_absolute(), air))
+            let air = r
+                .barometer
+                .as_ref()
+                .map_or(air, |own| site.air(Some(own)).0);
+            let gauge = r
+                .gauge
+                .as_ref()
+                .map_or(gauge, |own| GaugeFacts::of(Some(own), limits));
+            Some((
+                r.at,
+                gauge.read(pressure.si(), air, limits),
+                pressure.unit(),
+                pressure.si().is_absolute(),
+                air,
+            ))
         })
         .collect();
     let times = || readings.iter().filter_map(|r| r.0);
     let start = e.started_at.or_else(|| times().min());
     let end = e.ended_at.or_else(|| times().max());
     let impossible = readings.iter().find(|r| r.1.impossible);
-    let lowest = if impossible.is_some() { None } else { readings.iter().min_by(|a, b| a.1.pa.total_cmp(&b.1.pa)) };
+    let lowest = if impossible.is_some() {
+        None
+    } else {
+        readings.iter().min_by(|a, b| a.1.pa.total_cmp(&b.1.pa))
+    };
     let metal = e.coldest_metal.as_ref().map(|t| t.si());
     let water_pa = metal.and_then(water::saturation_pressure).map(|p| p.pa());
     let figures = EvacuationFigures {
         lowest_pa: lowest.map(|l| l.1.pa),
         uncertainty_pa: lowest.map(|l| l.1.uncertainty_pa),
-        water_boils_at_k: lowest.and_then(|l| water::saturation_temperature(AbsolutePressure::new(l.1.pa))).map(|t| t.k()),
+        water_boils_at_k: lowest
+            .and_then(|l| water::saturation_temperature(AbsolutePressure::new(l.1.pa)))
+            .map(|t| t.k()),
         dries: lowest.zip(water_pa).and_then(|(l, psat)| {
             if l.1.pa + l.1.uncertainty_pa < psat {
                 Some(true)
@@ -91,7 +111,10 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
                 None
             }
         }),
-        duration_s: start.zip(end).map(|(start, end)| end.seconds_since(start)).filter(|d| *d >= 0.0),
+        duration_s: start
+            .zip(end)
+            .map(|(start, end)| end.seconds_since(start))
+            .filter(|d| *d >= 0.0),
         stale_because: None,
     };
     Evacuated {
@@ -109,7 +132,10 @@ fn one(position: usize, id: String, e: &Evacuation, limits: &Limits, site: &Site
         absolute_gauge: readings.last().is_some_and(|r| r.3),
         resolution_assumed: gauge.assumed,
         air,
-        pressures: readings.iter().filter_map(|r| Some((r.0?.millis(), r.1.pa))).collect(),
+        pressures: readings
+            .iter()
+            .filter_map(|r| Some((r.0?.millis(), r.1.pa)))
+            .collect(),
     }
 }
 
@@ -123,15 +149,28 @@ pub struct Needed {
 }
 
 /// What a gauge has to show before water at this vapour pressure (Pa) surely boils, its uncertainty (Pa) included.
-pub fn needed_on(psat: f64, uncertainty: f64, resolution_pa: f64, air: Air, absolute: bool, voice: Voice) -> Needed {
+pub fn needed_on(
+    psat: f64,
+    uncertainty: f64,
+    resolution_pa: f64,
+    air: Air,
+    absolute: bool,
+    voice: Voice,
+) -> Needed {
     let (step, air_pa) = (resolution_pa.max(1e-6), air.pressure.pa());
     let told = |pa: f64| voice.pressure(pa, air_pa);
     if absolute {
         let exact = psat - uncertainty;
         let on_gauge = ((exact / step).ceil() - 1.0) * step;
-        return Needed { exact: told(exact.max(0.0)), on_gauge: (on_gauge > 0.0).then(|| told(on_gauge)) };
+        return Needed {
+            exact: told(exact.max(0.0)),
+            on_gauge: (on_gauge > 0.0).then(|| told(on_gauge)),
+        };
     }
     let exact = air_pa - psat + uncertainty;
     let on_gauge = ((exact / step).floor() + 1.0) * step;
-    Needed { exact: told((air_pa - exact).max(0.0)), on_gauge: (on_gauge < air_pa).then(|| told(air_pa - on_gauge)) }
+    Needed {
+        exact: told((air_pa - exact).max(0.0)),
+        on_gauge: (on_gauge < air_pa).then(|| told(air_pa - on_gauge)),
+    }
 }

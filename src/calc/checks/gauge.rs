@@ -19,18 +19,36 @@ pub struct GaugeFacts {
 impl GaugeFacts {
     /// From the record; a resolution that is not recorded is that of a common dial.
     pub fn of(gauge: Option<&Gauge>, limits: &Limits) -> Self {
-        let resolution = gauge.and_then(|g| g.resolution.as_ref()).map(|r| r.si().pa());
-        let error_pa = gauge.and_then(|g| g.error.as_ref()).map_or(0.0, |e| e.si().pa().abs());
-        Self { resolution_pa: resolution.unwrap_or(limits.assumed_resolution.pa()), error_pa, assumed: resolution.is_none() }
+        let resolution = gauge
+            .and_then(|g| g.resolution.as_ref())
+            .map(|r| r.si().pa());
+        let error_pa = gauge
+            .and_then(|g| g.error.as_ref())
+            .map_or(0.0, |e| e.si().pa().abs());
+        Self {
+            resolution_pa: resolution.unwrap_or(limits.assumed_resolution.pa()),
+            error_pa,
+            assumed: resolution.is_none(),
+        }
     }
 
     /// A reading, absolute: U = r/2 + error + w (w = 0 for an absolute gauge; upwards and downwards where the place is not known).
     pub fn read(&self, pressure: Pressure, air: Air, limits: &Limits) -> Absolute {
-        let (above, below) = if pressure.is_absolute() { (0.0, 0.0) } else { (air.uncertainty_pa, air.below_pa) };
+        let (above, below) = if pressure.is_absolute() {
+            (0.0, 0.0)
+        } else {
+            (air.uncertainty_pa, air.below_pa)
+        };
         let own = 0.5 * self.resolution_pa + self.error_pa;
         let (uncertainty_pa, below_pa) = (own + above, own + below);
         let raw_pa = pressure.absolute(air.pressure).pa();
-        Absolute { pa: raw_pa.max(0.0), raw_pa, uncertainty_pa, below_pa, impossible: raw_pa < -uncertainty_pa.max(limits.impossible.pa()) }
+        Absolute {
+            pa: raw_pa.max(0.0),
+            raw_pa,
+            uncertainty_pa,
+            below_pa,
+            impossible: raw_pa < -uncertainty_pa.max(limits.impossible.pa()),
+        }
     }
 }
 

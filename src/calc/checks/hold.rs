@@ -109,12 +109,16 @@ impl Held {
 
     /// Neither stillness nor a rise is shown: what it moved by may be the gauge's and the temperature's.
     pub fn stillness_not_shown(&self) -> bool {
-        self.says == Verdict::Inconclusive && matches!(self.doubt, Some(Doubt::Gauge | Doubt::Temperature))
+        self.says == Verdict::Inconclusive
+            && matches!(self.doubt, Some(Doubt::Gauge | Doubt::Temperature))
     }
 
     /// What the doubt of the temperature makes of the first pressure, Pa.
     pub(super) fn temperature_allows(&self, limits: &Limits) -> f64 {
-        let t1 = self.first_temperature.unwrap_or(limits.assumed_temperature).k();
+        let t1 = self
+            .first_temperature
+            .unwrap_or(limits.assumed_temperature)
+            .k();
         self.first_pa.unwrap_or(0.0) * self.temperature_doubt.k() / t1
     }
 
@@ -126,13 +130,24 @@ impl Held {
 
     /// From which reading to which it is judged.
     fn spans(&mut self, hold: &Hold, position: usize, points: &[Point], limits: &Limits) {
-        let rank = if self.kind == Some(HoldKind::Pressure) { Rank::PressureHold } else { Rank::VacuumHold };
-        let stamp = |r: &Point| Stamp { ms: r.ms, rank, position };
+        let rank = if self.kind == Some(HoldKind::Pressure) {
+            Rank::PressureHold
+        } else {
+            Rank::VacuumHold
+        };
+        let stamp = |r: &Point| Stamp {
+            ms: r.ms,
+            rank,
+            position,
+        };
         let called = |r: Option<&Point>| r.map_or_else(String::new, |r| readings::called(hold, r));
         let (first, last) = (points.first(), points.last());
         (self.start, self.last) = (first.map(stamp), last.map(stamp));
         (self.first_pa, self.last_pa) = (first.map(|r| r.pa), last.map(|r| r.pa));
-        (self.first_temperature, self.last_temperature) = (first.and_then(|r| r.temperature), last.and_then(|r| r.temperature));
+        (self.first_temperature, self.last_temperature) = (
+            first.and_then(|r| r.temperature),
+            last.and_then(|r| r.temperature),
+        );
         self.ends = [called(first), called(last)];
         self.temperature_known = both_temperatures(points);
         self.temperature_missing = self.kind == Some(HoldKind::Pressure) && !self.temperature_known;
@@ -147,8 +162,13 @@ impl Held {
     /// Why it cannot be read, or why its verdict is open; with the pressure that it lacked, where it lacked one. (The figure `why` is the same in
     /// both systems of units, and so has none.)
     pub fn why(&self, voice: Voice) -> Option<String> {
-        let least = self.short_of.map(|least| format!(" ({} at least)", voice.difference(least.pa())));
-        self.figures.why.as_ref().map(|why| why.clone() + &least.unwrap_or_default())
+        let least = self
+            .short_of
+            .map(|least| format!(" ({} at least)", voice.difference(least.pa())));
+        self.figures
+            .why
+            .as_ref()
+            .map(|why| why.clone() + &least.unwrap_or_default())
     }
 
     /// Pressure at which a levelling-off comes to rest, Pa.
@@ -185,7 +205,9 @@ impl<'a> Bench<'a> {
 
     /// All holds that are not superseded, in the order of the list; each judged by itself (two holds are compared afterwards).
     pub fn holds(&self, record: &JobRecord) -> Vec<Held> {
-        live(&record.holds, "holds").map(|(position, id, hold)| self.hold(position, id, hold)).collect()
+        live(&record.holds, "holds")
+            .map(|(position, id, hold)| self.hold(position, id, hold))
+            .collect()
     }
 
     /// One hold.
@@ -203,13 +225,24 @@ impl<'a> Bench<'a> {
     }
 
     /// What is known of a hold before it is judged.
-    fn unjudged(&self, position: usize, id: String, hold: &Hold, air: Air, chosen: &Chosen) -> Held {
+    fn unjudged(
+        &self,
+        position: usize,
+        id: String,
+        hold: &Hold,
+        air: Air,
+        chosen: &Chosen,
+    ) -> Held {
         let (kind, gauge) = (hold.kind, chosen.facts);
         let impossible = readings::impossible(&chosen.points, gauge.resolution_pa);
         let mut held = Held {
             id,
             kind,
-            gas: if kind == Some(HoldKind::Pressure) { hold.gas.unwrap_or(TestGas::Nitrogen) } else { TestGas::Air },
+            gas: if kind == Some(HoldKind::Pressure) {
+                hold.gas.unwrap_or(TestGas::Nitrogen)
+            } else {
+                TestGas::Air
+            },
             start: None,
             last: None,
             ended: hold.ended_at.is_some(),
@@ -243,8 +276,16 @@ impl<'a> Bench<'a> {
     }
 
     /// The verdict of a hold as if it had ended, with all its figures; or why it cannot be read.
-    fn judge(&self, held: &mut Held, hold: &Hold, position: usize, chosen: &Chosen) -> Result<Verdict, String> {
-        let kind = held.kind.ok_or("it is not recorded whether a vacuum or a pressure was held")?;
+    fn judge(
+        &self,
+        held: &mut Held,
+        hold: &Hold,
+        position: usize,
+        chosen: &Chosen,
+    ) -> Result<Verdict, String> {
+        let kind = held
+            .kind
+            .ok_or("it is not recorded whether a vacuum or a pressure was held")?;
         let points = &chosen.points[..];
         if points.is_empty() {
             return Err("there is no reading".into());
@@ -261,10 +302,14 @@ impl<'a> Bench<'a> {
             return Err("there is no time between its readings".into());
         }
         if held.impossible_pa.is_some() {
-            return Err("a reading lies below absolute zero pressure: the gauge or the barometer is wrong".into());
+            return Err(
+                "a reading lies below absolute zero pressure: the gauge or the barometer is wrong"
+                    .into(),
+            );
         }
         let points = match settled(points, kind, held.resolution_pa, self.limits, |course| {
-            kind == HoldKind::Vacuum && (self.water_holds(held, course).is_some() || course.falls_back_as_water())
+            kind == HoldKind::Vacuum
+                && (self.water_holds(held, course).is_some() || course.falls_back_as_water())
         }) {
             Settled::All => points,
             Settled::ButTheFirst => {
@@ -273,7 +318,9 @@ impl<'a> Bench<'a> {
                 &points[1..]
             }
             Settled::TooFew => return Err(too_early(kind)),
-            Settled::Unsteady => return Err(self.unsteady(kind, points, held.figures.bound_pa.unwrap_or(0.0))),
+            Settled::Unsteady => {
+                return Err(self.unsteady(kind, points, held.figures.bound_pa.unwrap_or(0.0)));
+            }
         };
         let duration = self.measured(held, points);
         match kind {
@@ -293,7 +340,10 @@ impl<'a> Bench<'a> {
     /// Readings that no circuit makes by itself.
     fn unsteady(&self, kind: HoldKind, points: &[Point], bound: f64) -> String {
         let all = readings::corrected(points, self.limits);
-        let moved = all.last().zip(all.first()).map_or(0.0, |(last, first)| last.corrected - first.corrected);
+        let moved = all
+            .last()
+            .zip(all.first())
+            .map_or(0.0, |(last, first)| last.corrected - first.corrected);
         match kind {
             HoldKind::Vacuum if moved < -bound => PUMPED.into(),
             HoldKind::Vacuum => "the pressure fell and rose again: it was pumped meanwhile, a gauge was misread, or two were mixed".into(),
@@ -304,23 +354,36 @@ impl<'a> Bench<'a> {
 }
 
 /// A vacuum that fell.
-pub(super) const PUMPED: &str = "the pressure fell: it was still being pumped, or a temperature is wrong";
+pub(super) const PUMPED: &str =
+    "the pressure fell: it was still being pumped, or a temperature is wrong";
 /// A pressure that rose.
-pub(super) const ROSE: &str = "the pressure rose: the regulator is open, or the temperature was not the metal’s";
+pub(super) const ROSE: &str =
+    "the pressure rose: the regulator is open, or the temperature was not the metal’s";
 
 fn too_early(kind: HoldKind) -> String {
-    let while_what = if kind == HoldKind::Vacuum { "it was still being pumped" } else { "gas was still let in" };
-    format!("the first reading was taken while {while_what}, or before the gauge had settled, and fewer than four others remain")
+    let while_what = if kind == HoldKind::Vacuum {
+        "it was still being pumped"
+    } else {
+        "gas was still let in"
+    };
+    format!(
+        "the first reading was taken while {while_what}, or before the gauge had settled, and fewer than four others remain"
+    )
 }
 
 /// From the first to the last, s.
 fn lasts(points: &[Point]) -> f64 {
-    points.first().zip(points.last()).map_or(0.0, |(a, b)| (b.ms - a.ms) as f64 / 1e3)
+    points
+        .first()
+        .zip(points.last())
+        .map_or(0.0, |(a, b)| (b.ms - a.ms) as f64 / 1e3)
 }
 
 /// A hold that was not ended is running, and says what it would say.
 pub(super) fn settle(held: &mut Held) {
-    let early = (!held.figures.left_out.is_empty()).then(|| "the first reading was taken before the pressure had settled and is left out".to_owned());
+    let early = (!held.figures.left_out.is_empty()).then(|| {
+        "the first reading was taken before the pressure had settled and is left out".to_owned()
+    });
     let why: Vec<String> = early.into_iter().chain(held.reason.clone()).collect();
     held.figures.why = (!why.is_empty()).then(|| why.join("; "));
     if held.ended {

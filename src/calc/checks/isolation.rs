@@ -25,7 +25,9 @@ pub enum Proved {
 /// What an isolation shows. The voltage alone decides: how long was waited is on record beside it, but capacitors that are empty are empty, and
 /// no wait proves that they are.
 pub fn proved(isolation: &Isolation) -> Proved {
-    let Some(text) = isolation.measured.as_deref() else { return Proved::NotMeasured };
+    let Some(text) = isolation.measured.as_deref() else {
+        return Proved::NotMeasured;
+    };
     match volts(text) {
         Some(v) if v.abs() <= bound(text) => Proved::Dead,
         Some(v) => Proved::Live(v),
@@ -35,7 +37,11 @@ pub fn proved(isolation: &Isolation) -> Proved {
 
 /// A voltage is direct unless it says that it alternates.
 fn bound(text: &str) -> f64 {
-    if text.to_lowercase().contains("ac") { HIGH_VOLTAGE_ABOVE_V_AC } else { HIGH_VOLTAGE_ABOVE_V }
+    if text.to_lowercase().contains("ac") {
+        HIGH_VOLTAGE_ABOVE_V_AC
+    } else {
+        HIGH_VOLTAGE_ABOVE_V
+    }
 }
 
 /// Whether the compressor runs on high voltage: it is recorded so, or somebody isolated one whose drive nobody recorded.
@@ -57,9 +63,15 @@ pub fn has_high_voltage(record: &JobRecord) -> bool {
 /// ```
 pub fn volts(text: &str) -> Option<f64> {
     let text = text.trim().replace(',', ".");
-    let end = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))).unwrap_or(text.len());
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
+        .unwrap_or(text.len());
     let number: f64 = text[..end].parse().ok()?;
-    let rest: String = text[end..].to_lowercase().split_whitespace().filter(|w| !matches!(*w, "dc" | "ac" | "=" | "⎓")).collect();
+    let rest: String = text[end..]
+        .to_lowercase()
+        .split_whitespace()
+        .filter(|w| !matches!(*w, "dc" | "ac" | "=" | "⎓"))
+        .collect();
     let factor = match rest.as_str() {
         "" | "v" | "vdc" | "vac" | "volt" | "volts" => 1.0,
         "kv" => 1e3,

@@ -30,12 +30,20 @@ pub struct Span {
 impl Span {
     /// Known exactly.
     pub const fn exactly(kg: f64) -> Self {
-        Self { kg, low: kg, high: kg }
+        Self {
+            kg,
+            low: kg,
+            high: kg,
+        }
     }
 
     /// Known to so much either way.
     pub const fn give(kg: f64, uncertainty_kg: f64) -> Self {
-        Self { kg, low: kg - uncertainty_kg, high: kg + uncertainty_kg }
+        Self {
+            kg,
+            low: kg - uncertainty_kg,
+            high: kg + uncertainty_kg,
+        }
     }
 
     /// How far it may be off from what was weighed: the greater of both ways.
@@ -47,14 +55,22 @@ impl Span {
 impl std::ops::Add for Span {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self { kg: self.kg + other.kg, low: self.low + other.low, high: self.high + other.high }
+        Self {
+            kg: self.kg + other.kg,
+            low: self.low + other.low,
+            high: self.high + other.high,
+        }
     }
 }
 
 impl std::ops::Sub for Span {
     type Output = Self;
     fn sub(self, other: Self) -> Self {
-        Self { kg: self.kg - other.kg, low: self.low - other.high, high: self.high - other.low }
+        Self {
+            kg: self.kg - other.kg,
+            low: self.low - other.high,
+            high: self.high - other.low,
+        }
     }
 }
 
@@ -104,25 +120,42 @@ pub struct Recovered {
 
 /// What a scale reads to, kg; and whether that is assumed.
 fn resolution(scale: Option<&Scale>, limits: &Limits) -> (f64, bool) {
-    let recorded = scale.and_then(|s| s.resolution.as_ref()).map(|r| r.si().kg());
-    (recorded.unwrap_or(limits.assumed_scale_resolution.kg()), recorded.is_none())
+    let recorded = scale
+        .and_then(|s| s.resolution.as_ref())
+        .map(|r| r.si().kg());
+    (
+        recorded.unwrap_or(limits.assumed_scale_resolution.kg()),
+        recorded.is_none(),
+    )
 }
 
 /// Charges that are not superseded, in the order of time.
 pub fn charges<'a>(record: &'a JobRecord, limits: &Limits) -> Vec<Charged<'a>> {
-    let mut all: Vec<Charged<'_>> = live(&record.charging, "charging").map(|(i, id, c)| charged(record, i, id, c, limits)).collect();
+    let mut all: Vec<Charged<'_>> = live(&record.charging, "charging")
+        .map(|(i, id, c)| charged(record, i, id, c, limits))
+        .collect();
     all.sort_by_key(|c| c.at);
     all
 }
 
 /// What a charge put in: by the cylinder's mass before and after less what stayed in the hose, or out of cans.
-fn charged<'a>(record: &JobRecord, position: usize, id: String, c: &'a Charging, limits: &Limits) -> Charged<'a> {
+fn charged<'a>(
+    record: &JobRecord,
+    position: usize,
+    id: String,
+    c: &'a Charging,
+    limits: &Limits,
+) -> Charged<'a> {
     let (digit, assumed) = resolution(c.scale.as_ref(), limits);
     let hose = hose::of(record, c, limits, digit);
     let cans: Vec<_> = c.cans.iter().filter(|can| !can.superseded).collect();
     let from_can = |can: &&crate::record::Can| {
         let (net, left) = (can.net.as_ref()?.si().kg(), can.left.as_ref()?.si().kg());
-        let left = if left == 0.0 { Span::exactly(0.0) } else { Span::give(left, 0.5 * digit) };
+        let left = if left == 0.0 {
+            Span::exactly(0.0)
+        } else {
+            Span::give(left, 0.5 * digit)
+        };
         Some(Span::give(net, limits.can_share.one() * net) - left)
     };
     let cylinder = match (&c.before, &c.after) {
@@ -132,7 +165,10 @@ fn charged<'a>(record: &JobRecord, position: usize, id: String, c: &'a Charging,
     };
     let backwards = cylinder.is_some_and(|w| w.high < 0.0);
     let from_cans = cans.iter().map(from_can).sum::<Option<Span>>();
-    let net = cylinder.zip(from_cans).map(|(cylinder, cans)| cylinder - hose.kg + cans).filter(|_| !backwards);
+    let net = cylinder
+        .zip(from_cans)
+        .map(|(cylinder, cans)| cylinder - hose.kg + cans)
+        .filter(|_| !backwards);
     Charged {
         at: c.at.map(|at| Stamp::new(at, Rank::Charge, position)),
         net_kg: net.map(|n| n.kg),
@@ -150,11 +186,23 @@ pub fn recoveries(record: &JobRecord, limits: &Limits) -> Vec<Recovered> {
     let mut all: Vec<Recovered> = live(&record.recovery, "recovery")
         .map(|(i, id, r)| {
             let (digit, assumed) = resolution(r.scale.as_ref(), limits);
-            let weighed = r.before.as_ref().zip(r.after.as_ref()).map(|(before, after)| Span::give(after.si().kg() - before.si().kg(), digit));
+            let weighed = r
+                .before
+                .as_ref()
+                .zip(r.after.as_ref())
+                .map(|(before, after)| Span::give(after.si().kg() - before.si().kg(), digit));
             let backwards = weighed.is_some_and(|w| w.high < 0.0);
             let mass = weighed.filter(|_| !backwards);
             let at = r.at.map(|at: Instant| Stamp::new(at, Rank::Recovered, i));
-            Recovered { position: i, id, at, kg: mass.map(|m| m.kg), mass, backwards, resolution_assumed: assumed && weighed.is_some() }
+            Recovered {
+                position: i,
+                id,
+                at,
+                kg: mass.map(|m| m.kg),
+                mass,
+                backwards,
+                resolution_assumed: assumed && weighed.is_some(),
+            }
         })
         .collect();
     all.sort_by_key(|r| r.at);
@@ -237,12 +285,19 @@ impl Ledger {
     /// Walks through everything in the order of time.
     pub fn of(case: &Case<'_>) -> Self {
         let events = events(case);
-        let mut ledger = Self { contents: Contents::AsItCame, charged_since: false, runs: Vec::new() };
+        let mut ledger = Self {
+            contents: Contents::AsItCame,
+            charged_since: false,
+            runs: Vec::new(),
+        };
         let mut last_charge: Option<Stamp> = None;
         let mut from = 0;
         while from < events.len() {
             // From one charging to the next.
-            let to = events[from..].iter().position(|(_, e)| matches!(e, Event::Charged(_))).map_or(events.len(), |i| from + i);
+            let to = events[from..]
+                .iter()
+                .position(|(_, e)| matches!(e, Event::Charged(_)))
+                .map_or(events.len(), |i| from + i);
             ledger.between_charges(case, &events[from..to], last_charge);
             if let Some((at, Event::Charged(i))) = events.get(to) {
                 ledger.charge(case.charges[*i].net);
@@ -264,21 +319,52 @@ impl Ledger {
         };
     }
 
-    fn between_charges(&mut self, case: &Case<'_>, events: &[(Option<Stamp>, Event)], last_charge: Option<Stamp>) {
-        let recoveries: Vec<usize> = events.iter().filter_map(|(_, e)| if let Event::Recovered(i) = e { Some(*i) } else { None }).collect();
-        let first = events.iter().position(|(_, e)| matches!(e, Event::Recovered(_)));
+    fn between_charges(
+        &mut self,
+        case: &Case<'_>,
+        events: &[(Option<Stamp>, Event)],
+        last_charge: Option<Stamp>,
+    ) {
+        let recoveries: Vec<usize> = events
+            .iter()
+            .filter_map(|(_, e)| {
+                if let Event::Recovered(i) = e {
+                    Some(*i)
+                } else {
+                    None
+                }
+            })
+            .collect();
+        let first = events
+            .iter()
+            .position(|(_, e)| matches!(e, Event::Recovered(_)));
         if let Some(first) = first {
-            let total = recoveries.iter().map(|i| case.recoveries[*i].mass).sum::<Option<Span>>();
-            let worked_on = events[first..].iter().any(|(_, e)| !matches!(e, Event::Recovered(_)));
+            let total = recoveries
+                .iter()
+                .map(|i| case.recoveries[*i].mass)
+                .sum::<Option<Span>>();
+            let worked_on = events[first..]
+                .iter()
+                .any(|(_, e)| !matches!(e, Event::Recovered(_)));
             let before = match (self.contents, last_charge) {
                 (Contents::AsItCame, _) => Before::AsItCame,
-                (Contents::Known(inside), Some(at)) if self.charged_since => Before::Known(inside, at),
+                (Contents::Known(inside), Some(at)) if self.charged_since => {
+                    Before::Known(inside, at)
+                }
                 (_, None) => Before::AsItCame,
                 _ => Before::Unknown,
             };
             let part = |inside: Span| total.is_some_and(|t| t.kg < PART * inside.kg);
-            let partly = matches!(before, Before::Known(inside, _) if part(inside)) && !worked_on && first == 0;
-            self.runs.push(Run { at: events[first].0, total, before, partly, recoveries });
+            let partly = matches!(before, Before::Known(inside, _) if part(inside))
+                && !worked_on
+                && first == 0;
+            self.runs.push(Run {
+                at: events[first].0,
+                total,
+                before,
+                partly,
+                recoveries,
+            });
             if let (true, Contents::Known(inside), Some(total)) = (partly, self.contents, total) {
                 self.contents = Contents::Known(inside - total);
                 return;
@@ -287,7 +373,9 @@ impl Ledger {
         for (_, event) in events {
             self.contents = match (event, self.contents) {
                 (Event::Evacuated, _) => Contents::Known(Span::exactly(0.0)),
-                (Event::Recovered(_), Contents::Known(inside)) if inside.high <= 0.0 => self.contents,
+                (Event::Recovered(_), Contents::Known(inside)) if inside.high <= 0.0 => {
+                    self.contents
+                }
                 _ => Contents::Emptied,
             };
             self.charged_since = false;
@@ -312,7 +400,9 @@ impl Ledger {
 
     /// Whether a recovery took out only a part of a known charge, the circuit staying closed.
     pub fn is_part(&self, recovery: usize) -> bool {
-        self.runs.iter().any(|run| run.partly && run.recoveries.contains(&recovery))
+        self.runs
+            .iter()
+            .any(|run| run.partly && run.recoveries.contains(&recovery))
     }
 }
 
@@ -320,12 +410,36 @@ impl Ledger {
 /// without one counts nowhere.
 fn events(case: &Case<'_>) -> Vec<(Option<Stamp>, Event)> {
     let charged = case.charges.iter().any(|c| c.at.is_some());
-    let mut all: Vec<(Option<Stamp>, Event)> = case.openings.iter().map(|o| (Some(o.at), Event::Opened)).collect();
+    let mut all: Vec<(Option<Stamp>, Event)> = case
+        .openings
+        .iter()
+        .map(|o| (Some(o.at), Event::Opened))
+        .collect();
     all.extend(case.gas_in.iter().map(|(at, _)| (Some(*at), Event::Opened)));
-    all.extend(case.evacuations.iter().filter_map(|e| Some((Some(e.start?), Event::Evacuated))));
-    all.extend(case.holds.iter().filter(|h| h.kind == Some(HoldKind::Vacuum)).filter_map(|h| Some((Some(h.start?), Event::Evacuated))));
-    all.extend(case.charges.iter().enumerate().filter_map(|(i, c)| Some((Some(c.at?), Event::Charged(i)))));
-    all.extend(case.recoveries.iter().enumerate().filter(|(_, r)| r.at.is_some() || !charged).map(|(i, r)| (r.at, Event::Recovered(i))));
+    all.extend(
+        case.evacuations
+            .iter()
+            .filter_map(|e| Some((Some(e.start?), Event::Evacuated))),
+    );
+    all.extend(
+        case.holds
+            .iter()
+            .filter(|h| h.kind == Some(HoldKind::Vacuum))
+            .filter_map(|h| Some((Some(h.start?), Event::Evacuated))),
+    );
+    all.extend(
+        case.charges
+            .iter()
+            .enumerate()
+            .filter_map(|(i, c)| Some((Some(c.at?), Event::Charged(i)))),
+    );
+    all.extend(
+        case.recoveries
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| r.at.is_some() || !charged)
+            .map(|(i, r)| (r.at, Event::Recovered(i))),
+    );
     all.sort_by_key(|(at, _)| *at);
     all
 }
@@ -334,7 +448,10 @@ fn events(case: &Case<'_>) -> Vec<(Option<Stamp>, Event)> {
 /// outside, and else it cannot be told.
 pub fn judged(net: Span, target: Target) -> ChargeIs {
     const ROUNDING: f64 = 1e-9;
-    let (least, most) = (target.kg - target.tolerance_kg - ROUNDING, target.kg + target.tolerance_kg + ROUNDING);
+    let (least, most) = (
+        target.kg - target.tolerance_kg - ROUNDING,
+        target.kg + target.tolerance_kg + ROUNDING,
+    );
     if net.low >= least && net.high <= most {
         ChargeIs::Right
     } else if net.high < least || net.low > most {

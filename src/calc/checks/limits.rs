@@ -114,9 +114,14 @@ macro_rules! limits {
 }
 
 /// A default of the table above. The test `every_default_can_be_read` reads each, so that this cannot panic.
-#[expect(clippy::expect_used, reason = "the defaults are literals of the table above, each read by a test")]
+#[expect(
+    clippy::expect_used,
+    reason = "the defaults are literals of the table above, each read by a test"
+)]
 fn read<D: Dimension>(default: &str) -> D {
-    D::read(default).expect("a default of the table can be read").0
+    D::read(default)
+        .expect("a default of the table can be read")
+        .0
 }
 
 limits! {
@@ -232,7 +237,9 @@ impl Limits {
         let mut parts = text.split('{');
         let mut all = parts.next().unwrap_or_default().to_owned();
         for part in parts {
-            match part.split_once('}').and_then(|(key, rest)| Some((self.told(key, units).or_else(|| figure(key, units))?, rest))) {
+            match part.split_once('}').and_then(|(key, rest)| {
+                Some((self.told(key, units).or_else(|| figure(key, units))?, rest))
+            }) {
                 Some((told, rest)) => all.extend([told.as_str(), rest]),
                 None => all.extend(["{", part]),
             }
@@ -243,8 +250,18 @@ impl Limits {
 
 /// A fixed length or difference of pressures, as typed, in the reader's units.
 fn figure(text: &str, units: UnitSystem) -> Option<String> {
-    let length = |text: &str| Some(show::length(text.parse::<Quantity<Length>>().ok()?.si(), units));
-    let pressure = |text: &str| Some(show::pressure_difference(text.parse::<Quantity<PressureDifference>>().ok()?.si(), units));
+    let length = |text: &str| {
+        Some(show::length(
+            text.parse::<Quantity<Length>>().ok()?.si(),
+            units,
+        ))
+    };
+    let pressure = |text: &str| {
+        Some(show::pressure_difference(
+            text.parse::<Quantity<PressureDifference>>().ok()?.si(),
+            units,
+        ))
+    };
     length(text).or_else(|| pressure(text))
 }
 
@@ -294,7 +311,13 @@ pub struct VentRow {
 impl VentRow {
     /// As one line of text: "50 % to 60 %, 20 degC outside: 8 degC".
     pub fn line(&self) -> String {
-        format!("{} to {}, {} outside: {}", self.humidity_from.text(), self.humidity_to.text(), self.ambient.text(), self.vent.text())
+        format!(
+            "{} to {}, {} outside: {}",
+            self.humidity_from.text(),
+            self.humidity_to.text(),
+            self.ambient.text(),
+            self.vent.text()
+        )
     }
 
     /// Reads such a line.
@@ -329,7 +352,10 @@ impl VentRow {
 }
 
 /// The warm ends of the makers' tables: 50 to 60 % humidity, then 60 to 70 %.
-#[expect(clippy::expect_used, reason = "literals, each read by the test of the defaults")]
+#[expect(
+    clippy::expect_used,
+    reason = "literals, each read by the test of the defaults"
+)]
 pub fn default_vent_rows() -> Vec<VentRow> {
     let row = |ambient: &str, from: &str, to: &str, vent: &str| VentRow {
         ambient: ambient.parse().expect("a temperature"),

@@ -38,7 +38,12 @@ pub struct Loss {
 
 /// What was lost before each recovery that can be measured by a charge.
 pub fn losses(case: &Case<'_>) -> Vec<Loss> {
-    case.ledger.runs.iter().filter(|run| !run.partly).filter_map(|run| of_run(case, run)).collect()
+    case.ledger
+        .runs
+        .iter()
+        .filter(|run| !run.partly)
+        .filter_map(|run| of_run(case, run))
+        .collect()
 }
 
 /// What had been lost before the car came the last time: of a charge that was in use, not of one that was taken out again while it was worked on.
@@ -60,10 +65,17 @@ fn of_run(case: &Case<'_>, run: &Run) -> Option<Loss> {
     };
     let lost = charged - recovered;
     let lost_kg = lost.kg.max(0.0);
-    let years = since.zip(run.at).map(|(then, now)| (now.ms - then) as f64 / 1e3 / YEAR_S).filter(|y| *y > 0.0);
+    let years = since
+        .zip(run.at)
+        .map(|(then, now)| (now.ms - then) as f64 / 1e3 / YEAR_S)
+        .filter(|y| *y > 0.0);
     Some(Loss {
         lost_kg,
-        lost: Span { kg: lost_kg, low: lost.low.max(0.0), high: lost.high.max(0.0) },
+        lost: Span {
+            kg: lost_kg,
+            low: lost.low.max(0.0),
+            high: lost.high.max(0.0),
+        },
         charged_kg: charged.kg,
         recovered,
         years,
@@ -75,9 +87,23 @@ fn of_run(case: &Case<'_>, run: &Run) -> Option<Loss> {
 
 /// The charge that a car came with once, kg: the previous charge, else the charge in force, else the label's; and when that was charged, ms.
 pub fn came_with(case: &Case<'_>) -> Option<(f64, Option<i64>)> {
-    let previous = case.record.previous_charge.as_ref().filter(|p| !p.superseded);
-    let in_force = case.record.system.charge_in_force.as_ref().and_then(|c| c.mass.as_ref());
-    let kg = previous.and_then(|p| p.mass.as_ref()).or(in_force).or(case.record.system.charge.as_ref())?.si().kg();
+    let previous = case
+        .record
+        .previous_charge
+        .as_ref()
+        .filter(|p| !p.superseded);
+    let in_force = case
+        .record
+        .system
+        .charge_in_force
+        .as_ref()
+        .and_then(|c| c.mass.as_ref());
+    let kg = previous
+        .and_then(|p| p.mass.as_ref())
+        .or(in_force)
+        .or(case.record.system.charge.as_ref())?
+        .si()
+        .kg();
     Some((kg, previous.and_then(|p| p.at).map(|at| at.millis())))
 }
 
@@ -104,8 +130,13 @@ pub struct Bounded {
 pub fn by_pressure(case: &Case<'_>) -> Option<Bounded> {
     let (charged_kg, since) = came_with(case)?;
     let told = found(case)?;
-    let Left::Vapour(low, high) = told.left else { return None };
-    let years = since.zip(told.at).map(|(then, now)| (now.ms - then) as f64 / 1e3 / YEAR_S).filter(|y| *y > 0.0);
+    let Left::Vapour(low, high) = told.left else {
+        return None;
+    };
+    let years = since
+        .zip(told.at)
+        .map(|(then, now)| (now.ms - then) as f64 / 1e3 / YEAR_S)
+        .filter(|y| *y > 0.0);
     Some(Bounded {
         least_kg: (charged_kg - high).max(0.0),
         most_kg: (charged_kg - low).max(0.0),
@@ -120,11 +151,21 @@ pub fn by_pressure(case: &Case<'_>) -> Option<Bounded> {
 /// What the standing pressure with which the car came tells: the first one, if nothing was charged or recovered before it.
 pub fn found(case: &Case<'_>) -> Option<left::Told> {
     // A pressure tells how much is left only of the gas that the label names.
-    if live(&case.record.identification, "identification").any(|(_, _, x)| contamination::identified(case, x).is_mixed()) {
+    if live(&case.record.identification, "identification")
+        .any(|(_, _, x)| contamination::identified(case, x).is_mixed())
+    {
         return None;
     }
-    let first_work = case.charges.iter().filter_map(|c| c.at).chain(case.recoveries.iter().filter_map(|r| r.at)).min();
-    left::told(case).into_iter().next().filter(|t| t.at.zip(first_work).is_none_or(|(at, work)| at <= work))
+    let first_work = case
+        .charges
+        .iter()
+        .filter_map(|c| c.at)
+        .chain(case.recoveries.iter().filter_map(|r| r.at))
+        .min();
+    left::told(case)
+        .into_iter()
+        .next()
+        .filter(|t| t.at.zip(first_work).is_none_or(|(at, work)| at <= work))
 }
 
 /// What was lost before a car came, as far as a standing pressure or a recovered mass tells.
@@ -178,23 +219,68 @@ fn by_weight(case: &Case<'_>, loss: &Loss) -> Lost {
     let (out, of) = (mass(case, loss.recovered.kg), mass(case, loss.charged_kg));
     let over = loss.recovered.kg - loss.charged_kg;
     let first = match over > 0.0 {
-        true => format!("{out} came out of a circuit that should hold {of}: nothing was lost, {} too much was in it.", mass(case, over)),
-        false => format!("{out} of {of} came out: {} were lost.", mass(case, loss.lost_kg)),
+        true => format!(
+            "{out} came out of a circuit that should hold {of}: nothing was lost, {} too much was in it.",
+            mass(case, over)
+        ),
+        false => format!(
+            "{out} of {of} came out: {} were lost.",
+            mass(case, loss.lost_kg)
+        ),
     };
     let a_year = loss.kg_per_year.filter(|r| *r > 0.0);
-    let says = [first].into_iter().chain(a_year.map(|r| format!("That is {}.", rate(case, r)))).collect();
-    Lost { says, kg_per_year: a_year.map(|r| (r, r)) }
+    let says = [first]
+        .into_iter()
+        .chain(a_year.map(|r| format!("That is {}.", rate(case, r))))
+        .collect();
+    Lost {
+        says,
+        kg_per_year: a_year.map(|r| (r, r)),
+    }
 }
 
 fn by_vapour(case: &Case<'_>, low: f64, high: f64, bounded: Option<&Bounded>) -> Lost {
     let mut says = vec![match low > 0.0 {
-        true => format!("There is no liquid: {} to {} are left, all vapour.", mass(case, low), mass(case, high)),
-        false => format!("There is no liquid: at most {} are left, all vapour, or air.", mass(case, high)),
+        true => format!(
+            "There is no liquid: {} to {} are left, all vapour.",
+            mass(case, low),
+            mass(case, high)
+        ),
+        false => format!(
+            "There is no liquid: at most {} are left, all vapour, or air.",
+            mass(case, high)
+        ),
     }];
-    let Some(b) = bounded else { return Lost { says, kg_per_year: None } };
-    says.push(format!("{} to {} of {} were lost.", mass(case, b.least_kg), mass(case, b.most_kg), mass(case, b.charged_kg)));
-    let a_year = b.years.map(|y| (b.least_kg / y, b.most_kg / y)).filter(|(least, _)| *least > 0.0);
-    let since = if b.empty { ", or more if it has been empty for a while" } else { "" };
-    says.extend(a_year.map(|(least, most)| format!("That is {} to {}{since}.", rate(case, least), rate(case, most))));
-    Lost { says, kg_per_year: a_year }
+    let Some(b) = bounded else {
+        return Lost {
+            says,
+            kg_per_year: None,
+        };
+    };
+    says.push(format!(
+        "{} to {} of {} were lost.",
+        mass(case, b.least_kg),
+        mass(case, b.most_kg),
+        mass(case, b.charged_kg)
+    ));
+    let a_year = b
+        .years
+        .map(|y| (b.least_kg / y, b.most_kg / y))
+        .filter(|(least, _)| *least > 0.0);
+    let since = if b.empty {
+        ", or more if it has been empty for a while"
+    } else {
+        ""
+    };
+    says.extend(a_year.map(|(least, most)| {
+        format!(
+            "That is {} to {}{since}.",
+            rate(case, least),
+            rate(case, most)
+        )
+    }));
+    Lost {
+        says,
+        kg_per_year: a_year,
+    }
 }

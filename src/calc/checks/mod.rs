@@ -57,11 +57,18 @@ pub fn assess_case(case: &Case<'_>) -> Assessment {
     let said = rules::said(case);
     let count = |weight| said.findings.iter().filter(|f| f.weight == weight).count();
     // The gate is as strict while work goes on: what is still to do counts as what it is once it is due.
-    let (blocks, awaiting_concession) = (count(Weight::Blocks) + said.counted.0, count(Weight::Concession) + said.counted.1);
+    let (blocks, awaiting_concession) = (
+        count(Weight::Blocks) + said.counted.0,
+        count(Weight::Concession) + said.counted.1,
+    );
     Assessment {
         version: 1,
         rules: RULES_VERSION.into(),
-        gate: Gate { repaired: blocks == 0 && awaiting_concession == 0, blocks, awaiting_concession },
+        gate: Gate {
+            repaired: blocks == 0 && awaiting_concession == 0,
+            blocks,
+            awaiting_concession,
+        },
         next: rules::next(&said),
         findings: said.findings,
         to_do: said.to_do,

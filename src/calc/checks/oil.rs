@@ -20,22 +20,38 @@ pub struct Due {
 
 impl Due {
     const fn ml(low: f64, usual: f64, high: f64) -> Self {
-        Self { low: low * 1e-6, usual: usual * 1e-6, high: high * 1e-6 }
+        Self {
+            low: low * 1e-6,
+            usual: usual * 1e-6,
+            high: high * 1e-6,
+        }
     }
 
     const fn exactly(m3: f64) -> Self {
-        Self { low: m3, usual: m3, high: m3 }
+        Self {
+            low: m3,
+            usual: m3,
+            high: m3,
+        }
     }
 
     fn capped(self, most: f64) -> Self {
-        Self { low: self.low.min(most), usual: self.usual.min(most), high: self.high.min(most) }
+        Self {
+            low: self.low.min(most),
+            usual: self.usual.min(most),
+            high: self.high.min(most),
+        }
     }
 }
 
 impl std::ops::Add for Due {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self { low: self.low + other.low, usual: self.usual + other.usual, high: self.high + other.high }
+        Self {
+            low: self.low + other.low,
+            usual: self.usual + other.usual,
+            high: self.high + other.high,
+        }
     }
 }
 
@@ -77,10 +93,25 @@ pub fn drain_from_new(shipped: f64, called_for: f64) -> f64 {
 pub fn figures(case: &Case<'_>) -> OilFigures {
     let r = case.record;
     let parts = || live(&r.parts, "parts").map(|(_, _, p)| p);
-    let sum = |values: Vec<f64>| if values.is_empty() { None } else { Some(values.iter().sum()) };
-    let drained = parts().filter_map(|p| p.oil_drained.as_ref()).map(|v| v.si().m3());
-    let filled = parts().filter_map(|p| p.oil_added.as_ref()).map(|v| v.si().m3());
-    let added = filled.chain(live(&r.oil_added, "oil_added").filter_map(|(_, _, o)| o.volume.as_ref().map(|v| v.si().m3()))).collect();
+    let sum = |values: Vec<f64>| {
+        if values.is_empty() {
+            None
+        } else {
+            Some(values.iter().sum())
+        }
+    };
+    let drained = parts()
+        .filter_map(|p| p.oil_drained.as_ref())
+        .map(|v| v.si().m3());
+    let filled = parts()
+        .filter_map(|p| p.oil_added.as_ref())
+        .map(|v| v.si().m3());
+    let added = filled
+        .chain(
+            live(&r.oil_added, "oil_added")
+                .filter_map(|(_, _, o)| o.volume.as_ref().map(|v| v.si().m3())),
+        )
+        .collect();
     let due = due(case);
     OilFigures {
         removed_m3: sum(drained.chain(recovered(case)).collect()),
@@ -93,7 +124,8 @@ pub fn figures(case: &Case<'_>) -> OilFigures {
 
 /// The oil that came out with each recovery, m3.
 fn recovered<'a>(case: &'a Case<'_>) -> impl Iterator<Item = f64> + 'a {
-    live(&case.record.recovery, "recovery").filter_map(|(_, _, r)| r.oil.as_ref().map(|v| v.si().m3()))
+    live(&case.record.recovery, "recovery")
+        .filter_map(|(_, _, r)| r.oil.as_ref().map(|v| v.si().m3()))
 }
 
 /// What something called for, with its name.
@@ -109,15 +141,38 @@ pub struct Called {
 pub fn called_for(case: &Case<'_>) -> Vec<Called> {
     let r = case.record;
     let total = total(case);
-    let mut all: Vec<Called> =
-        live(&r.parts, "parts").filter_map(|(_, _, p)| Some(Called { by: super::case::part_name(p), due: of_part(p, total)? })).collect();
-    all.extend(flushed(case).into_iter().map(|(section, due)| Called { by: format!("flush, {section}"), due }));
-    all.extend(recovered(case).filter(|v| *v > 0.0).map(|v| Called { by: "recovered with the refrigerant".into(), due: Due::exactly(v) }));
+    let mut all: Vec<Called> = live(&r.parts, "parts")
+        .filter_map(|(_, _, p)| {
+            Some(Called {
+                by: super::case::part_name(p),
+                due: of_part(p, total)?,
+            })
+        })
+        .collect();
+    all.extend(flushed(case).into_iter().map(|(section, due)| Called {
+        by: format!("flush, {section}"),
+        due,
+    }));
+    all.extend(recovered(case).filter(|v| *v > 0.0).map(|v| Called {
+        by: "recovered with the refrigerant".into(),
+        due: Due::exactly(v),
+    }));
     if live(&r.leaks, "leaks").any(|(_, _, l)| l.repaired_at.is_some()) {
-        all.push(Called { by: "a leak repaired".into(), due: LEAK_REPAIR });
+        all.push(Called {
+            by: "a leak repaired".into(),
+            due: LEAK_REPAIR,
+        });
     }
-    if case.openings.iter().any(|o| o.found && o.about != OPEN_SINCE) || r.open_since.is_some() {
-        all.push(Called { by: "lost with the refrigerant".into(), due: DISCHARGE });
+    if case
+        .openings
+        .iter()
+        .any(|o| o.found && o.about != OPEN_SINCE)
+        || r.open_since.is_some()
+    {
+        all.push(Called {
+            by: "lost with the refrigerant".into(),
+            due: DISCHARGE,
+        });
     }
     all
 }
@@ -125,25 +180,48 @@ pub fn called_for(case: &Case<'_>) -> Vec<Called> {
 /// What parts, flushes and recovery call for in all; `None` where they call for none. Never more than the whole circuit's oil, but for what was measured.
 pub fn due(case: &Case<'_>) -> Option<Due> {
     let sum: Due = called_for(case).into_iter().map(|c| c.due).sum();
-    let measured: f64 = live(&case.record.parts, "parts").filter_map(|(_, _, p)| p.oil_drained.as_ref().map(|v| v.si().m3())).chain(recovered(case)).sum();
-    let due = if case.record.system.oil_total.is_some() { sum.capped(total(case).high.max(measured)) } else { sum };
+    let measured: f64 = live(&case.record.parts, "parts")
+        .filter_map(|(_, _, p)| p.oil_drained.as_ref().map(|v| v.si().m3()))
+        .chain(recovered(case))
+        .sum();
+    let due = if case.record.system.oil_total.is_some() {
+        sum.capped(total(case).high.max(measured))
+    } else {
+        sum
+    };
     (due.high > 0.0).then_some(due)
 }
 
 fn total(case: &Case<'_>) -> Due {
-    case.record.system.oil_total.as_ref().map(|t| t.si().m3()).filter(|t| *t > 0.0).map_or(TOTAL, Due::exactly)
+    case.record
+        .system
+        .oil_total
+        .as_ref()
+        .map(|t| t.si().m3())
+        .filter(|t| *t > 0.0)
+        .map_or(TOTAL, Due::exactly)
 }
 
 /// What a part calls for that was renewed, or out of whose place oil drained; `None` for one that was only put back, or is not fitted.
 fn of_part(p: &Part, total: Due) -> Option<Due> {
     let drained = p.oil_drained.as_ref().map(|v| v.si().m3());
     let own = matches!(p.source, Some(Source::Refitted | Source::Repaired));
-    let printed = if p.fitted_at.is_some() && !own { p.role.and_then(|role| printed(role, total)) } else { None };
+    let printed = if p.fitted_at.is_some() && !own {
+        p.role.and_then(|role| printed(role, total))
+    } else {
+        None
+    };
     match (printed, drained) {
-        (Some(printed), Some(drained)) if p.role == Some(Role::Accumulator) => Some(printed + Due::exactly(drained)),
+        (Some(printed), Some(drained)) if p.role == Some(Role::Accumulator) => {
+            Some(printed + Due::exactly(drained))
+        }
         // The whole of the old compressor's oil drains: that much goes back.
         (_, Some(drained)) if p.role == Some(Role::Compressor) => Some(Due::exactly(drained)),
-        (Some(printed), Some(drained)) => Some(Due { low: drained, usual: printed.usual.max(drained), high: printed.high.max(drained) }),
+        (Some(printed), Some(drained)) => Some(Due {
+            low: drained,
+            usual: printed.usual.max(drained),
+            high: printed.high.max(drained),
+        }),
         (Some(printed), None) => Some(printed),
         (None, Some(drained)) => Some(Due::exactly(drained)),
         (None, None) => None,
@@ -159,7 +237,9 @@ fn printed(role: Role, total: Due) -> Option<Due> {
         Role::Accumulator => Some(ACCUMULATOR),
         Role::Hose | Role::Pipe => Some(LINE),
         Role::Compressor => {
-            let others: Due = [CONDENSER, EVAPORATOR, RECEIVER_DRIER, LINE].into_iter().sum();
+            let others: Due = [CONDENSER, EVAPORATOR, RECEIVER_DRIER, LINE]
+                .into_iter()
+                .sum();
             Some(Due {
                 low: compressor_share(total.low, others.high),
                 usual: compressor_share(total.usual, others.usual),
@@ -173,9 +253,14 @@ fn printed(role: Role, total: Due) -> Option<Due> {
 /// What each flushed section calls for: the oil of the parts and lines in it, but for the parts that were renewed and are counted by themselves. A section
 /// that was renewed or filtered was not flushed: its parts are on record, or its oil stayed in it.
 fn flushed(case: &Case<'_>) -> Vec<(&'static str, Due)> {
-    let renewed = |role: Role| live(&case.record.parts, "parts").any(|(_, _, p)| p.role == Some(role) && p.fitted_at.is_some());
-    let mut sections: Vec<&'static str> =
-        live(&case.record.flushes, "flushes").filter(|(_, _, f)| f.by == Some(FlushedBy::Flushed)).flat_map(|(_, _, f)| sections_named(f)).collect();
+    let renewed = |role: Role| {
+        live(&case.record.parts, "parts")
+            .any(|(_, _, p)| p.role == Some(role) && p.fitted_at.is_some())
+    };
+    let mut sections: Vec<&'static str> = live(&case.record.flushes, "flushes")
+        .filter(|(_, _, f)| f.by == Some(FlushedBy::Flushed))
+        .flat_map(|(_, _, f)| sections_named(f))
+        .collect();
     sections.sort_unstable();
     sections.dedup();
     let of = |section: &str| -> Due {
@@ -184,9 +269,17 @@ fn flushed(case: &Case<'_>) -> Vec<(&'static str, Due)> {
             "condenser to evaporator" => &[Role::Pipe],
             _ => &[Role::Evaporator, Role::Hose],
         };
-        roles.iter().filter(|role| !renewed(**role)).filter_map(|role| printed(*role, TOTAL)).sum()
+        roles
+            .iter()
+            .filter(|role| !renewed(**role))
+            .filter_map(|role| printed(*role, TOTAL))
+            .sum()
     };
-    sections.into_iter().map(|section| (section, of(section))).filter(|(_, due)| due.usual > 0.0).collect()
+    sections
+        .into_iter()
+        .map(|section| (section, of(section)))
+        .filter(|(_, due)| due.usual > 0.0)
+        .collect()
 }
 
 /// How the oil that went in stands to what is called for.
@@ -202,9 +295,13 @@ pub struct Balance {
 
 /// Whether parts, flushes or recovery ask for an entry of oil: they call for some at least, and for more than is worth leaving out; a compressor always does.
 pub fn asks_for_an_entry(case: &Case<'_>) -> bool {
-    let compressor = live(&case.record.parts, "parts")
-        .any(|(_, _, p)| p.role == Some(Role::Compressor) && p.fitted_at.is_some() && !matches!(p.source, Some(Source::Refitted | Source::Repaired)));
-    compressor || due(case).is_some_and(|d| d.low > 0.0 && d.usual >= case.limits.oil_least.m3() - 1e-12)
+    let compressor = live(&case.record.parts, "parts").any(|(_, _, p)| {
+        p.role == Some(Role::Compressor)
+            && p.fitted_at.is_some()
+            && !matches!(p.source, Some(Source::Refitted | Source::Repaired))
+    });
+    compressor
+        || due(case).is_some_and(|d| d.low > 0.0 && d.usual >= case.limits.oil_least.m3() - 1e-12)
 }
 
 /// The balance; `None` where nothing is recorded as put in.
@@ -212,6 +309,10 @@ pub fn balance(case: &Case<'_>) -> Option<Balance> {
     let added = figures(case).added_m3?;
     // Where nothing is called for, all that went in is too much.
     let due = due(case).unwrap_or_default();
-    let off = if added > due.high { added - due.high } else { (added - due.low).min(0.0) };
+    let off = if added > due.high {
+        added - due.high
+    } else {
+        (added - due.low).min(0.0)
+    };
     Some(Balance { due, added, off })
 }

@@ -67,18 +67,26 @@ pub fn shows(case: &Case<'_>, test: &Test) -> Option<Shows> {
     let smallest = match test {
         Test::Vacuum(gauge, from, held) => {
             let facts = GaugeFacts::of(Some(gauge), case.limits);
-            case.bench.vacuum_would_show(facts.resolution_pa, from.pa(), held.s(), air)?
+            case.bench
+                .vacuum_would_show(facts.resolution_pa, from.pa(), held.s(), air)?
         }
         Test::Nitrogen(gauge, pressure, held) => {
             let facts = GaugeFacts::of(Some(gauge), case.limits);
-            case.bench.nitrogen_would_show(facts.resolution_pa, air.pressure.pa() + pressure.pa(), held.s(), air)?
+            case.bench.nitrogen_would_show(
+                facts.resolution_pa,
+                air.pressure.pa() + pressure.pa(),
+                held.s(),
+                air,
+            )?
         }
         Test::Check(sensitivity) => sensitivity.kg_per_year(),
     };
     let known = smallest.is_finite() && smallest > 0.0;
     known.then(|| Shows {
         smallest: LeakRate::new(smallest),
-        tenth_gone: case.target.map(|t| Seconds::new(0.1 * t.kg / smallest * YEAR_S)),
+        tenth_gone: case
+            .target
+            .map(|t| Seconds::new(0.1 * t.kg / smallest * YEAR_S)),
         reaches_limit: smallest <= super::rules::leak_limit(case) + 1e-12,
     })
 }
@@ -95,8 +103,13 @@ pub fn smallest_told(case: &Case<'_>, test: &Test, shows: Shows) -> String {
 /// electronic vacuum gauge no higher than 500 micron (66.7 Pa), to which such a gauge is read in practice.
 pub fn begins_at(case: &Case<'_>, electronic: bool) -> Option<AbsolutePressure> {
     let reached = case.last_evacuation().and_then(|e| e.figures.lowest_pa);
-    let pa = reached.or_else(|| water::saturation_pressure(case.limits.assumed_temperature).map(|p| p.pa()))?;
-    Some(AbsolutePressure::new(if electronic { pa.min(MICRON_500) } else { pa }))
+    let pa = reached
+        .or_else(|| water::saturation_pressure(case.limits.assumed_temperature).map(|p| p.pa()))?;
+    Some(AbsolutePressure::new(if electronic {
+        pa.min(MICRON_500)
+    } else {
+        pa
+    }))
 }
 
 /// 500 micron, Pa.
@@ -104,12 +117,27 @@ const MICRON_500: f64 = 0.5 * 101_325.0 / 760.0;
 
 /// What a gauge has to show before water boils at this temperature, its uncertainty reckoned in: exactly, and on its own graduations.
 /// `None` for a temperature at which water has no vapour pressure here, or a unit that is none.
-pub fn depth_needed(case: &Case<'_>, gauge: &Gauge, unit: &str, absolute: bool, metal: Temperature) -> Option<Needed> {
+pub fn depth_needed(
+    case: &Case<'_>,
+    gauge: &Gauge,
+    unit: &str,
+    absolute: bool,
+    metal: Temperature,
+) -> Option<Needed> {
     let psat = water::saturation_pressure(metal)?.pa();
     let facts = GaugeFacts::of(Some(gauge), case.limits);
     let air = case.site.air;
-    let uncertainty = 0.5 * facts.resolution_pa + facts.error_pa + if absolute { 0.0 } else { air.uncertainty_pa };
-    Some(needed_on(psat, uncertainty, facts.resolution_pa, air, absolute, Voice::named(unit, absolute, case.switched())?))
+    let uncertainty = 0.5 * facts.resolution_pa
+        + facts.error_pa
+        + if absolute { 0.0 } else { air.uncertainty_pa };
+    Some(needed_on(
+        psat,
+        uncertainty,
+        facts.resolution_pa,
+        air,
+        absolute,
+        Voice::named(unit, absolute, case.switched())?,
+    ))
 }
 
 /// The test that can clear a failed hold the soonest, with the name of its gauge: on a gauge of this record, as the record has it used (a vacuum
@@ -119,12 +147,16 @@ pub fn clearing(case: &Case<'_>, failed: &Held) -> Option<(Test, String)> {
     let most = failed.figures.duration_s?.max(LONGEST_S);
     let mut best: Option<(f64, Test, String)> = None;
     // The failed hold's own gauge first: between equals it is at hand.
-    let own = tests_made(case).into_iter().partition::<Vec<_>, _>(|t| t.hold == failed.id);
+    let own = tests_made(case)
+        .into_iter()
+        .partition::<Vec<_>, _>(|t| t.hold == failed.id);
     for made in own.0.into_iter().chain(own.1) {
         if !kind_can_clear(Some(made.kind()), failed) {
             continue;
         }
-        let Some(seconds) = made.seconds_to_clear(case, failed).filter(|s| *s <= most) else { continue };
+        let Some(seconds) = made.seconds_to_clear(case, failed).filter(|s| *s <= most) else {
+            continue;
+        };
         if best.as_ref().is_none_or(|(least, ..)| seconds < *least) {
             best = Some((seconds, made.test(Seconds::new(seconds)), made.name));
         }
@@ -152,7 +184,11 @@ enum Begins {
 
 impl Made {
     fn kind(&self) -> HoldKind {
-        if matches!(self.begins, Begins::Vacuum(_)) { HoldKind::Vacuum } else { HoldKind::Pressure }
+        if matches!(self.begins, Begins::Vacuum(_)) {
+            HoldKind::Vacuum
+        } else {
+            HoldKind::Pressure
+        }
     }
 
     fn test(&self, held: Seconds) -> Test {
@@ -166,41 +202,76 @@ impl Made {
     fn seconds_to_clear(&self, case: &Case<'_>, failed: &Held) -> Option<f64> {
         const HOUR_S: f64 = 3600.0;
         let needed = match failed.figures.leak_high_kg_per_year {
-            Some(high) => HOUR_S * shows(case, &self.test(Seconds::new(HOUR_S)))?.smallest.kg_per_year() / high,
+            Some(high) => {
+                HOUR_S
+                    * shows(case, &self.test(Seconds::new(HOUR_S)))?
+                        .smallest
+                        .kg_per_year()
+                    / high
+            }
             // Of a refrigerant without properties there is no rate: the same kind, and a slope.
             None if failed.kind == Some(self.kind()) => {
                 let begins = match self.begins {
                     Begins::Vacuum(from) => from.pa(),
                     Begins::Pressure(from) => case.site.air.pressure.pa() + from.pa(),
                 };
-                let doubt = begins * case.limits.temperature_doubt.k() / case.limits.assumed_temperature.k();
-                (GaugeFacts::of(Some(&self.gauge), case.limits).resolution_pa + doubt) / failed.figures.slope_pa_per_s?.abs()
+                let doubt = begins * case.limits.temperature_doubt.k()
+                    / case.limits.assumed_temperature.k();
+                (GaugeFacts::of(Some(&self.gauge), case.limits).resolution_pa + doubt)
+                    / failed.figures.slope_pa_per_s?.abs()
             }
             None => return None,
         };
         let steps = (1.1 * needed.max(0.0) / 300.0).ceil() * 300.0;
-        steps.is_finite().then(|| steps.max(case.limits.least_hold(Some(self.kind())).s()))
+        steps
+            .is_finite()
+            .then(|| steps.max(case.limits.least_hold(Some(self.kind())).s()))
     }
 }
 
 /// Holds and evacuations of the record whose gauge is known, in the order of the record.
 fn tests_made(case: &Case<'_>) -> Vec<Made> {
     let known = |gauge: &Option<Gauge>| gauge.clone().filter(|g| g.resolution.is_some());
-    let named = |gauge: &Gauge, section: &str, id: &str| gauge.id.clone().unwrap_or_else(|| format!("the gauge of {section} {id}"));
+    let named = |gauge: &Gauge, section: &str, id: &str| {
+        gauge
+            .id
+            .clone()
+            .unwrap_or_else(|| format!("the gauge of {section} {id}"))
+    };
     let holds = live(&case.record.holds, "holds").filter_map(|(_, id, hold)| {
         let gauge = known(&hold.gauge)?;
-        let held = case.holds.iter().find(|h| h.id == id && h.says != Verdict::NotReadable)?;
+        let held = case
+            .holds
+            .iter()
+            .find(|h| h.id == id && h.says != Verdict::NotReadable)?;
         let first = held.first_pa?;
         let begins = match held.kind? {
             HoldKind::Vacuum => Begins::Vacuum(AbsolutePressure::new(first)),
-            HoldKind::Pressure => Begins::Pressure(GaugePressure::new((first - held.air.pressure.pa()).min(nitrogen_most(case).pa()))),
+            HoldKind::Pressure => Begins::Pressure(GaugePressure::new(
+                (first - held.air.pressure.pa()).min(nitrogen_most(case).pa()),
+            )),
         };
-        Some(Made { name: named(&gauge, "hold", &id), hold: id, gauge, begins })
+        Some(Made {
+            name: named(&gauge, "hold", &id),
+            hold: id,
+            gauge,
+            begins,
+        })
     });
     let evacuations = live(&case.record.evacuations, "evacuations").filter_map(|(_, id, e)| {
         let gauge = known(&e.gauge)?;
-        let lowest = case.evacuations.iter().find(|made| made.id == id)?.figures.lowest_pa?;
-        Some(Made { name: named(&gauge, "evacuation", &id), hold: String::new(), gauge, begins: Begins::Vacuum(AbsolutePressure::new(lowest)) })
+        let lowest = case
+            .evacuations
+            .iter()
+            .find(|made| made.id == id)?
+            .figures
+            .lowest_pa?;
+        Some(Made {
+            name: named(&gauge, "evacuation", &id),
+            hold: String::new(),
+            gauge,
+            begins: Begins::Vacuum(AbsolutePressure::new(lowest)),
+        })
     });
     holds.chain(evacuations).collect()
 }
@@ -210,18 +281,35 @@ pub fn words(case: &Case<'_>, test: &Test, gauge: &str) -> String {
     let air = case.site.air.pressure.pa();
     let on = |g: &Gauge, voice: Voice| {
         let resolution = GaugeFacts::of(Some(g), case.limits).resolution_pa;
-        let name = if gauge.starts_with("the gauge") { gauge.to_owned() } else { format!("gauge {gauge}") };
+        let name = if gauge.starts_with("the gauge") {
+            gauge.to_owned()
+        } else {
+            format!("gauge {gauge}")
+        };
         format!("on {name} (resolution {})", voice.difference(resolution))
     };
     match test {
         Test::Vacuum(g, from, held) => {
             let voice = Voice::of_gauge(g, HoldKind::Vacuum, case.units, case.switched());
-            format!("{} for {} {}", voice.pressure(from.pa(), air), show::duration(*held), on(g, voice))
+            format!(
+                "{} for {} {}",
+                voice.pressure(from.pa(), air),
+                show::duration(*held),
+                on(g, voice)
+            )
         }
         Test::Nitrogen(g, p, held) => {
             let voice = Voice::of_gauge(g, HoldKind::Pressure, case.units, case.switched());
-            format!("dry nitrogen at {} for {} {}", voice.pressure(air + p.pa(), air), show::duration(*held), on(g, voice))
+            format!(
+                "dry nitrogen at {} for {} {}",
+                voice.pressure(air + p.pa(), air),
+                show::duration(*held),
+                on(g, voice)
+            )
         }
-        Test::Check(s) => format!("an electronic check of every joint with {gauge} ({})", show::leak_rate(*s, case.units)),
+        Test::Check(s) => format!(
+            "an electronic check of every joint with {gauge} ({})",
+            show::leak_rate(*s, case.units)
+        ),
     }
 }

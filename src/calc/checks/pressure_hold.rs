@@ -14,18 +14,26 @@ use crate::{
     units::AbsolutePressure,
 };
 
-const STILL_NOT_SHOWN: &str =
-    "it lost no more than the gauge and the temperature may make, but its readings are too few or too coarse to tell that from a leak";
-const TEMPERATURE: &str =
-    "over so long a time the temperature may have changed by more than a leak would show, and the metal’s was not read at the first and the last reading";
+const STILL_NOT_SHOWN: &str = "it lost no more than the gauge and the temperature may make, but its readings are too few or too coarse to tell that from a leak";
+const TEMPERATURE: &str = "over so long a time the temperature may have changed by more than a leak would show, and the metal’s was not read at the first and the last reading";
 
 impl Bench<'_> {
-    pub(super) fn pressure(&self, held: &mut Held, points: &[Point], duration: f64) -> Result<Verdict, String> {
+    pub(super) fn pressure(
+        &self,
+        held: &mut Held,
+        points: &[Point],
+        duration: f64,
+    ) -> Result<Verdict, String> {
         let readings = corrected(points, self.limits);
-        let Some(course) = Course::of_pressure(&readings, held.resolution_pa) else { return Err("there is no reading".into()) };
+        let Some(course) = Course::of_pressure(&readings, held.resolution_pa) else {
+            return Err("there is no reading".into());
+        };
         let first = &points[0];
         // The course is at the first temperature, the drop at the last, as the gauge would have shown it.
-        let warmed = held.first_temperature.zip(held.last_temperature).map_or(1.0, |(t1, t2)| t2.k() / t1.k());
+        let warmed = held
+            .first_temperature
+            .zip(held.last_temperature)
+            .map_or(1.0, |(t1, t2)| t2.k() / t1.k());
         let drop = course.change * warmed;
         let allowed = held.temperature_allows(self.limits);
         let bound = held.resolution_pa + allowed;
@@ -40,7 +48,11 @@ impl Bench<'_> {
         if drop < -bound && course.falls() {
             return Err(ROSE.into());
         }
-        let test = self.test_gas(held, first)?.map(|gas| Side { gas, high: AbsolutePressure::new(first.pa), low: held.air.pressure });
+        let test = self.test_gas(held, first)?.map(|gas| Side {
+            gas,
+            high: AbsolutePressure::new(first.pa),
+            low: held.air.pressure,
+        });
         let most = course.rises_at_most() * warmed + bound;
         held.shown_pa_per_s = Some(most / duration);
         if let Some(test) = test {
@@ -48,7 +60,12 @@ impl Bench<'_> {
         }
         let leak = |held: &mut Held| {
             if let Some(test) = test {
-                self.leaks(held, test, drop.max(0.0) / duration, course.leak_bounds(false, allowed));
+                self.leaks(
+                    held,
+                    test,
+                    drop.max(0.0) / duration,
+                    course.leak_bounds(false, allowed),
+                );
             }
         };
         if drop > bound && course.moved_beyond_doubt(allowed) {
@@ -79,7 +96,10 @@ impl Bench<'_> {
             (TestGas::Nitrogen, _) => Ok(Some(Gas::Nitrogen)),
             (TestGas::Refrigerant, Some(fluid)) => {
                 let t1 = first.temperature.unwrap_or(self.limits.assumed_temperature);
-                if fluid.saturation_pressure(t1).is_some_and(|psat| first.pa >= self.limits.liquid_share.one() * psat.pa()) {
+                if fluid
+                    .saturation_pressure(t1)
+                    .is_some_and(|psat| first.pa >= self.limits.liquid_share.one() * psat.pa())
+                {
                     return Err("there may be liquid refrigerant inside, which keeps the pressure up whatever leaks".into());
                 }
                 Ok(Some(Gas::Refrigerant(fluid)))

@@ -20,12 +20,18 @@ pub struct Remedy {
 impl Remedy {
     /// This step, told by this sentence.
     pub fn new(step: WorkStep, says: impl Into<String>) -> Self {
-        Self { steps: vec![(step, says.into())], partly: false }
+        Self {
+            steps: vec![(step, says.into())],
+            partly: false,
+        }
     }
 
     /// A recovery in it takes only a part out: the rest stays inside.
     pub fn partly(self) -> Self {
-        Self { partly: true, ..self }
+        Self {
+            partly: true,
+            ..self
+        }
     }
 
     /// And then this one.
@@ -38,7 +44,8 @@ impl Remedy {
 /// All steps from the present state of the circuit, and the sentence that tells the first of them and what it is for.
 pub fn complete(case: &Case<'_>, remedy: &Remedy) -> (Vec<WorkStep>, String) {
     let mut state = case.state();
-    let (mut steps, mut before, mut told): (Vec<WorkStep>, Vec<String>, Option<String>) = (Vec::new(), Vec::new(), None);
+    let (mut steps, mut before, mut told): (Vec<WorkStep>, Vec<String>, Option<String>) =
+        (Vec::new(), Vec::new(), None);
     let mut works = false;
     for (step, says) in &remedy.steps {
         if is_done(*step, state) {
@@ -77,11 +84,19 @@ pub fn complete(case: &Case<'_>, remedy: &Remedy) -> (Vec<WorkStep>, String) {
         steps.extend(remedy.steps.last().map(|(step, _)| *step));
         told = remedy.steps.last().map(|(_, says)| says.clone());
     }
-    let Some(told) = told else { return (steps, before.into_iter().map(|clause| clause + ".").collect()) };
+    let Some(told) = told else {
+        return (
+            steps,
+            before.into_iter().map(|clause| clause + ".").collect(),
+        );
+    };
     let says = match before.split_first() {
         None => told,
         Some((first, rest)) => {
-            let rest: String = rest.iter().map(|clause| format!("; {}", uncapitalised(clause))).collect();
+            let rest: String = rest
+                .iter()
+                .map(|clause| format!("; {}", uncapitalised(clause)))
+                .collect();
             format!("{first}{rest}. Then {}", uncapitalised(&told))
         }
     };
@@ -91,7 +106,9 @@ pub fn complete(case: &Case<'_>, remedy: &Remedy) -> (Vec<WorkStep>, String) {
 /// The step that must come before this one, in this state.
 pub fn missing(step: WorkStep, state: State) -> Option<WorkStep> {
     match step {
-        WorkStep::OpenRepair | WorkStep::Flush | WorkStep::RenewDesiccant | WorkStep::Oil => no_pressure(state).or(isolated(state)),
+        WorkStep::OpenRepair | WorkStep::Flush | WorkStep::RenewDesiccant | WorkStep::Oil => {
+            no_pressure(state).or(isolated(state))
+        }
         WorkStep::Nitrogen if state.inside == Inside::Nitrogen => None,
         WorkStep::Nitrogen | WorkStep::Evacuate => no_pressure(state),
         WorkStep::Hold => evacuated(state),
@@ -99,8 +116,14 @@ pub fn missing(step: WorkStep, state: State) -> Option<WorkStep> {
         WorkStep::Charge if state.inside == (Inside::Charged { known: true }) => None,
         WorkStep::Charge => evacuated(state),
         // A detector sees what is inside, or nothing at all.
-        WorkStep::Check if !matches!(state.inside, Inside::Charged { .. } | Inside::Nitrogen) => evacuated(state).or(Some(WorkStep::Charge)),
-        WorkStep::Check | WorkStep::Measure | WorkStep::Identify | WorkStep::Isolate | WorkStep::Recover => None,
+        WorkStep::Check if !matches!(state.inside, Inside::Charged { .. } | Inside::Nitrogen) => {
+            evacuated(state).or(Some(WorkStep::Charge))
+        }
+        WorkStep::Check
+        | WorkStep::Measure
+        | WorkStep::Identify
+        | WorkStep::Isolate
+        | WorkStep::Recover => None,
         WorkStep::Depressurise | WorkStep::Record | WorkStep::Accept => None,
     }
 }
@@ -119,7 +142,10 @@ pub fn after(step: WorkStep, state: State) -> State {
         (WorkStep::Isolate, HighVoltage::Live) => HighVoltage::Isolated,
         (_, other) => other,
     };
-    State { inside, high_voltage }
+    State {
+        inside,
+        high_voltage,
+    }
 }
 
 fn no_pressure(state: State) -> Option<WorkStep> {
@@ -149,8 +175,21 @@ fn is_done(step: WorkStep, state: State) -> bool {
 }
 
 fn works_on_the_circuit(step: WorkStep) -> bool {
-    use WorkStep::{Charge, Depressurise, Evacuate, Flush, Hold, Nitrogen, OpenRepair, Recover, RenewDesiccant};
-    matches!(step, OpenRepair | Flush | RenewDesiccant | Nitrogen | Evacuate | Hold | Charge | Recover | Depressurise)
+    use WorkStep::{
+        Charge, Depressurise, Evacuate, Flush, Hold, Nitrogen, OpenRepair, Recover, RenewDesiccant,
+    };
+    matches!(
+        step,
+        OpenRepair
+            | Flush
+            | RenewDesiccant
+            | Nitrogen
+            | Evacuate
+            | Hold
+            | Charge
+            | Recover
+            | Depressurise
+    )
 }
 
 fn on_the_way_back(state: State, steps: &[WorkStep]) -> Option<WorkStep> {
@@ -188,7 +227,9 @@ fn clause(case: &Case<'_>, step: WorkStep) -> String {
 fn uncapitalised(sentence: &str) -> String {
     let mut letters = sentence.chars();
     match (letters.next(), sentence.chars().nth(1)) {
-        (Some(first), Some(second)) if second.is_lowercase() => first.to_lowercase().chain(letters).collect(),
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_lowercase().chain(letters).collect()
+        }
         _ => sentence.to_owned(),
     }
 }

@@ -26,9 +26,17 @@ pub enum Settled {
 }
 
 /// Which readings count. `water` says whether water explains a fall: then it is none.
-pub fn settled(points: &[Point], kind: HoldKind, resolution_pa: f64, limits: &Limits, water: impl Fn(&Course<'_>) -> bool) -> Settled {
+pub fn settled(
+    points: &[Point],
+    kind: HoldKind,
+    resolution_pa: f64,
+    limits: &Limits,
+    water: impl Fn(&Course<'_>) -> bool,
+) -> Settled {
     let all = corrected(points, limits);
-    let Some(course) = of(&all, kind, resolution_pa) else { return Settled::All };
+    let Some(course) = of(&all, kind, resolution_pa) else {
+        return Settled::All;
+    };
     let rest = corrected(points.get(1..).unwrap_or_default(), limits);
     if course.falls_back() && !water(&course) {
         let others = of(&rest, kind, resolution_pa).filter(|_| rest.len() >= 2);

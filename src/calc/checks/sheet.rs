@@ -13,7 +13,8 @@ use super::{
 };
 use crate::{
     record::{
-        Drive, Fixing, FixingKind, HoldKind, Identification, JobRecord, Leak, LeakCheck, Part, Performance, Port, Source, Standing,
+        Drive, Fixing, FixingKind, HoldKind, Identification, JobRecord, Leak, LeakCheck, Part,
+        Performance, Port, Source, Standing,
         answer::{Assessment, ChargeIs, Finding, Verdict, Weight},
     },
     units::{LeakRate, Mass, Pressure, Quantity, Seconds, Temperature, show},
@@ -43,15 +44,33 @@ pub fn section_of(code: &str) -> Option<Section> {
 
 /// The sheet.
 pub fn lines(case: &Case<'_>, findings: &[Finding]) -> Vec<SheetLine> {
-    let to_do = if case.in_work() { rules::said(case).to_do } else { Vec::new() };
+    let to_do = if case.in_work() {
+        rules::said(case).to_do
+    } else {
+        Vec::new()
+    };
     let about = |section: Section| move |f: &&Finding| section_of(&f.code) == Some(section);
     Section::ALL
         .iter()
         .map(|section| {
             let says = says(case, *section);
-            let weight = findings.iter().filter(about(*section)).map(|f| f.weight).min();
-            let to_do = to_do.iter().filter(about(*section)).any(|f| f.weight != Weight::Note);
-            SheetLine { section: section.word(), title: section.title(), on_record: !says.is_empty(), says, weight, to_do }
+            let weight = findings
+                .iter()
+                .filter(about(*section))
+                .map(|f| f.weight)
+                .min();
+            let to_do = to_do
+                .iter()
+                .filter(about(*section))
+                .any(|f| f.weight != Weight::Note);
+            SheetLine {
+                section: section.word(),
+                title: section.title(),
+                on_record: !says.is_empty(),
+                says,
+                weight,
+                to_do,
+            }
         })
         .collect()
 }
@@ -106,7 +125,11 @@ fn says(case: &Case<'_>, section: Section) -> String {
 }
 
 fn join(sentences: Vec<String>) -> String {
-    sentences.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(" ")
+    sentences
+        .into_iter()
+        .filter(|s| !s.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 fn standing(case: &Case<'_>, pressures: &[Standing], gases: &[Identification]) -> String {
@@ -132,8 +155,16 @@ fn standing(case: &Case<'_>, pressures: &[Standing], gases: &[Identification]) -
         Some(format!("{told}{at}{cold}.{}", own.unwrap_or_default()))
     });
     let gases = live(gases, "identification").map(|(_, _, x)| {
-        let gases: Vec<String> = x.gases.iter().map(|(gas, share)| format!("{gas} {}", share.text())).collect();
-        let air = x.air.as_ref().map(|a| format!(", air {}", a.text())).unwrap_or_default();
+        let gases: Vec<String> = x
+            .gases
+            .iter()
+            .map(|(gas, share)| format!("{gas} {}", share.text()))
+            .collect();
+        let air = x
+            .air
+            .as_ref()
+            .map(|a| format!(", air {}", a.text()))
+            .unwrap_or_default();
         let sealant = match x.sealant {
             Some(true) => ", leak sealant found",
             Some(false) => ", no sealant",
@@ -150,29 +181,64 @@ fn recovery(case: &Case<'_>) -> String {
     }
     let f = figures::of(case);
     let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let out = f.recovered_kg.map_or_else(|| "Recovered, not weighed.".to_owned(), |kg| format!("{} recovered.", mass(kg)));
+    let out = f.recovered_kg.map_or_else(
+        || "Recovered, not weighed.".to_owned(),
+        |kg| format!("{} recovered.", mass(kg)),
+    );
     let lost = f.loss.lost_kg.filter(|l| *l > 0.005).map(|l| {
-        let rate = f.loss.kg_per_year.map(|r| format!(", about {}", show::leak_rate(LeakRate::new(r), case.units))).unwrap_or_default();
+        let rate = f
+            .loss
+            .kg_per_year
+            .map(|r| format!(", about {}", show::leak_rate(LeakRate::new(r), case.units)))
+            .unwrap_or_default();
         format!("{} had been lost{rate}.", mass(l))
     });
-    let over = case.target.zip(f.loss.over_kg).filter(|(t, over)| *over > t.tolerance_kg + case.limits.loss_margin.kg());
-    let over = over.map(|(_, over)| format!("That is {} more than it should have held.", mass(over)));
+    let over = case
+        .target
+        .zip(f.loss.over_kg)
+        .filter(|(t, over)| *over > t.tolerance_kg + case.limits.loss_margin.kg());
+    let over =
+        over.map(|(_, over)| format!("That is {} more than it should have held.", mass(over)));
     join(vec![out, lost.or(over).unwrap_or_default()])
 }
 
 fn parts(parts: &[Part], fixings: &[Fixing]) -> String {
     let parts = live(parts, "parts").map(|(_, _, p)| {
-        let donor = p.donor.as_ref().filter(|_| p.source == Some(Source::Salvaged)).and_then(|d| {
-            let car = d.vehicle.as_deref().map(|v| format!(" out of a {v}")).unwrap_or_default();
-            d.yard.as_deref().map(|y| format!("{car} from {y}"))
-        });
-        let fitted = if p.fitted_at.is_some() { "" } else { ", not fitted yet" };
+        let donor = p
+            .donor
+            .as_ref()
+            .filter(|_| p.source == Some(Source::Salvaged))
+            .and_then(|d| {
+                let car = d
+                    .vehicle
+                    .as_deref()
+                    .map(|v| format!(" out of a {v}"))
+                    .unwrap_or_default();
+                d.yard.as_deref().map(|y| format!("{car} from {y}"))
+            });
+        let fitted = if p.fitted_at.is_some() {
+            ""
+        } else {
+            ", not fitted yet"
+        };
         let name = super::case::part_name(p);
         let mut letters = name.chars();
-        let name = letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
-        format!("{}{}{fitted}.", if p.source == Some(Source::Salvaged) { name.replace("Salvaged", "Used") } else { name }, donor.unwrap_or_default())
+        let name = letters
+            .next()
+            .map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
+        format!(
+            "{}{}{fitted}.",
+            if p.source == Some(Source::Salvaged) {
+                name.replace("Salvaged", "Used")
+            } else {
+                name
+            },
+            donor.unwrap_or_default()
+        )
     });
-    let improvised = live(fixings, "fixings").filter(|(_, _, f)| f.kind == Some(FixingKind::Improvised)).count();
+    let improvised = live(fixings, "fixings")
+        .filter(|(_, _, f)| f.kind == Some(FixingKind::Improvised))
+        .count();
     let fixing = match improvised {
         0 => String::new(),
         1 => "One fixing is improvised.".into(),
@@ -187,10 +253,37 @@ fn joints(case: &Case<'_>) -> String {
         return String::new();
     }
     let places = |list: Vec<&str>| list.join(", ");
-    let renewed: Vec<&str> = opened.iter().filter(|j| j.seal.as_ref().is_some_and(|(_, s)| s.renewed == Some(true))).map(|j| j.place.as_str()).collect();
-    let refitted: Vec<&str> = opened.iter().filter(|j| j.seal.as_ref().is_some_and(|(_, s)| s.renewed != Some(true))).map(|j| j.place.as_str()).collect();
-    let without: Vec<&str> = opened.iter().filter(|j| j.seal.is_none()).map(|j| j.place.as_str()).collect();
-    let mut all = vec![format!("{} opened.", if opened.len() == 1 { "One joint".to_owned() } else { format!("{} joints", opened.len()) })];
+    let renewed: Vec<&str> = opened
+        .iter()
+        .filter(|j| {
+            j.seal
+                .as_ref()
+                .is_some_and(|(_, s)| s.renewed == Some(true))
+        })
+        .map(|j| j.place.as_str())
+        .collect();
+    let refitted: Vec<&str> = opened
+        .iter()
+        .filter(|j| {
+            j.seal
+                .as_ref()
+                .is_some_and(|(_, s)| s.renewed != Some(true))
+        })
+        .map(|j| j.place.as_str())
+        .collect();
+    let without: Vec<&str> = opened
+        .iter()
+        .filter(|j| j.seal.is_none())
+        .map(|j| j.place.as_str())
+        .collect();
+    let mut all = vec![format!(
+        "{} opened.",
+        if opened.len() == 1 {
+            "One joint".to_owned()
+        } else {
+            format!("{} joints", opened.len())
+        }
+    )];
     if !renewed.is_empty() {
         all.push(format!("New seal: {}.", places(renewed)));
     }
@@ -206,10 +299,17 @@ fn joints(case: &Case<'_>) -> String {
 fn oil(case: &Case<'_>) -> String {
     let f = super::oil::figures(case);
     let volume = |v: f64| show::volume(crate::units::Volume::new(v), case.units);
-    let called = f.due_low_m3.zip(f.due_high_m3).filter(|_| f.due_usual_m3.is_some_and(|d| d > 0.0));
+    let called = f
+        .due_low_m3
+        .zip(f.due_high_m3)
+        .filter(|_| f.due_usual_m3.is_some_and(|d| d > 0.0));
     let called = called.map(|(low, high)| match high - low < 1e-9 {
         true => format!("Parts and recovery call for {}.", volume(low)),
-        false => format!("Parts and recovery call for {} to {}.", volume(low), volume(high)),
+        false => format!(
+            "Parts and recovery call for {} to {}.",
+            volume(low),
+            volume(high)
+        ),
     });
     let moved = match (f.removed_m3, f.added_m3) {
         (None, None) if called.is_some() => "No oil is recorded.".to_owned(),
@@ -224,46 +324,111 @@ fn oil(case: &Case<'_>) -> String {
 }
 
 fn evacuation(case: &Case<'_>) -> String {
-    let Some(e) = case.last_evacuation() else { return String::new() };
-    let time = e.figures.duration_s.map(|s| format!(" for {}", show::duration_so_far(Seconds::new(s)))).unwrap_or_default();
+    let Some(e) = case.last_evacuation() else {
+        return String::new();
+    };
+    let time = e
+        .figures
+        .duration_s
+        .map(|s| format!(" for {}", show::duration_so_far(Seconds::new(s))))
+        .unwrap_or_default();
     let voice = case.voice_of_evacuation(e);
-    let reached = e.figures.lowest_pa.map_or_else(|| ", no reading".to_owned(), |p| format!(" to {}", voice.depth(p, e.air.pressure.pa())));
-    let boils = e.figures.water_boils_at_k.map(|k| format!("Water boils at {} at that depth", show::temperature(Temperature::new(k), case.units)));
-    let metal = e.metal.map(|t| format!("; the metal was {}", show::temperature(t, case.units))).unwrap_or_default();
+    let reached = e.figures.lowest_pa.map_or_else(
+        || ", no reading".to_owned(),
+        |p| format!(" to {}", voice.depth(p, e.air.pressure.pa())),
+    );
+    let boils = e.figures.water_boils_at_k.map(|k| {
+        format!(
+            "Water boils at {} at that depth",
+            show::temperature(Temperature::new(k), case.units)
+        )
+    });
+    let metal = e
+        .metal
+        .map(|t| format!("; the metal was {}", show::temperature(t, case.units)))
+        .unwrap_or_default();
     let boils = boils.map(|b| format!("{b}{metal}.")).unwrap_or_default();
-    let air = figures::charge(case).air_left_kg.map(|kg| format!("It left {} of air.", show::mass(Mass::new(kg), case.units))).unwrap_or_default();
+    let air = figures::charge(case)
+        .air_left_kg
+        .map(|kg| format!("It left {} of air.", show::mass(Mass::new(kg), case.units)))
+        .unwrap_or_default();
     join(vec![
         format!("Evacuated{time}{reached}."),
         boils,
         air,
-        e.figures.stale_because.clone().map(|s| format!("It no longer counts. {s}")).unwrap_or_default(),
+        e.figures
+            .stale_because
+            .clone()
+            .map(|s| format!("It no longer counts. {s}"))
+            .unwrap_or_default(),
     ])
 }
 
 fn hold(case: &Case<'_>) -> String {
-    let Some(h) = case.holds.iter().filter(|h| h.start.is_some()).max_by_key(|h| h.start) else { return String::new() };
+    let Some(h) = case
+        .holds
+        .iter()
+        .filter(|h| h.start.is_some())
+        .max_by_key(|h| h.start)
+    else {
+        return String::new();
+    };
     let answer = super::talk::hold(case, h);
-    join(vec![answer.says, answer.why, h.figures.stale_because.clone().map(|s| format!("It no longer counts. {s}")).unwrap_or_default()])
+    join(vec![
+        answer.says,
+        answer.why,
+        h.figures
+            .stale_because
+            .clone()
+            .map(|s| format!("It no longer counts. {s}"))
+            .unwrap_or_default(),
+    ])
 }
 
 fn leaks(case: &Case<'_>, leaks: &[Leak], checks: &[LeakCheck]) -> String {
     let leaks = live(leaks, "leaks").map(|(_, _, l)| {
         let place = case.place(l.place.as_deref().unwrap_or("a place that is not recorded"));
-        let by = l.found_by.as_deref().map(|b| format!(", found by {b}")).unwrap_or_default();
-        format!("Leak at {place}{by}: {}.", if l.repaired_at.is_some() { "dealt with" } else { "still there" })
+        let by = l
+            .found_by
+            .as_deref()
+            .map(|b| format!(", found by {b}"))
+            .unwrap_or_default();
+        format!(
+            "Leak at {place}{by}: {}.",
+            if l.repaired_at.is_some() {
+                "dealt with"
+            } else {
+                "still there"
+            }
+        )
     });
     let checks = live(checks, "leak_checks").map(|(_, _, c)| {
         let places = match c.places.len() {
             1 => "1 place".to_owned(),
             n => format!("{n} places"),
         };
-        let how = c.method.map_or_else(|| "checked".to_owned(), |m| format!("checked {}", checked_with(m)));
-        let set = c.sensitivity.as_ref().map(|s| format!("set to {}", show::leak_rate(s.si(), case.units)));
-        let proved = (c.proved_on == Some(crate::record::ProvedOn::ReferenceLeak)).then(|| "proved on a reference leak".to_owned());
+        let how = c.method.map_or_else(
+            || "checked".to_owned(),
+            |m| format!("checked {}", checked_with(m)),
+        );
+        let set = c
+            .sensitivity
+            .as_ref()
+            .map(|s| format!("set to {}", show::leak_rate(s.si(), case.units)));
+        let proved = (c.proved_on == Some(crate::record::ProvedOn::ReferenceLeak))
+            .then(|| "proved on a reference leak".to_owned());
         let facts: Vec<String> = set.into_iter().chain(proved).collect();
-        let facts = if facts.is_empty() { String::new() } else { format!(" ({})", facts.join(", ")) };
+        let facts = if facts.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", facts.join(", "))
+        };
         let found: Vec<String> = c.found.iter().map(|p| case.place(p)).collect();
-        let found = if found.is_empty() { "no leak found".to_owned() } else { format!("leak at {}", found.join(", ")) };
+        let found = if found.is_empty() {
+            "no leak found".to_owned()
+        } else {
+            format!("leak at {}", found.join(", "))
+        };
         format!("{places} {how}{facts}: {found}.")
     });
     join(leaks.chain(checks).collect())
@@ -290,9 +455,15 @@ fn charge(case: &Case<'_>) -> String {
         (Some(net), _) => format!("{} of {refrigerant} by weight.", weighed_in(case, net)),
         (None, None) => format!("{refrigerant} charged, not weighed."),
         (None, Some(kg)) if !matches!(case.state().inside, Inside::Charged { .. }) => {
-            format!("{} of {refrigerant} went in, and is not inside any more.", show::mass(Mass::new(kg), case.units))
+            format!(
+                "{} of {refrigerant} went in, and is not inside any more.",
+                show::mass(Mass::new(kg), case.units)
+            )
         }
-        (None, Some(kg)) => format!("{} of {refrigerant} went in; how much is inside is not known.", show::mass(Mass::new(kg), case.units)),
+        (None, Some(kg)) => format!(
+            "{} of {refrigerant} went in; how much is inside is not known.",
+            show::mass(Mass::new(kg), case.units)
+        ),
     };
     let target = case.target.map(|t| {
         format!(
@@ -307,19 +478,49 @@ fn charge(case: &Case<'_>) -> String {
 
 fn performance(case: &Case<'_>, readings: &[Performance], omitted: Option<&str>) -> String {
     let Some((_, _, p)) = live(readings, "performance").max_by_key(|(_, _, p)| p.at) else {
-        return omitted.map(|w| format!("Not measured: {w}")).unwrap_or_default();
+        return omitted
+            .map(|w| format!("Not measured: {w}"))
+            .unwrap_or_default();
     };
-    let t = |q: &Option<crate::units::Quantity<Temperature>>| q.as_ref().map(|t| show::temperature(t.si(), case.units));
-    let ambient = t(&p.ambient).map(|a| format!("{a} outside")).unwrap_or_default();
-    let humidity = p.humidity.as_ref().map(|h| format!(", {} humidity", show::fraction(h.si()))).unwrap_or_default();
+    let t = |q: &Option<crate::units::Quantity<Temperature>>| {
+        q.as_ref().map(|t| show::temperature(t.si(), case.units))
+    };
+    let ambient = t(&p.ambient)
+        .map(|a| format!("{a} outside"))
+        .unwrap_or_default();
+    let humidity = p
+        .humidity
+        .as_ref()
+        .map(|h| format!(", {} humidity", show::fraction(h.si())))
+        .unwrap_or_default();
     let air = case.site.air(p.barometer.as_ref()).0.pressure;
     let read = |q: &Quantity<Pressure>| case.voice(q).pressure(q.si().absolute(air).pa(), air.pa());
-    let pressures = p.low_side.as_ref().zip(p.high_side.as_ref()).map(|(l, h)| format!(": low side {}, high side {}", read(l), read(h))).unwrap_or_default();
-    let vent = t(&p.vent).map(|v| format!(", vent {v}")).unwrap_or_default();
-    let right = vent_right(case, p).map(|says| format!(" {says}")).unwrap_or_default();
+    let pressures = p
+        .low_side
+        .as_ref()
+        .zip(p.high_side.as_ref())
+        .map(|(l, h)| format!(": low side {}, high side {}", read(l), read(h)))
+        .unwrap_or_default();
+    let vent = t(&p.vent)
+        .map(|v| format!(", vent {v}"))
+        .unwrap_or_default();
+    let right = vent_right(case, p)
+        .map(|says| format!(" {says}"))
+        .unwrap_or_default();
     let water = performance::water_in_the_air(case, p).unwrap_or_default();
-    let points = performance::points_to(case, p).into_iter().filter(|x| x.fault).map(|x| format!("{} ({})", x.points.trim_end_matches('.'), x.from) + ".");
-    join([format!("{ambient}{humidity}{pressures}{vent}.{right}"), water].into_iter().chain(points).collect())
+    let points = performance::points_to(case, p)
+        .into_iter()
+        .filter(|x| x.fault)
+        .map(|x| format!("{} ({})", x.points.trim_end_matches('.'), x.from) + ".");
+    join(
+        [
+            format!("{ambient}{humidity}{pressures}{vent}.{right}"),
+            water,
+        ]
+        .into_iter()
+        .chain(points)
+        .collect(),
+    )
 }
 
 /// How warm the vent may be on such a day, in a sentence; nothing where it was not measured.
@@ -327,9 +528,15 @@ fn vent_right(case: &Case<'_>, p: &Performance) -> Option<String> {
     p.vent.as_ref()?;
     let shown = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
     Some(match vent::bounds(case, p) {
-        Some(b) if b.basis == Basis::Table => format!("On a day like this up to {} is right.", shown(b.right_k)),
+        Some(b) if b.basis == Basis::Table => {
+            format!("On a day like this up to {} is right.", shown(b.right_k))
+        }
         Some(b) => {
-            format!("Makers’ tables do not reach this weather; by the heat in the air up to {} is right, above {} is warm.", shown(b.right_k), shown(b.warm_k))
+            format!(
+                "Makers’ tables do not reach this weather; by the heat in the air up to {} is right, above {} is warm.",
+                shown(b.right_k),
+                shown(b.warm_k)
+            )
         }
         None if p.humidity.is_none() => "Without the humidity the vent is not judged.".into(),
         None => "In such weather the vent is not judged.".into(),
@@ -339,10 +546,18 @@ fn vent_right(case: &Case<'_>, p: &Performance) -> Option<String> {
 fn ports(ports: &[Port]) -> String {
     let told = live(ports, "ports").map(|(_, _, p)| {
         let side = p.side.map_or("service", crate::record::Side::word);
-        let cap = p.cap.map(|c| if c { "cap on" } else { "no cap" }).unwrap_or("cap not recorded");
-        let core = p.core.map(|c| format!(", core {}", c.word())).unwrap_or_default();
+        let cap = p
+            .cap
+            .map(|c| if c { "cap on" } else { "no cap" })
+            .unwrap_or("cap not recorded");
+        let core = p
+            .core
+            .map(|c| format!(", core {}", c.word()))
+            .unwrap_or_default();
         let mut letters = side.chars();
-        let side: String = letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
+        let side: String = letters
+            .next()
+            .map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect());
         format!("{side} side: {cap}{core}.")
     });
     join(told.collect())
@@ -364,14 +579,25 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     let has = |code: &str| assessment.findings.iter().any(|f| f.code == code);
     let mut proof = Proof::default();
     match case.charge_is() {
-        Some(_) if has("wrong-refrigerant") => proof.does_not.push("That the charge is right: it is not the refrigerant on the label.".into()),
-        Some(ChargeIs::Right) if !has("charge-missing") => proof.proves.push("The charge is right by weight.".into()),
-        Some(ChargeIs::CannotTell) => proof.does_not.push("That the charge is right: it was not weighed finely enough to tell.".into()),
-        Some(_) => proof.does_not.push("That the charge is right: it differs from what it should be.".into()),
-        None if case.ledger.unknown() == Some(Why::ToppedUp) => {
-            proof.does_not.push("That the charge is right: it was topped up, and how much was inside is not known.".into())
+        Some(_) if has("wrong-refrigerant") => proof
+            .does_not
+            .push("That the charge is right: it is not the refrigerant on the label.".into()),
+        Some(ChargeIs::Right) if !has("charge-missing") => {
+            proof.proves.push("The charge is right by weight.".into())
         }
-        None => proof.does_not.push("That the charge is right: it was not weighed against a known charge.".into()),
+        Some(ChargeIs::CannotTell) => proof
+            .does_not
+            .push("That the charge is right: it was not weighed finely enough to tell.".into()),
+        Some(_) => proof
+            .does_not
+            .push("That the charge is right: it differs from what it should be.".into()),
+        None if case.ledger.unknown() == Some(Why::ToppedUp) => proof.does_not.push(
+            "That the charge is right: it was topped up, and how much was inside is not known."
+                .into(),
+        ),
+        None => proof
+            .does_not
+            .push("That the charge is right: it was not weighed against a known charge.".into()),
     }
     let (proves, says) = cooled(case, assessment);
     if proves {
@@ -381,22 +607,47 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
     }
     let current = case.current_evacuations();
     match current.last().and_then(|e| e.figures.dries) {
-        Some(true) => proof.proves.push("The vacuum was deep enough for water to boil off.".into()),
+        Some(true) => proof
+            .proves
+            .push("The vacuum was deep enough for water to boil off.".into()),
         _ => proof.does_not.push("That the circuit is dry.".into()),
     }
     let checks: Vec<_> = live(&case.record.leak_checks, "leak_checks")
-        .filter(|(_, _, c)| c.found.is_empty() && c.sensitivity.is_some() && c.proved_on == Some(crate::record::ProvedOn::ReferenceLeak))
+        .filter(|(_, _, c)| {
+            c.found.is_empty()
+                && c.sensitivity.is_some()
+                && c.proved_on == Some(crate::record::ProvedOn::ReferenceLeak)
+        })
         .collect();
     match checks.last() {
         Some((_, _, c)) if !has("leak-found") => {
-            let rate = c.sensitivity.as_ref().map(|s| show::leak_rate(s.si(), case.units)).unwrap_or_default();
-            proof.proves.push(format!("At rest, none of the {} places that we checked leaks more than {rate}.", c.places.len()));
-            proof.does_not.push("That the joints we did not check, the hoses and the compressor are tight.".into());
+            let rate = c
+                .sensitivity
+                .as_ref()
+                .map(|s| show::leak_rate(s.si(), case.units))
+                .unwrap_or_default();
+            proof.proves.push(format!(
+                "At rest, none of the {} places that we checked leaks more than {rate}.",
+                c.places.len()
+            ));
+            proof.does_not.push(
+                "That the joints we did not check, the hoses and the compressor are tight.".into(),
+            );
         }
-        _ => proof.does_not.push("That there is no slow leak: nothing that was done would find one.".into()),
+        _ => proof
+            .does_not
+            .push("That there is no slow leak: nothing that was done would find one.".into()),
     }
-    if let Some(h) = case.current_holds().into_iter().rfind(|h| h.says == Verdict::Held) {
-        let by_itself = if h.kind == Some(HoldKind::Vacuum) { "The vacuum hold by itself shows little. " } else { "" };
+    if let Some(h) = case
+        .current_holds()
+        .into_iter()
+        .rfind(|h| h.says == Verdict::Held)
+    {
+        let by_itself = if h.kind == Some(HoldKind::Vacuum) {
+            "The vacuum hold by itself shows little. "
+        } else {
+            ""
+        };
         proof.hold = rules_out(case, h).map(|s| format!("{by_itself}{s} {}", scope(h.kind)));
     }
     proof.does_not.push("That it holds on the road as it does at rest: a running high side loses 3 to 7 times as much through the same hole.".into());
@@ -405,24 +656,55 @@ pub fn proof(case: &Case<'_>, assessment: &Assessment) -> Proof {
 
 /// Whether it is shown that it cools, and the sentence: only a vent that was judged, under conditions that are on record, shows it.
 fn cooled(case: &Case<'_>, assessment: &Assessment) -> (bool, String) {
-    let has = |code: &str| assessment.findings.iter().chain(&assessment.to_do).any(|f| f.code == code);
-    let not = |why: &str| (false, if why.is_empty() { "That it cools as it should.".to_owned() } else { format!("That it cools as it should: {why}.") });
-    let Some((_, p)) = performance::counted(case).filter(|_| !emptied_since(case) && !has("performance-missing")) else { return not("") };
+    let has = |code: &str| {
+        assessment
+            .findings
+            .iter()
+            .chain(&assessment.to_do)
+            .any(|f| f.code == code)
+    };
+    let not = |why: &str| {
+        (
+            false,
+            if why.is_empty() {
+                "That it cools as it should.".to_owned()
+            } else {
+                format!("That it cools as it should: {why}.")
+            },
+        )
+    };
+    let Some((_, p)) =
+        performance::counted(case).filter(|_| !emptied_since(case) && !has("performance-missing"))
+    else {
+        return not("");
+    };
     match vent::judged(case, p) {
         Cooling::Warm => return not("the air at the vent was warm"),
-        Cooling::NotJudged if p.vent.is_none() => return not("the air at the vent was not measured"),
-        Cooling::NotJudged if p.humidity.is_none() || p.ambient.is_none() => return not("without temperature and humidity outside the vent cannot be judged"),
+        Cooling::NotJudged if p.vent.is_none() => {
+            return not("the air at the vent was not measured");
+        }
+        Cooling::NotJudged if p.humidity.is_none() || p.ambient.is_none() => {
+            return not("without temperature and humidity outside the vent cannot be judged");
+        }
         Cooling::NotJudged => return not("in such weather the vent cannot be judged"),
-        Cooling::Between => return not("in such weather it cannot be told whether the vent was cold enough"),
+        Cooling::Between => {
+            return not("in such weather it cannot be told whether the vent was cold enough");
+        }
         Cooling::Right => {}
     }
-    if ["cooling-fault", "high-side-limit", "liquid-at-compressor"].into_iter().any(has) {
+    if ["cooling-fault", "high-side-limit", "liquid-at-compressor"]
+        .into_iter()
+        .any(has)
+    {
         return not("the air was cold, but the pressures point to a fault");
     }
     let belt = case.record.system.compressor_drive != Some(Drive::Electric);
     let missing: Vec<&str> = [
         (p.engine.is_none() && belt, "the engine’s speed"),
-        (p.blower.as_deref().is_none_or(|b| b.trim().is_empty()), "the blower’s step"),
+        (
+            p.blower.as_deref().is_none_or(|b| b.trim().is_empty()),
+            "the blower’s step",
+        ),
         (p.recirculation.is_none(), "recirculation on or off"),
         (p.doors_open.is_none(), "doors open or closed"),
     ]
@@ -430,7 +712,10 @@ fn cooled(case: &Case<'_>, assessment: &Assessment) -> (bool, String) {
     .filter_map(|(missing, what)| missing.then_some(what))
     .collect();
     match missing.split_last() {
-        None => (true, "It cooled as it should on the day when it was measured.".into()),
+        None => (
+            true,
+            "It cooled as it should on the day when it was measured.".into(),
+        ),
         Some((last, [])) => not(&format!("{last} was not recorded")),
         Some((last, rest)) => not(&format!("{} and {last} were not recorded", rest.join(", "))),
     }
@@ -438,5 +723,10 @@ fn cooled(case: &Case<'_>, assessment: &Assessment) -> (bool, String) {
 
 /// Refrigerant was recovered after the last charge: what was weighed and measured before says nothing of the circuit now.
 fn emptied_since(case: &Case<'_>) -> bool {
-    case.last_charge().is_some_and(|c| case.recoveries.iter().enumerate().any(|(i, r)| r.at > c.at && !case.ledger.is_part(i)))
+    case.last_charge().is_some_and(|c| {
+        case.recoveries
+            .iter()
+            .enumerate()
+            .any(|(i, r)| r.at > c.at && !case.ledger.is_part(i))
+    })
 }

@@ -21,7 +21,11 @@ pub struct Air {
 impl Air {
     /// Known to so much either way, Pa.
     pub const fn known(pressure: AbsolutePressure, uncertainty_pa: f64) -> Self {
-        Self { pressure, uncertainty_pa, below_pa: uncertainty_pa }
+        Self {
+            pressure,
+            uncertainty_pa,
+            below_pa: uncertainty_pa,
+        }
     }
 
     /// The least that it may be, Pa.
@@ -69,11 +73,26 @@ impl<'a> Site<'a> {
         let fallback = match standard {
             Some(pressure) => Air::known(pressure, limits.elevation_uncertainty.pa()),
             None => {
-                let (above, below) = (limits.assumed_site_above.pa(), limits.assumed_site_uncertainty.pa());
-                Air { pressure: atmosphere::STANDARD, uncertainty_pa: above.min(below), below_pa: below }
+                let (above, below) = (
+                    limits.assumed_site_above.pa(),
+                    limits.assumed_site_uncertainty.pa(),
+                );
+                Air {
+                    pressure: atmosphere::STANDARD,
+                    uncertainty_pa: above.min(below),
+                    below_pa: below,
+                }
             }
         };
-        let mut site = Self { elevation, standard, unread: fallback, limits, air: fallback, doubtful: None, assumed: standard.is_none() };
+        let mut site = Self {
+            elevation,
+            standard,
+            unread: fallback,
+            limits,
+            air: fallback,
+            doubtful: None,
+            assumed: standard.is_none(),
+        };
         if let Some(barometer) = &record.site.barometer {
             match site.judge(barometer.si()) {
                 Ok(air) => (site.air, site.assumed) = (air, false),
@@ -95,14 +114,20 @@ impl<'a> Site<'a> {
 
     /// A barometer far above what the elevation gives was reduced to sea level, as weather services publish it.
     fn judge(&self, barometer: Pressure) -> Result<Air, Option<Doubtful>> {
-        let Pressure::Absolute(pressure) = barometer else { return Err(None) };
+        let Pressure::Absolute(pressure) = barometer else {
+            return Err(None);
+        };
         if pressure.pa() <= 0.0 {
             return Err(None);
         }
         if let (Some(elevation), Some(standard)) = (self.elevation, self.standard) {
             let high = elevation.m() > self.limits.barometer_doubtful_elevation.m();
             if high && pressure.pa() - standard.pa() > self.limits.barometer_doubtful.pa() {
-                return Err(Some(Doubtful { barometer_pa: pressure.pa(), standard_pa: standard.pa(), elevation_m: elevation.m() }));
+                return Err(Some(Doubtful {
+                    barometer_pa: pressure.pa(),
+                    standard_pa: standard.pa(),
+                    elevation_m: elevation.m(),
+                }));
             }
         }
         Ok(Air::known(pressure, self.limits.barometer_uncertainty.pa()))
@@ -127,9 +152,17 @@ impl<'a> Site<'a> {
     pub fn assumed(&self) -> Option<Assumed> {
         self.assumed.then(|| Assumed {
             key: "site.barometer".into(),
-            value: format!("{} kPa abs", show::decimals(self.air.pressure.pa() / 1e3, 3)),
-            span: Some(format!("{} to {} kPa abs", show::decimals(self.air.least_pa() / 1e3, 1), show::decimals(self.air.most_pa() / 1e3, 1))),
-            why: "neither barometer nor elevation is recorded: from the highest town to the lowest".into(),
+            value: format!(
+                "{} kPa abs",
+                show::decimals(self.air.pressure.pa() / 1e3, 3)
+            ),
+            span: Some(format!(
+                "{} to {} kPa abs",
+                show::decimals(self.air.least_pa() / 1e3, 1),
+                show::decimals(self.air.most_pa() / 1e3, 1)
+            )),
+            why: "neither barometer nor elevation is recorded: from the highest town to the lowest"
+                .into(),
         })
     }
 }

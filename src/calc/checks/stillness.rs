@@ -25,7 +25,9 @@ pub fn falls_back(values: &[f64], allowance: &[f64], resolution_pa: f64, varianc
     let mut highest: Option<(f64, f64)> = None;
     for (value, allowed) in values.iter().zip(allowance) {
         // The highest before it, less what the temperature may have made of that.
-        if highest.is_some_and(|(top, top_allowed)| top - value > FALLS_BY * resolution_pa + top_allowed.max(*allowed)) {
+        if highest.is_some_and(|(top, top_allowed)| {
+            top - value > FALLS_BY * resolution_pa + top_allowed.max(*allowed)
+        }) {
             return true;
         }
         if highest.is_none_or(|(top, _)| *value > top) {
@@ -37,7 +39,12 @@ pub fn falls_back(values: &[f64], allowance: &[f64], resolution_pa: f64, varianc
         return false;
     }
     let fit = never_falling(values);
-    let rss: f64 = values.iter().zip(&fit).zip(allowance).map(|((v, f), a)| ((v - f).abs() - a).max(0.0).powi(2)).sum();
+    let rss: f64 = values
+        .iter()
+        .zip(&fit)
+        .zip(allowance)
+        .map(|((v, f), a)| ((v - f).abs() - a).max(0.0).powi(2))
+        .sum();
     rss / variance > noise_reaches(freedom)
 }
 
@@ -58,7 +65,10 @@ pub fn never_falling(values: &[f64]) -> Vec<f64> {
             pools.push(((a * n as f64 + b * m as f64) / (n + m) as f64, n + m));
         }
     }
-    pools.into_iter().flat_map(|(mean, n)| std::iter::repeat_n(mean, n)).collect()
+    pools
+        .into_iter()
+        .flat_map(|(mean, n)| std::iter::repeat_n(mean, n))
+        .collect()
 }
 
 /// The chi-square of so many degrees of freedom that lies so many standard deviations of the normal distribution up (Wilson and Hilferty, 1931).
@@ -76,7 +86,11 @@ mod tests {
     fn the_quantile_is_chi_square_s() {
         for (freedom, wanted) in [(4.0, 23.3497), (10.0, 35.3735), (29.0, 65.9051)] {
             let off = quantile(freedom, 3.7) / wanted - 1.0;
-            assert!((0.0..0.03).contains(&off), "{freedom}: {}", quantile(freedom, 3.7));
+            assert!(
+                (0.0..0.03).contains(&off),
+                "{freedom}: {}",
+                quantile(freedom, 3.7)
+            );
         }
     }
 

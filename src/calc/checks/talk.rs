@@ -41,7 +41,10 @@ pub fn empties_in(hours: f64) -> String {
     let told = show::duration(Seconds::new(hours * 3600.0));
     match told.strip_suffix(" hours") {
         Some(_) if hours >= 9.95 => format!("{} hours", show::decimals(hours, 0)),
-        Some(number) => format!("{} hours", number.trim_end_matches('0').trim_end_matches('.')),
+        Some(number) => format!(
+            "{} hours",
+            number.trim_end_matches('0').trim_end_matches('.')
+        ),
         None => told,
     }
 }
@@ -49,13 +52,18 @@ pub fn empties_in(hours: f64) -> String {
 /// A rate that was converted from a test into refrigerant in service: of R-744 the least that it may be, see [`real_vapour`].
 pub fn leak(case: &Case<'_>, kg_per_year: f64) -> String {
     let rate = show::leak_rate(LeakRate::new(kg_per_year), case.units);
-    if real_vapour(case).is_some() { format!("at least {rate}") } else { rate }
+    if real_vapour(case).is_some() {
+        format!("at least {rate}")
+    } else {
+        rate
+    }
 }
 
 /// Why a converted rate is the least that it may be: at 25 degC R-744 is nearly critical, and its vapour is denser than the ideal gas that the
 /// conversion reckons with.
 pub fn real_vapour(case: &Case<'_>) -> Option<&'static str> {
-    (case.bench.fluid == Some(Fluid::R744)).then_some("the real vapour of R-744 carries up to a third more than is calculated here")
+    (case.bench.fluid == Some(Fluid::R744))
+        .then_some("the real vapour of R-744 carries up to a third more than is calculated here")
 }
 
 /// A hold's answer.
@@ -66,7 +74,11 @@ pub fn hold(case: &Case<'_>, held: &Held) -> Answer {
     let minimum = show::duration(case.limits.least_hold(held.kind));
     let (verdict, why, next) = verdict(case, held, &minimum);
     if held.ended {
-        return Answer { says: format!("{verdict}."), why, next };
+        return Answer {
+            says: format!("{verdict}."),
+            why,
+            next,
+        };
     }
     running(held, verdict, why, next, &minimum)
 }
@@ -109,8 +121,16 @@ fn verdict(case: &Case<'_>, held: &Held, minimum: &str) -> (&'static str, String
 }
 
 /// What keeps the hold from a verdict, and what would give one.
-fn inconclusive(case: &Case<'_>, held: &Held, moved: &str, duration: &str) -> (&'static str, String, String) {
-    let more = format!("Evacuate for {} more and hold again.", show::duration(case.limits.outgassing_evacuation));
+fn inconclusive(
+    case: &Case<'_>,
+    held: &Held,
+    moved: &str,
+    duration: &str,
+) -> (&'static str, String, String) {
+    let more = format!(
+        "Evacuate for {} more and hold again.",
+        show::duration(case.limits.outgassing_evacuation)
+    );
     let (why, next) = match held.doubt {
         Some(Doubt::Temperature) => (
             format!("The gauge moved by {moved} in {duration}; the temperature may have done that, or hidden a leak."),
@@ -129,21 +149,33 @@ fn inconclusive(case: &Case<'_>, held: &Held, moved: &str, duration: &str) -> (&
 
 /// For how long to hold, or how fine a gauge to read, so that stillness and a leak can be told apart.
 pub fn what_would_tell(case: &Case<'_>, held: &Held) -> String {
-    let finer = held.figures.tells_at_resolution_pa.map(|pa| format!("read a gauge with a resolution of {}", case.voice_of_hold(held).difference(pa)));
+    let finer = held.figures.tells_at_resolution_pa.map(|pa| {
+        format!(
+            "read a gauge with a resolution of {}",
+            case.voice_of_hold(held).difference(pa)
+        )
+    });
     let again = if held.ended { "Hold again" } else { "Go on" };
     match (held.figures.tells_after_s, finer) {
         (Some(s), finer) => {
             let or = finer.map(|f| format!(", or {f}")).unwrap_or_default();
-            format!("{again} for {} in all and read the gauge several times{or}.", show::duration(Seconds::new(s)))
+            format!(
+                "{again} for {} in all and read the gauge several times{or}.",
+                show::duration(Seconds::new(s))
+            )
         }
         (None, Some(finer)) => format!("{again}, and {finer} or finer."),
-        (None, None) => format!("{again}, and read the gauge at least eight times, or read a finer one."),
+        (None, None) => {
+            format!("{again}, and read the gauge at least eight times, or read a finer one.")
+        }
     }
 }
 
 /// Whether a running hold waits for nothing but its next reading.
 pub fn waits_for_a_reading(held: &Held) -> bool {
-    let one_reading = held.says == Verdict::NotReadable && held.first_pa.is_some() && held.figures.duration_s.is_none_or(|d| d <= 0.0);
+    let one_reading = held.says == Verdict::NotReadable
+        && held.first_pa.is_some()
+        && held.figures.duration_s.is_none_or(|d| d <= 0.0);
     !held.ended && (held.says == Verdict::TooShort || one_reading)
 }
 
@@ -154,25 +186,44 @@ fn running(held: &Held, verdict: &str, why: String, next: String, minimum: &str)
             why,
             next: "End the hold, or go on: a longer hold shows smaller leaks.".into(),
         },
-        Verdict::TooShort => {
-            Answer { says: "OK so far, but too short to count.".into(), why, next: format!("Read the gauge at least {minimum} after the first reading.") }
-        }
-        Verdict::NotReadable if held.first_pa.is_some() && held.figures.duration_s.is_none_or(|d| d <= 0.0) => Answer {
-            says: "Cannot tell yet.".into(),
-            why: "One reading so far.".into(),
+        Verdict::TooShort => Answer {
+            says: "OK so far, but too short to count.".into(),
+            why,
             next: format!("Read the gauge at least {minimum} after the first reading."),
         },
-        Verdict::NotReadable if held.first_pa.is_none() => {
-            Answer { says: "Cannot tell yet.".into(), why: "No reading yet.".into(), next: "Read the gauge now.".into() }
+        Verdict::NotReadable
+            if held.first_pa.is_some() && held.figures.duration_s.is_none_or(|d| d <= 0.0) =>
+        {
+            Answer {
+                says: "Cannot tell yet.".into(),
+                why: "One reading so far.".into(),
+                next: format!("Read the gauge at least {minimum} after the first reading."),
+            }
         }
-        Verdict::Leak | Verdict::Moisture => Answer { says: "Failing so far. If you stop now it counts as a failed hold.".into(), why, next },
-        _ => Answer { says: format!("{verdict} yet. If you stop now it does not count."), why, next },
+        Verdict::NotReadable if held.first_pa.is_none() => Answer {
+            says: "Cannot tell yet.".into(),
+            why: "No reading yet.".into(),
+            next: "Read the gauge now.".into(),
+        },
+        Verdict::Leak | Verdict::Moisture => Answer {
+            says: "Failing so far. If you stop now it counts as a failed hold.".into(),
+            why,
+            next,
+        },
+        _ => Answer {
+            says: format!("{verdict} yet. If you stop now it does not count."),
+            why,
+            next,
+        },
     }
 }
 
 /// What a hold rules out so far, at the usual length and after an hour, if nothing moves.
 pub fn hold_rows(case: &Case<'_>, held: &Held) -> Vec<RulesOut> {
-    let (Some(duration), Some(smallest)) = (held.figures.duration_s.filter(|d| *d > 0.0), held.figures.smallest_leak_shown_kg_per_year) else {
+    let (Some(duration), Some(smallest)) = (
+        held.figures.duration_s.filter(|d| *d > 0.0),
+        held.figures.smallest_leak_shown_kg_per_year,
+    ) else {
         return Vec::new();
     };
     let minimum = case.limits.least_hold(held.kind).s();
@@ -180,14 +231,26 @@ pub fn hold_rows(case: &Case<'_>, held: &Held) -> Vec<RulesOut> {
         let rate = smallest * duration / seconds;
         let time = show::duration(Seconds::new(seconds));
         RulesOut {
-            held_for: if now { format!("{}{time}", if held.ended { "" } else { "so far, " }) } else { time },
-            empties_in: case.target.map_or_else(|| "—".to_owned(), |t| show::duration(Seconds::new(t.kg / rate * crate::physics::leak::YEAR_S))),
+            held_for: if now {
+                format!("{}{time}", if held.ended { "" } else { "so far, " })
+            } else {
+                time
+            },
+            empties_in: case.target.map_or_else(
+                || "—".to_owned(),
+                |t| show::duration(Seconds::new(t.kg / rate * crate::physics::leak::YEAR_S)),
+            ),
             in_a_year: leak(case, rate).trim_end_matches(" a year").to_owned(),
             now,
         }
     };
     let mut rows = vec![row(duration, true)];
-    rows.extend([minimum, 3600.0].into_iter().filter(|s| *s > duration * 1.02).map(|s| row(s, false)));
+    rows.extend(
+        [minimum, 3600.0]
+            .into_iter()
+            .filter(|s| *s > duration * 1.02)
+            .map(|s| row(s, false)),
+    );
     rows
 }
 
@@ -196,15 +259,25 @@ const NOBODY_WAITS_S: f64 = 3.0 * 3600.0;
 
 /// What would show a smaller leak; a time that nobody would wait is not proposed. And what the figure speaks of.
 pub fn hold_beyond(case: &Case<'_>, held: &Held) -> Option<String> {
-    let (duration, smallest) = (held.figures.duration_s.filter(|d| *d > 0.0)?, held.figures.smallest_leak_shown_kg_per_year?);
+    let (duration, smallest) = (
+        held.figures.duration_s.filter(|d| *d > 0.0)?,
+        held.figures.smallest_leak_shown_kg_per_year?,
+    );
     let limit = super::rules::leak_limit(case);
     let limit_told = show::leak_rate(LeakRate::new(limit), case.units);
     let needed = duration * smallest / limit;
     let this = match needed {
         n if n <= duration => String::new(),
         n if n <= NOBODY_WAITS_S => {
-            let least = if real_vapour(case).is_some() { "at least " } else { "" };
-            format!(" For {limit_told} this gauge would take {least}{}.", show::duration(Seconds::new(n)))
+            let least = if real_vapour(case).is_some() {
+                "at least "
+            } else {
+                ""
+            };
+            format!(
+                " For {limit_told} this gauge would take {least}{}.",
+                show::duration(Seconds::new(n))
+            )
         }
         _ => format!(" No hold on this gauge shows {limit_told} in a time that anybody waits."),
     };
@@ -222,25 +295,45 @@ fn nitrogen_shows(case: &Case<'_>) -> Option<String> {
     let air = case.site.air;
     let most = pressure_test::most(case).map_or(f64::MAX, |p| p.pa());
     let pa = super::outlook::NITROGEN_USUAL.pa().min(most);
-    let rate = case.bench.nitrogen_would_show(PSI, air.pressure.pa() + pa, 3600.0, air)?;
+    let rate = case
+        .bench
+        .nitrogen_would_show(PSI, air.pressure.pa() + pa, 3600.0, air)?;
     let voice = Voice::gauge(case.units);
     let at = voice.pressure(air.pressure.pa() + pa, air.pressure.pa());
-    Some(format!(" Dry nitrogen at {at} for an hour, on a gauge with a resolution of {}, shows {}.", voice.difference(PSI), leak(case, rate)))
+    Some(format!(
+        " Dry nitrogen at {at} for an hour, on a gauge with a resolution of {}, shows {}.",
+        voice.difference(PSI),
+        leak(case, rate)
+    ))
 }
 
 /// An evacuation's answer.
 pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Answer {
     if let Some(pa) = e.impossible_pa {
-        let why = format!("A reading is {} below perfect vacuum, which cannot be.", case.voice_of_evacuation(e).difference(-pa));
-        return Answer { says: "Cannot tell.".into(), why, next: "Check the gauge’s zero and the barometer, then read again.".into() };
+        let why = format!(
+            "A reading is {} below perfect vacuum, which cannot be.",
+            case.voice_of_evacuation(e).difference(-pa)
+        );
+        return Answer {
+            says: "Cannot tell.".into(),
+            why,
+            next: "Check the gauge’s zero and the barometer, then read again.".into(),
+        };
     }
     let Some(lowest) = e.figures.lowest_pa else {
-        return Answer { says: "Cannot tell yet.".into(), why: "No reading yet.".into(), next: "Read the gauge once the needle has come to rest.".into() };
+        return Answer {
+            says: "Cannot tell yet.".into(),
+            why: "No reading yet.".into(),
+            next: "Read the gauge once the needle has come to rest.".into(),
+        };
     };
     let at_limit = lowest <= 0.0;
     let voice = case.voice_of_evacuation(e);
     let depth = voice.depth(lowest, e.air.pressure.pa());
-    let boils = e.figures.water_boils_at_k.map(|k| show::temperature(Temperature::new(k), case.units));
+    let boils = e
+        .figures
+        .water_boils_at_k
+        .map(|k| show::temperature(Temperature::new(k), case.units));
     let metal = e.metal.map(|t| show::temperature(t, case.units));
     let dial = needed(case, e).and_then(|needed| needed.on_gauge);
     match (e.figures.dries, boils, metal) {

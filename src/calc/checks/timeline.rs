@@ -42,16 +42,28 @@ pub struct Stamp {
 impl Stamp {
     /// A point.
     pub fn new(at: Instant, rank: Rank, position: usize) -> Self {
-        Self { ms: at.millis(), rank, position }
+        Self {
+            ms: at.millis(),
+            rank,
+            position,
+        }
     }
 }
 
 /// The pieces of a list that count, each with its position in the list and the name that findings point to it by.
-pub fn live<'a, T: Evidence>(list: &'a [T], section: &'a str) -> impl Iterator<Item = (usize, String, &'a T)> {
-    list.iter().enumerate().filter(|(_, piece)| !piece.superseded()).map(move |(i, piece)| (i, name(piece, section, i), piece))
+pub fn live<'a, T: Evidence>(
+    list: &'a [T],
+    section: &'a str,
+) -> impl Iterator<Item = (usize, String, &'a T)> {
+    list.iter()
+        .enumerate()
+        .filter(|(_, piece)| !piece.superseded())
+        .map(move |(i, piece)| (i, name(piece, section, i), piece))
 }
 
 /// The id, or the position in its list.
 pub fn name<T: Evidence>(piece: &T, section: &str, position: usize) -> String {
-    piece.id().map_or_else(|| format!("{section}[{position}]"), str::to_owned)
+    piece
+        .id()
+        .map_or_else(|| format!("{section}[{position}]"), str::to_owned)
 }

@@ -11,10 +11,10 @@ use crate::{
 };
 
 const STILL_NOT_SHOWN: &str = "it moved by no more than the gauge and the temperature may, but its readings are too few or too coarse to tell that from a rise";
-const OUTGASSING: &str = "in so deep a vacuum gas that leaves oil and rubber rises as much as a leak";
+const OUTGASSING: &str =
+    "in so deep a vacuum gas that leaves oil and rubber rises as much as a leak";
 const NOT_WATER: &str = "it rose and came to rest, but not at the pressure of water at the metal’s temperature: gas out of oil or desiccant, or water in oil; which, it cannot tell";
-const PERHAPS_WATER: &str =
-    "it rose and came to rest: water, or gas out of oil or desiccant; without a finer gauge and the last temperature of the metal it cannot tell which";
+const PERHAPS_WATER: &str = "it rose and came to rest: water, or gas out of oil or desiccant; without a finer gauge and the last temperature of the metal it cannot tell which";
 
 /// The most of water's pressure that one graduation may be, for a curve that comes to rest there to be seen to (practice).
 const SEES_LEVEL: f64 = 0.2;
@@ -37,15 +37,25 @@ struct Seen<'a> {
 impl Bench<'_> {
     /// Water's saturation pressure at the last reading's temperature, Pa, where water holds the pressure at it.
     pub(super) fn water_holds(&self, held: &Held, course: &Course<'_>) -> Option<f64> {
-        let psat = held.last_temperature.and_then(water::saturation_pressure)?.pa();
+        let psat = held
+            .last_temperature
+            .and_then(water::saturation_pressure)?
+            .pa();
         let sees = held.resolution_pa <= self.limits.moisture_resolution_share.one() * psat;
         let bound = held.resolution_pa + held.temperature_allows(self.limits);
         (sees && course.is_held_by_water(bound, self.limits.moisture_within.one())).then_some(psat)
     }
 
-    pub(super) fn vacuum(&self, held: &mut Held, points: &[Point], duration: f64) -> Result<Verdict, String> {
+    pub(super) fn vacuum(
+        &self,
+        held: &mut Held,
+        points: &[Point],
+        duration: f64,
+    ) -> Result<Verdict, String> {
         let readings = corrected(points, self.limits);
-        let Some(course) = Course::of_vacuum(&readings, held.resolution_pa) else { return Err("there is no reading".into()) };
+        let Some(course) = Course::of_vacuum(&readings, held.resolution_pa) else {
+            return Err("there is no reading".into());
+        };
         let (first, last) = (&readings[0], &readings[readings.len() - 1]);
         held.figures.change_pa = Some(course.change);
         held.curve = course.curve;
@@ -61,11 +71,18 @@ impl Bench<'_> {
         }
         let mean = 0.5 * (first.corrected + last.corrected);
         let seen = Seen {
-            test: Side { gas: Gas::Air, high: held.air.pressure, low: AbsolutePressure::new(mean.max(0.0)) },
+            test: Side {
+                gas: Gas::Air,
+                high: held.air.pressure,
+                low: AbsolutePressure::new(mean.max(0.0)),
+            },
             duration,
             bound,
             allowed,
-            psat: held.last_temperature.and_then(water::saturation_pressure).map(|p| p.pa()),
+            psat: held
+                .last_temperature
+                .and_then(water::saturation_pressure)
+                .map(|p| p.pa()),
             last_pa: last.pa,
             short: duration < self.limits.hold_minimum.s(),
             course: &course,
@@ -74,7 +91,11 @@ impl Bench<'_> {
         if course.change.abs() > bound && water_holds {
             return Ok(Verdict::Moisture);
         }
-        Ok(if course.change <= bound { self.flat_vacuum(held, &seen, water_holds) } else { self.risen_vacuum(held, &seen) })
+        Ok(if course.change <= bound {
+            self.flat_vacuum(held, &seen, water_holds)
+        } else {
+            self.risen_vacuum(held, &seen)
+        })
     }
 
     /// One that moved by no more than the bound.
@@ -86,14 +107,23 @@ impl Bench<'_> {
         if water_holds {
             return Verdict::Moisture;
         }
-        if seen.course.shows_stillness(seen.bound) { Verdict::Held } else { self.neither(held, seen) }
+        if seen.course.shows_stillness(seen.bound) {
+            Verdict::Held
+        } else {
+            self.neither(held, seen)
+        }
     }
 
     /// Neither stillness nor a leak is shown.
     fn neither(&self, held: &mut Held, seen: &Seen<'_>) -> Verdict {
         let change = seen.course.change;
         if change > 0.0 {
-            self.leaks(held, seen.test, change / seen.duration, seen.course.leak_bounds(false, seen.allowed));
+            self.leaks(
+                held,
+                seen.test,
+                change / seen.duration,
+                seen.course.leak_bounds(false, seen.allowed),
+            );
         }
         self.what_tells(held, change, seen.allowed, seen.duration);
         held.open(Doubt::Gauge, STILL_NOT_SHOWN)
@@ -102,7 +132,9 @@ impl Bench<'_> {
     /// One that rose beyond the bound.
     fn risen_vacuum(&self, held: &mut Held, seen: &Seen<'_>) -> Verdict {
         let course = seen.course;
-        let near = seen.psat.map_or(0.0, |psat| self.limits.water_level_within.one() * psat);
+        let near = seen
+            .psat
+            .map_or(0.0, |psat| self.limits.water_level_within.one() * psat);
         let low = self.limits.outgassing.pa();
         let level = course.levels_off(seen.psat, near.max(held.resolution_pa), low);
         if let Some(level) = self.water_level(held, seen, level) {
@@ -110,7 +142,8 @@ impl Bench<'_> {
             return Verdict::Moisture;
         }
         // What comes to rest at the air's own pressure is the air.
-        let level = level.filter(|level| level.p_inf < self.limits.vacuum_share.one() * held.air.pressure.pa());
+        let level = level
+            .filter(|level| level.p_inf < self.limits.vacuum_share.one() * held.air.pressure.pa());
         if let Some(level) = level {
             (held.figures.shape, held.level) = (Some(Shape::Levelling), Some(level.p_inf));
             return self.levelled(held, seen, &level);
@@ -120,33 +153,61 @@ impl Bench<'_> {
         if !course.moved_beyond_doubt(seen.allowed) {
             return self.neither(held, seen);
         }
-        let slope = course.line.map_or(course.change / seen.duration, |l| l.slope);
-        self.leaks(held, seen.test, slope, course.leak_bounds(false, seen.allowed));
-        if seen.last_pa < low { held.open(Doubt::Outgassing, OUTGASSING) } else { Verdict::Leak }
+        let slope = course
+            .line
+            .map_or(course.change / seen.duration, |l| l.slope);
+        self.leaks(
+            held,
+            seen.test,
+            slope,
+            course.leak_bounds(false, seen.allowed),
+        );
+        if seen.last_pa < low {
+            held.open(Doubt::Outgassing, OUTGASSING)
+        } else {
+            Verdict::Leak
+        }
     }
 
     /// A rise that comes to rest where water does: at its saturation pressure, on top of what gas was there, and no higher than it can.
-    fn water_level(&self, held: &Held, seen: &Seen<'_>, level: Option<Levelling>) -> Option<Levelling> {
-        let psat = seen.psat.filter(|psat| held.resolution_pa <= SEES_LEVEL * psat)?;
+    fn water_level(
+        &self,
+        held: &Held,
+        seen: &Seen<'_>,
+        level: Option<Levelling>,
+    ) -> Option<Levelling> {
+        let psat = seen
+            .psat
+            .filter(|psat| held.resolution_pa <= SEES_LEVEL * psat)?;
         let within = (self.limits.water_level_within.one() * psat).max(held.resolution_pa);
         let most = psat + within + seen.course.first_pa().min(within);
-        let there =
-            |level: &Levelling| level.p_inf >= psat - within && level.p_inf <= most && level.p_inf - level.p0 <= self.limits.levelling_share.one() * psat;
-        level.filter(there).or_else(|| seen.course.levels_on_water()).filter(|level| level.p_inf >= self.limits.outgassing.pa())
+        let there = |level: &Levelling| {
+            level.p_inf >= psat - within
+                && level.p_inf <= most
+                && level.p_inf - level.p0 <= self.limits.levelling_share.one() * psat
+        };
+        level
+            .filter(there)
+            .or_else(|| seen.course.levels_on_water())
+            .filter(|level| level.p_inf >= self.limits.outgassing.pa())
     }
 
     /// A rise that came to rest elsewhere.
     fn levelled(&self, held: &mut Held, seen: &Seen<'_>, level: &Levelling) -> Verdict {
         let course = seen.course;
         let bounds = course.leak_bounds(true, seen.allowed);
-        let slope = course.line.map_or(course.change / seen.duration, |l| l.slope);
+        let slope = course
+            .line
+            .map_or(course.change / seen.duration, |l| l.slope);
         if level.p_inf < self.limits.outgassing.pa() {
             if seen.short {
                 return Verdict::TooShort;
             }
             if course.rules_out_leak_beneath(level, seen.bound) {
                 // What came to rest is no leak; what may lie beneath it is bounded by itself.
-                let beneath = bounds.map_or(course.change.max(0.0), |b| (b.high * seen.duration).min(course.change.max(0.0)));
+                let beneath = bounds.map_or(course.change.max(0.0), |b| {
+                    (b.high * seen.duration).min(course.change.max(0.0))
+                });
                 self.shown(held, seen.test, beneath + seen.bound, seen.duration);
                 return Verdict::Held;
             }
@@ -157,7 +218,12 @@ impl Bench<'_> {
         if course.leaks_beneath(level) {
             return Verdict::Leak;
         }
-        let told = seen.psat.is_some_and(|psat| held.resolution_pa <= SEES_LEVEL * psat);
-        held.open(Doubt::Levelling, if told { NOT_WATER } else { PERHAPS_WATER })
+        let told = seen
+            .psat
+            .is_some_and(|psat| held.resolution_pa <= SEES_LEVEL * psat);
+        held.open(
+            Doubt::Levelling,
+            if told { NOT_WATER } else { PERHAPS_WATER },
+        )
     }
 }

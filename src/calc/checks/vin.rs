@@ -5,7 +5,14 @@ const WEIGHTS: [u32; 17] = [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2];
 /// Whether the check digit of a VIN in capitals fits; false for anything that is no VIN of 17 characters.
 pub fn check_digit_fits(vin: &str) -> bool {
     let characters: Vec<char> = vin.chars().collect();
-    let Some(sum) = characters.iter().zip(WEIGHTS).map(|(c, w)| value(*c).map(|v| v * w)).sum::<Option<u32>>() else { return false };
+    let Some(sum) = characters
+        .iter()
+        .zip(WEIGHTS)
+        .map(|(c, w)| value(*c).map(|v| v * w))
+        .sum::<Option<u32>>()
+    else {
+        return false;
+    };
     characters.len() == 17 && characters[8] == char::from_digit(sum % 11, 10).unwrap_or('X')
 }
 

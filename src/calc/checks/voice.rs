@@ -35,24 +35,53 @@ impl Voice {
             Pressure::Gauge(_) => From::Air,
             Pressure::Vacuum(_) => From::Vacuum,
         };
-        Self { unit: pressure.unit(), from }.carried_over(switched)
+        Self {
+            unit: pressure.unit(),
+            from,
+        }
+        .carried_over(switched)
     }
 
     /// Of a series of readings: that of the first which has a pressure.
-    pub fn of_readings<'a>(readings: impl IntoIterator<Item = &'a Reading>, switched: Option<UnitSystem>) -> Option<Self> {
-        readings.into_iter().find_map(|r| r.pressure.as_ref()).map(|p| Self::of(p, switched))
+    pub fn of_readings<'a>(
+        readings: impl IntoIterator<Item = &'a Reading>,
+        switched: Option<UnitSystem>,
+    ) -> Option<Self> {
+        readings
+            .into_iter()
+            .find_map(|r| r.pressure.as_ref())
+            .map(|p| Self::of(p, switched))
     }
 
     /// Of a gauge by the unit on it; `None` for a unit that is none.
     pub fn named(unit: &str, absolute: bool, switched: Option<UnitSystem>) -> Option<Self> {
         let unit = show::unit_symbol(unit)?;
-        Some(Self { unit, from: if absolute { From::Nothing } else { From::Vacuum } }.carried_over(switched))
+        Some(
+            Self {
+                unit,
+                from: if absolute {
+                    From::Nothing
+                } else {
+                    From::Vacuum
+                },
+            }
+            .carried_over(switched),
+        )
     }
 
     /// Of a gauge by the unit of its graduations, in which a vacuum or a pressure is to be read; in the reader's units where its graduations are not known.
-    pub fn of_gauge(gauge: &Gauge, kind: HoldKind, units: UnitSystem, switched: Option<UnitSystem>) -> Self {
+    pub fn of_gauge(
+        gauge: &Gauge,
+        kind: HoldKind,
+        units: UnitSystem,
+        switched: Option<UnitSystem>,
+    ) -> Self {
         let Some(unit) = gauge.resolution.as_ref().map(Quantity::unit) else {
-            return if kind == HoldKind::Vacuum { Self::vacuum(units) } else { Self::gauge(units) };
+            return if kind == HoldKind::Vacuum {
+                Self::vacuum(units)
+            } else {
+                Self::gauge(units)
+            };
         };
         let from = match (kind, unit) {
             (HoldKind::Pressure, _) => From::Air,
@@ -65,22 +94,37 @@ impl Voice {
     /// For a vacuum that no gauge of the record has read: a dial's, in the reader's units.
     pub const fn vacuum(units: UnitSystem) -> Self {
         match units {
-            UnitSystem::Si => Self { unit: "kPa", from: From::Vacuum },
-            UnitSystem::Us => Self { unit: "inHg", from: From::Vacuum },
+            UnitSystem::Si => Self {
+                unit: "kPa",
+                from: From::Vacuum,
+            },
+            UnitSystem::Us => Self {
+                unit: "inHg",
+                from: From::Vacuum,
+            },
         }
     }
 
     /// For a pressure above the air that no gauge of the record has read, in the reader's units.
     pub const fn gauge(units: UnitSystem) -> Self {
         match units {
-            UnitSystem::Si => Self { unit: "kPa", from: From::Air },
-            UnitSystem::Us => Self { unit: "psi", from: From::Air },
+            UnitSystem::Si => Self {
+                unit: "kPa",
+                from: From::Air,
+            },
+            UnitSystem::Us => Self {
+                unit: "psi",
+                from: From::Air,
+            },
         }
     }
 
     /// Of an electronic vacuum gauge.
     pub const fn electronic() -> Self {
-        Self { unit: "micron", from: From::Nothing }
+        Self {
+            unit: "micron",
+            from: From::Nothing,
+        }
     }
 
     /// The unit alone: `inHg`.
@@ -106,10 +150,26 @@ impl Voice {
         match self.from {
             From::Nothing if pa <= 0.0 => format!("0 {}", self.absolute_unit()),
             From::Nothing => format!("{} {}", self.number(pa), self.absolute_unit()),
-            From::Vacuum if pa > air_pa => Self { unit: if self.unit == "inHg" { "psi" } else { self.unit }, from: From::Air }.pressure(pa, air_pa),
+            From::Vacuum if pa > air_pa => Self {
+                unit: if self.unit == "inHg" {
+                    "psi"
+                } else {
+                    self.unit
+                },
+                from: From::Air,
+            }
+            .pressure(pa, air_pa),
             From::Vacuum => format!("{} {} vacuum", self.number(air_pa - pa), self.unit),
-            From::Air if pa < air_pa && self.unit == "psi" => Self { unit: "inHg", from: From::Vacuum }.pressure(pa, air_pa),
-            From::Air if pa < air_pa => Self { from: From::Vacuum, ..self }.pressure(pa, air_pa),
+            From::Air if pa < air_pa && self.unit == "psi" => Self {
+                unit: "inHg",
+                from: From::Vacuum,
+            }
+            .pressure(pa, air_pa),
+            From::Air if pa < air_pa => Self {
+                from: From::Vacuum,
+                ..self
+            }
+            .pressure(pa, air_pa),
             From::Air if self.unit == "psi" => format!("{} psig", self.number(pa - air_pa)),
             From::Air => format!("{} {} gauge", self.number(pa - air_pa), self.unit),
         }
@@ -118,7 +178,11 @@ impl Voice {
     /// The same of what is only usual, to two digits: `70 kPa gauge`, `230 psig`.
     pub fn about(self, pa: f64, air_pa: f64) -> String {
         let size = show::unit_size(self.unit).unwrap_or(1.0);
-        let from = if self.from == From::Nothing { 0.0 } else { air_pa };
+        let from = if self.from == From::Nothing {
+            0.0
+        } else {
+            air_pa
+        };
         let above = (pa - from) / size;
         let rounded = show::significant(above, 2).parse().unwrap_or(above);
         self.pressure(from + rounded * size, air_pa)
@@ -126,12 +190,20 @@ impl Voice {
 
     /// The same gauge's voice in the system of units that another speaks in.
     pub fn beside(self, other: Self) -> Self {
-        if self.system() == other.system() { self } else { self.carried_over(Some(other.system())) }
+        if self.system() == other.system() {
+            self
+        } else {
+            self.carried_over(Some(other.system()))
+        }
     }
 
     /// What the gauge shows where its reading is as deep as it can be told: below that nothing is known.
     pub fn depth(self, pa: f64, air_pa: f64) -> String {
-        if pa > 0.0 { self.pressure(pa, air_pa) } else { "the limit of the gauge".to_owned() }
+        if pa > 0.0 {
+            self.pressure(pa, air_pa)
+        } else {
+            "the limit of the gauge".to_owned()
+        }
     }
 
     /// A difference of pressures (Pa): `0.5 inHg`, `90 micron`, `3 psi`.
@@ -146,17 +218,29 @@ impl Voice {
 
     /// The same with how far it may be off (Pa): `101.3 ± 1.2 kPa abs`.
     pub fn air_within(self, air_pa: f64, by_pa: f64) -> String {
-        show::pressure_within(crate::units::AbsolutePressure::new(air_pa), crate::units::PressureDifference::new(by_pa), self.system())
+        show::pressure_within(
+            crate::units::AbsolutePressure::new(air_pa),
+            crate::units::PressureDifference::new(by_pa),
+            self.system(),
+        )
     }
 
     /// The system of units that the gauge's unit belongs to; the metric one where it belongs to both.
     fn system(self) -> UnitSystem {
-        if matches!(self.unit, "inHg" | "psi" | "micron") { UnitSystem::Us } else { UnitSystem::Si }
+        if matches!(self.unit, "inHg" | "psi" | "micron") {
+            UnitSystem::Us
+        } else {
+            UnitSystem::Si
+        }
     }
 
     fn absolute_unit(self) -> String {
         // Torr and micron count from perfect vacuum by what they are.
-        if matches!(self.unit, "micron" | "Torr") { self.unit.to_owned() } else { format!("{} abs", self.unit) }
+        if matches!(self.unit, "micron" | "Torr") {
+            self.unit.to_owned()
+        } else {
+            format!("{} abs", self.unit)
+        }
     }
 
     /// With the decimals that a gauge of the unit has, more where the number is small, and no zeros behind them.
@@ -168,10 +252,22 @@ impl Voice {
             "MPa" => 3,
             _ => 0,
         };
-        let usual = if self.from == From::Air && self.unit == "kPa" && value.abs() >= 100.0 { 0 } else { usual };
+        let usual = if self.from == From::Air && self.unit == "kPa" && value.abs() >= 100.0 {
+            0
+        } else {
+            usual
+        };
         // What would be told as nothing, and is something, has two digits that count.
         let small = value.abs() < 10f64.powi(1 - usual) && value != 0.0;
-        let text = if small { show::significant(value, 2) } else { show::decimals(value, usual as usize) };
-        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+        let text = if small {
+            show::significant(value, 2)
+        } else {
+            show::decimals(value, usual as usize)
+        };
+        if text.contains('.') {
+            text.trim_end_matches('0').trim_end_matches('.').to_owned()
+        } else {
+            text
+        }
     }
 }

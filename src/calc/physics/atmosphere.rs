@@ -12,10 +12,16 @@ const HIGHEST_M: f64 = 11_000.0;
 /// Standard pressure at an elevation, p = 101325 Pa (1 - 0.0065 h / 288.15)^5.25588 (ISO 2533), from 1 000 m below the sea to 11 000 m; else `None`.
 pub fn standard_pressure(elevation: Length) -> Option<AbsolutePressure> {
     let h = elevation.m();
-    (LOWEST_M..=HIGHEST_M).contains(&h).then(|| AbsolutePressure::new(STANDARD.pa() * (1.0 - 0.0065 * h / 288.15).powf(5.255_88)))
+    (LOWEST_M..=HIGHEST_M)
+        .contains(&h)
+        .then(|| AbsolutePressure::new(STANDARD.pa() * (1.0 - 0.0065 * h / 288.15).powf(5.255_88)))
 }
 
 /// A barometer reading reduced to sea level, brought back to the site by the ratio of the standard atmosphere.
-pub fn site_from_sea_level(reduced: AbsolutePressure, elevation: Length) -> Option<AbsolutePressure> {
-    standard_pressure(elevation).map(|standard| AbsolutePressure::new(reduced.pa() * standard.pa() / STANDARD.pa()))
+pub fn site_from_sea_level(
+    reduced: AbsolutePressure,
+    elevation: Length,
+) -> Option<AbsolutePressure> {
+    standard_pressure(elevation)
+        .map(|standard| AbsolutePressure::new(reduced.pa() * standard.pa() / STANDARD.pa()))
 }

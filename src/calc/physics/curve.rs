@@ -45,7 +45,11 @@ impl Levelling {
 /// The line through points (t in s, value). `None` for fewer than two points or no time between them.
 pub fn fit_line(points: &[(f64, f64)]) -> Option<Line> {
     let (intercept, slope, rss) = linear(points.iter().copied())?;
-    Some(Line { intercept, slope, rss })
+    Some(Line {
+        intercept,
+        slope,
+        rss,
+    })
 }
 
 /// The levelling-off through points (t in s, value). `None` for fewer than four points or no time between them.
@@ -65,7 +69,9 @@ pub fn fit_levelling(points: &[(f64, f64)]) -> Option<Levelling> {
     let problem = Levels { points, first };
     let (low, high) = ((duration / 30.0).ln(), (3.0 * duration).ln());
     let step = (high - low) / f64::from(GRID);
-    let best = (0..=GRID).map(|i| low + step * f64::from(i)).min_by(|a, b| problem.rss(*a).total_cmp(&problem.rss(*b)))?;
+    let best = (0..=GRID)
+        .map(|i| low + step * f64::from(i))
+        .min_by(|a, b| problem.rss(*a).total_cmp(&problem.rss(*b)))?;
     let (left, right) = ((best - step).max(low), (best + step).min(high));
     let log_tau = Executor::new(Levels { points, first }, BrentOpt::new(left, right))
         .configure(|state| state.max_iters(200))
@@ -78,7 +84,12 @@ pub fn fit_levelling(points: &[(f64, f64)]) -> Option<Levelling> {
     let tau = settled(&problem, log_tau).exp();
     let (p_inf, minus_rise, rss) = problem.at(tau)?;
     // Back from the first reading's time to t = 0.
-    Some(Levelling { p0: p_inf + minus_rise * (first / tau).exp(), p_inf, tau, rss })
+    Some(Levelling {
+        p0: p_inf + minus_rise * (first / tau).exp(),
+        p_inf,
+        tau,
+        rss,
+    })
 }
 
 /// A sum of squares is flat at its least, so that a minimiser finds tau to half its digits; where its slope is zero tells the rest.
@@ -126,7 +137,11 @@ struct Levels<'a> {
 impl Levels<'_> {
     /// p_inf, -(p_inf - p at the first reading), rss for this tau.
     fn at(&self, tau: f64) -> Option<(f64, f64, f64)> {
-        linear(self.points.iter().map(|(t, p)| ((-(t - self.first) / tau).exp(), *p)))
+        linear(
+            self.points
+                .iter()
+                .map(|(t, p)| ((-(t - self.first) / tau).exp(), *p)),
+        )
     }
 
     fn rss(&self, log_tau: f64) -> f64 {
@@ -137,7 +152,9 @@ impl Levels<'_> {
     /// residual times t exp(-t/tau).
     fn slope(&self, log_tau: f64) -> f64 {
         let tau = log_tau.exp();
-        let Some((a, b, _)) = self.at(tau) else { return 0.0 };
+        let Some((a, b, _)) = self.at(tau) else {
+            return 0.0;
+        };
         self.points
             .iter()
             .map(|(t, p)| {
@@ -173,9 +190,13 @@ fn linear(points: impl Iterator<Item = (f64, f64)> + Clone) -> Option<(f64, f64,
         return None;
     }
     let count = n as f64;
-    let (sx, sy) = points.clone().fold((0.0, 0.0), |(sx, sy), (x, y)| (sx + x, sy + y));
+    let (sx, sy) = points
+        .clone()
+        .fold((0.0, 0.0), |(sx, sy), (x, y)| (sx + x, sy + y));
     let (mx, my) = (sx / count, sy / count);
-    let (sxx, sxy) = points.clone().fold((0.0, 0.0), |(sxx, sxy), (x, y)| (sxx + (x - mx).powi(2), sxy + (x - mx) * (y - my)));
+    let (sxx, sxy) = points.clone().fold((0.0, 0.0), |(sxx, sxy), (x, y)| {
+        (sxx + (x - mx).powi(2), sxy + (x - mx) * (y - my))
+    });
     if !(sxx > 0.0 && sxx.is_finite() && sxy.is_finite()) {
         return None;
     }

@@ -43,7 +43,10 @@ pub fn largest_net(fluid: Fluid, water_capacity: Mass) -> Option<Mass> {
     if fluid.critical_temperature() <= LIQUID_FULL {
         return None;
     }
-    Some(largest_net_of(fluid.liquid_density(FILL_TEMPERATURE)?.kg_per_m3() / WATER_KG_PER_M3, water_capacity))
+    Some(largest_net_of(
+        fluid.liquid_density(FILL_TEMPERATURE)?.kg_per_m3() / WATER_KG_PER_M3,
+        water_capacity,
+    ))
 }
 
 /// The largest gross mass that is safe: tare and [`largest_net`].
@@ -55,15 +58,26 @@ pub fn largest_gross(fluid: Fluid, tare: Mass, water_capacity: Mass) -> Option<M
 /// critical point, or where it would be full below -40 degC.
 pub fn liquid_full_at(fluid: Fluid, net: Mass, water_capacity: Mass) -> Option<Temperature> {
     let full = net.kg() / (water_capacity.kg() / WATER_KG_PER_M3);
-    let density = |k: f64| fluid.liquid_density(Temperature::new(k)).map(|d| d.kg_per_m3());
-    let (mut low, mut high) = (233.15_f64.max(fluid.triple_temperature().k()), fluid.critical_temperature().k() - 0.1);
+    let density = |k: f64| {
+        fluid
+            .liquid_density(Temperature::new(k))
+            .map(|d| d.kg_per_m3())
+    };
+    let (mut low, mut high) = (
+        233.15_f64.max(fluid.triple_temperature().k()),
+        fluid.critical_temperature().k() - 0.1,
+    );
     if !(density(low)? >= full && density(high)? <= full) {
         return None;
     }
     // The density of a saturated liquid falls all the way.
     for _ in 0..50 {
         let middle = 0.5 * (low + high);
-        if density(middle)? > full { low = middle } else { high = middle }
+        if density(middle)? > full {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     Some(Temperature::new(0.5 * (low + high)))
 }
@@ -110,12 +124,20 @@ impl StandingCylinder {
 
 /// How far above its refrigerant's own pressure a cylinder may stand.
 pub fn allowed_excess(fluid: Fluid) -> PressureDifference {
-    if fluid == Fluid::R12 { ALLOWED_EXCESS_R12 } else { ALLOWED_EXCESS }
+    if fluid == Fluid::R12 {
+        ALLOWED_EXCESS_R12
+    } else {
+        ALLOWED_EXCESS
+    }
 }
 
 /// Judges a cylinder that stood until it had the temperature of its surroundings (12 h at 65 degF or warmer, out of the sun: SAE J2211, from memory).
 /// `None` where the refrigerant has no saturation at that temperature.
-pub fn standing(fluid: Fluid, temperature: Temperature, pressure: AbsolutePressure) -> Option<StandingCylinder> {
+pub fn standing(
+    fluid: Fluid,
+    temperature: Temperature,
+    pressure: AbsolutePressure,
+) -> Option<StandingCylinder> {
     let saturation = fluid.saturation_pressure(temperature)?;
     let warmer = fluid.saturation_pressure(Temperature::new(temperature.k() + 1.0))?;
     let excess = PressureDifference::new(pressure.pa() - saturation.pa());
@@ -125,13 +147,23 @@ pub fn standing(fluid: Fluid, temperature: Temperature, pressure: AbsolutePressu
         e if e < -allowed.pa() => AirSays::NoLiquid,
         _ => AirSays::Clear,
     };
-    Some(StandingCylinder { saturation, excess, allowed, per_kelvin: PressureDifference::new(warmer.pa() - saturation.pa()), says })
+    Some(StandingCylinder {
+        saturation,
+        excess,
+        allowed,
+        per_kelvin: PressureDifference::new(warmer.pa() - saturation.pa()),
+        says,
+    })
 }
 
 /// The printed table for HFC-134a at a temperature, straight between its rows; `None` beyond them (65 to 120 degF).
 pub fn printed_limit(temperature: Temperature) -> Option<GaugePressure> {
     let f = temperature.k() * 1.8 - 459.67;
-    let pair = PRINTED_R134A.windows(2).find(|w| (w[0].0 - 1e-9..=w[1].0 + 1e-9).contains(&f))?;
+    let pair = PRINTED_R134A
+        .windows(2)
+        .find(|w| (w[0].0 - 1e-9..=w[1].0 + 1e-9).contains(&f))?;
     let share = (f - pair[0].0) / (pair[1].0 - pair[0].0);
-    Some(GaugePressure::new((pair[0].1 + share * (pair[1].1 - pair[0].1)) * 6894.757))
+    Some(GaugePressure::new(
+        (pair[0].1 + share * (pair[1].1 - pair[0].1)) * 6894.757,
+    ))
 }

@@ -47,7 +47,9 @@ pub enum NoVolume {
     #[error("the pressure after must be above the circuit’s before: nitrogen flowed into it")]
     NotAboveCircuit,
     /// The gauge cannot tell a reading from the next.
-    #[error("the readings lie closer together than the gauge can tell; begin with more pressure in the vessel")]
+    #[error(
+        "the readings lie closer together than the gauge can tell; begin with more pressure in the vessel"
+    )]
     TooNear,
 }
 
@@ -57,17 +59,28 @@ impl Expansion {
     /// # Errors
     /// The readings cannot be those of such an expansion, or lie closer together than the gauge can tell.
     pub fn volume(self) -> Result<Measured, NoVolume> {
-        let (vessel, reference, empty, after) = (self.vessel.m3(), self.vessel_before.pa(), self.circuit_before.pa(), self.after.pa());
+        let (vessel, reference, empty, after) = (
+            self.vessel.m3(),
+            self.vessel_before.pa(),
+            self.circuit_before.pa(),
+            self.after.pa(),
+        );
         let off = 0.5 * self.resolution.pa();
         match () {
             () if !(vessel.is_finite() && vessel > 0.0) => return Err(NoVolume::Vessel),
-            () if !(empty >= 0.0 && after >= 0.0 && reference >= 0.0) => return Err(NoVolume::BelowVacuum),
+            () if !(empty >= 0.0 && after >= 0.0 && reference >= 0.0) => {
+                return Err(NoVolume::BelowVacuum);
+            }
             () if after >= reference => return Err(NoVolume::NotBelowVessel),
             () if after <= empty => return Err(NoVolume::NotAboveCircuit),
-            () if after - empty <= 2.0 * off || reference - after <= 2.0 * off => return Err(NoVolume::TooNear),
+            () if after - empty <= 2.0 * off || reference - after <= 2.0 * off => {
+                return Err(NoVolume::TooNear);
+            }
             () => {}
         }
-        let v = |reference: f64, empty: f64, after: f64| Volume::new(vessel * (reference - after) / (after - empty));
+        let v = |reference: f64, empty: f64, after: f64| {
+            Volume::new(vessel * (reference - after) / (after - empty))
+        };
         Ok(Measured {
             volume: v(reference, empty, after),
             low: v(reference - off, empty - off, after + off),

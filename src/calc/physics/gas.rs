@@ -27,7 +27,11 @@ pub struct Properties {
 impl Gas {
     /// Properties at 298.15 K.
     pub fn properties(self) -> Properties {
-        TABLE.iter().find(|(name, _)| *name == self.name()).expect("every gas is in data/gases.csv, which is part of the program").1
+        TABLE
+            .iter()
+            .find(|(name, _)| *name == self.name())
+            .expect("every gas is in data/gases.csv, which is part of the program")
+            .1
     }
 
     /// The name in the table.
@@ -47,9 +51,22 @@ static TABLE: LazyLock<Vec<(&str, Properties)>> = LazyLock::new(|| {
         .map(|line| {
             let mut cells = line.splitn(5, ',');
             let name = cells.next().unwrap_or_default();
-            let mut number = || cells.next().and_then(|c| c.parse::<f64>().ok()).expect("data/gases.csv, part of the program, has numbers in its columns");
-            let (viscosity, molar_mass, heat_capacity_ratio) = (number() * 1e-6, number() * 1e-3, number());
-            (name, Properties { viscosity, molar_mass, heat_capacity_ratio })
+            let mut number = || {
+                cells
+                    .next()
+                    .and_then(|c| c.parse::<f64>().ok())
+                    .expect("data/gases.csv, part of the program, has numbers in its columns")
+            };
+            let (viscosity, molar_mass, heat_capacity_ratio) =
+                (number() * 1e-6, number() * 1e-3, number());
+            (
+                name,
+                Properties {
+                    viscosity,
+                    molar_mass,
+                    heat_capacity_ratio,
+                },
+            )
         })
         .collect()
 });

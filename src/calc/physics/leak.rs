@@ -26,7 +26,11 @@ pub struct Side {
 impl Side {
     /// A refrigerant in service: vapour at rest at 25 degC against the air of the site. `None` where it has no saturation there.
     pub fn in_service(fluid: Fluid, site: AbsolutePressure) -> Option<Self> {
-        Some(Self { gas: Gas::Refrigerant(fluid), high: fluid.saturation_pressure(REFERENCE)?, low: site })
+        Some(Self {
+            gas: Gas::Refrigerant(fluid),
+            high: fluid.saturation_pressure(REFERENCE)?,
+            low: site,
+        })
     }
 }
 
@@ -56,7 +60,12 @@ impl Forms {
 /// A throughput (Pa m3/s) seen on the test side, as it would be on the service side. `None` where the test side has no pressure to drive it.
 pub fn convert(throughput: f64, test: Side, service: Side) -> Option<Forms> {
     let (a, b) = (test.gas.properties(), service.gas.properties());
-    let (h1, l1, h2, l2) = (test.high.pa(), test.low.pa(), service.high.pa(), service.low.pa());
+    let (h1, l1, h2, l2) = (
+        test.high.pa(),
+        test.low.pa(),
+        service.high.pa(),
+        service.low.pa(),
+    );
     if !(h1 > l1 && l1 >= 0.0 && h2 > l2) {
         return None;
     }

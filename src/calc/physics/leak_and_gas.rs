@@ -39,21 +39,42 @@ pub struct Bounds {
 pub fn fit(points: &[(f64, f64)]) -> Option<LeakAndGas> {
     let problem = Problem::of(points)?;
     let line = fit_line(points)?;
-    let straight = LeakAndGas { start: line.at(problem.first), leak: line.slope, gas: 0.0, tau: problem.duration, rss: line.rss };
-    let best = problem.taus().into_iter().min_by(|a, b| problem.rss(*a).total_cmp(&problem.rss(*b)))?;
+    let straight = LeakAndGas {
+        start: line.at(problem.first),
+        leak: line.slope,
+        gas: 0.0,
+        tau: problem.duration,
+        rss: line.rss,
+    };
+    let best = problem
+        .taus()
+        .into_iter()
+        .min_by(|a, b| problem.rss(*a).total_cmp(&problem.rss(*b)))?;
     let (low, high) = problem.range();
     let step = (high - low) / f64::from(GRID);
-    let log_tau = Executor::new(&problem, BrentOpt::new((best - step).max(low), (best + step).min(high)))
-        .configure(|state| state.max_iters(200))
-        .timer(false)
-        .run()
-        .ok()
-        .and_then(|found| found.state.get_best_param().copied())
-        .filter(|found| problem.rss(*found) <= problem.rss(best))
-        .unwrap_or(best);
+    let log_tau = Executor::new(
+        &problem,
+        BrentOpt::new((best - step).max(low), (best + step).min(high)),
+    )
+    .configure(|state| state.max_iters(200))
+    .timer(false)
+    .run()
+    .ok()
+    .and_then(|found| found.state.get_best_param().copied())
+    .filter(|found| problem.rss(*found) <= problem.rss(best))
+    .unwrap_or(best);
     let found = problem.at(log_tau.exp()).filter(|at| at.gas > 0.0);
-    let both = found.map(|at| LeakAndGas { start: at.start, leak: at.leak, gas: at.gas, tau: log_tau.exp(), rss: at.rss });
-    Some(both.filter(|both| both.rss < straight.rss).unwrap_or(straight))
+    let both = found.map(|at| LeakAndGas {
+        start: at.start,
+        leak: at.leak,
+        gas: at.gas,
+        tau: log_tau.exp(),
+        rss: at.rss,
+    });
+    Some(
+        both.filter(|both| both.rss < straight.rss)
+            .unwrap_or(straight),
+    )
 }
 
 /// Between which values the leak lies, so that the sum of squares, with all else at its best, is at most `rss`; gas only ever comes in.
@@ -66,8 +87,17 @@ pub fn leak_bounds(points: &[(f64, f64)], rss: f64) -> Option<Bounds> {
     let half = (rss - line.rss).max(0.0).sqrt() / spread.sqrt();
     let straight = (line.rss <= rss).then_some((line.slope - half, line.slope + half));
     let best = fit(points)?.tau.ln();
-    let low = problem.least_end(best, rss, -1.0).into_iter().chain(straight.map(|s| s.0)).fold(f64::INFINITY, f64::min);
-    let high = problem.least_end(best, rss, 1.0).map(|end| -end).into_iter().chain(straight.map(|s| s.1)).fold(f64::NEG_INFINITY, f64::max);
+    let low = problem
+        .least_end(best, rss, -1.0)
+        .into_iter()
+        .chain(straight.map(|s| s.0))
+        .fold(f64::INFINITY, f64::min);
+    let high = problem
+        .least_end(best, rss, 1.0)
+        .map(|end| -end)
+        .into_iter()
+        .chain(straight.map(|s| s.1))
+        .fold(f64::NEG_INFINITY, f64::max);
     (low <= high).then_some(Bounds { low, high })
 }
 
@@ -95,7 +125,11 @@ impl<'a> Problem<'a> {
     fn of(points: &'a [(f64, f64)]) -> Option<Self> {
         let first = points.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
         let duration = points.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max) - first;
-        (points.len() >= FROM && duration > 0.0 && duration.is_finite()).then_some(Self { points, first, duration })
+        (points.len() >= FROM && duration > 0.0 && duration.is_finite()).then_some(Self {
+            points,
+            first,
+            duration,
+        })
     }
 
     fn range(&self) -> (f64, f64) {
@@ -104,7 +138,9 @@ impl<'a> Problem<'a> {
 
     fn taus(&self) -> Vec<f64> {
         let (low, high) = self.range();
-        (0..=GRID).map(|i| low + (high - low) * f64::from(i) / f64::from(GRID)).collect()
+        (0..=GRID)
+            .map(|i| low + (high - low) * f64::from(i) / f64::from(GRID))
+            .collect()
     }
 
     /// The least b that leaves this sum of squares, over all taus (`way` -1), or less the greatest (`way` 1): from a grid and the best tau on, by halves.
@@ -116,12 +152,22 @@ impl<'a> Problem<'a> {
             (at.gas + at.gas_by_leak * half >= 0.0).then_some(-way * (at.leak + half))
         };
         let (low, high) = self.range();
-        let start = self.taus().into_iter().chain([best]).filter_map(|log_tau| Some((end(log_tau)?, log_tau)));
+        let start = self
+            .taus()
+            .into_iter()
+            .chain([best])
+            .filter_map(|log_tau| Some((end(log_tau)?, log_tau)));
         let (mut least, mut at) = start.min_by(|a, b| a.0.total_cmp(&b.0))?;
         let mut step = (high - low) / f64::from(GRID);
         while step > 1e-7 {
-            let near = [at - step, at + step].into_iter().filter(|x| (low..=high).contains(x)).filter_map(|x| Some((end(x)?, x)));
-            match near.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|near| near.0 < least) {
+            let near = [at - step, at + step]
+                .into_iter()
+                .filter(|x| (low..=high).contains(x))
+                .filter_map(|x| Some((end(x)?, x)));
+            match near
+                .min_by(|a, b| a.0.total_cmp(&b.0))
+                .filter(|near| near.0 < least)
+            {
                 Some(near) => (least, at) = near,
                 None => step *= 0.5,
             }
@@ -130,7 +176,9 @@ impl<'a> Problem<'a> {
     }
 
     fn rss(&self, log_tau: f64) -> f64 {
-        self.at(log_tau.exp()).filter(|at| at.gas >= 0.0).map_or(f64::INFINITY, |at| at.rss)
+        self.at(log_tau.exp())
+            .filter(|at| at.gas >= 0.0)
+            .map_or(f64::INFINITY, |at| at.rss)
     }
 
     /// Least squares about the means, so that large offsets cost no digits.
@@ -140,7 +188,11 @@ impl<'a> Problem<'a> {
             let x = t - self.first;
             (x, -(-x / tau).exp_m1(), *p)
         };
-        let sum = self.points.iter().map(row).fold((0.0, 0.0, 0.0), |s, r| (s.0 + r.0, s.1 + r.1, s.2 + r.2));
+        let sum = self
+            .points
+            .iter()
+            .map(row)
+            .fold((0.0, 0.0, 0.0), |s, r| (s.0 + r.0, s.1 + r.1, s.2 + r.2));
         let mean = (sum.0 / n, sum.1 / n, sum.2 / n);
         let (mut xx, mut xe, mut ee, mut xy, mut ey) = (0.0, 0.0, 0.0, 0.0, 0.0);
         for (x, e, y) in self.points.iter().map(row) {
@@ -151,9 +203,24 @@ impl<'a> Problem<'a> {
         if !(determinant > 1e-12 * xx * ee && determinant.is_finite()) {
             return None;
         }
-        let (leak, gas) = ((xy * ee - ey * xe) / determinant, (ey * xx - xy * xe) / determinant);
-        let rss = self.points.iter().map(row).map(|(x, e, y)| (y - mean.2 - leak * (x - mean.0) - gas * (e - mean.1)).powi(2)).sum();
-        Some(At { start: mean.2 - leak * mean.0 - gas * mean.1, leak, gas, rss, leak_spread: ee / determinant, gas_by_leak: -xe / ee })
+        let (leak, gas) = (
+            (xy * ee - ey * xe) / determinant,
+            (ey * xx - xy * xe) / determinant,
+        );
+        let rss = self
+            .points
+            .iter()
+            .map(row)
+            .map(|(x, e, y)| (y - mean.2 - leak * (x - mean.0) - gas * (e - mean.1)).powi(2))
+            .sum();
+        Some(At {
+            start: mean.2 - leak * mean.0 - gas * mean.1,
+            leak,
+            gas,
+            rss,
+            leak_spread: ee / determinant,
+            gas_by_leak: -xe / ee,
+        })
     }
 }
 

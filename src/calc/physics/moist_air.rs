@@ -22,12 +22,20 @@ pub struct MoistAir {
 impl MoistAir {
     /// Air by its dry-bulb temperature (-60 to 80 degC), its relative humidity (0 to 1) and the barometer. `None` outside of these, and where
     /// water boils: there is no air left then.
-    pub fn new(dry_bulb: Temperature, humidity: Fraction, pressure: AbsolutePressure) -> Option<Self> {
+    pub fn new(
+        dry_bulb: Temperature,
+        humidity: Fraction,
+        pressure: AbsolutePressure,
+    ) -> Option<Self> {
         if !(COLDEST..=WARMEST).contains(&dry_bulb) || !(0.0..=1.0).contains(&humidity.one()) {
             return None;
         }
         let saturation = water::saturation_pressure(dry_bulb)?.pa();
-        (saturation < pressure.pa()).then(|| Self { dry_bulb, pressure, vapour_pa: humidity.one() * saturation })
+        (saturation < pressure.pa()).then(|| Self {
+            dry_bulb,
+            pressure,
+            vapour_pa: humidity.one() * saturation,
+        })
     }
 
     /// Where its water begins to condense (or to freeze out, below 0.01 degC); `None` where there is none in it.
@@ -48,7 +56,8 @@ impl MoistAir {
 
     /// The same air, no water gained or lost, at another temperature; `None` where it could not hold its water there, or outside of what is told here.
     pub fn at_temperature(self, dry_bulb: Temperature) -> Option<Self> {
-        let fits = (COLDEST..=WARMEST).contains(&dry_bulb) && water::saturation_pressure(dry_bulb)?.pa() >= self.vapour_pa;
+        let fits = (COLDEST..=WARMEST).contains(&dry_bulb)
+            && water::saturation_pressure(dry_bulb)?.pa() >= self.vapour_pa;
         fits.then_some(Self { dry_bulb, ..self })
     }
 
@@ -58,7 +67,12 @@ impl MoistAir {
     pub fn cooled_by(self, heat: f64) -> Option<Temperature> {
         let (wanted, water) = (self.enthalpy() - heat, self.humidity_ratio());
         let dry = (wanted / 1e3 - 2501.0 * water) / (1.006 + 1.86 * water);
-        let holds = |celsius: f64| Some(ratio(water::saturation_pressure(Temperature::from_celsius(celsius))?.pa(), self.pressure));
+        let holds = |celsius: f64| {
+            Some(ratio(
+                water::saturation_pressure(Temperature::from_celsius(celsius))?.pa(),
+                self.pressure,
+            ))
+        };
         if dry < COLDEST.celsius() {
             return None;
         }
@@ -81,8 +95,15 @@ impl MoistAir {
     pub fn wet_bulb(self) -> Temperature {
         let wanted = self.humidity_ratio();
         let dry = self.dry_bulb.celsius();
-        let wet = dry >= 0.0 && self.ratio_at_wet_bulb(0.0, Wick::Water).is_some_and(|w| w <= wanted);
-        let (mut low, mut high, wick) = if wet { (0.0, dry, Wick::Water) } else { (dry - 60.0, dry.min(0.0), Wick::Ice) };
+        let wet = dry >= 0.0
+            && self
+                .ratio_at_wet_bulb(0.0, Wick::Water)
+                .is_some_and(|w| w <= wanted);
+        let (mut low, mut high, wick) = if wet {
+            (0.0, dry, Wick::Water)
+        } else {
+            (dry - 60.0, dry.min(0.0), Wick::Ice)
+        };
         // On either the ratio rises with the wet bulb, so that halving the interval arrives.
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
@@ -98,10 +119,19 @@ impl MoistAir {
     /// in kJ/kg, temperatures in degC).
     fn ratio_at_wet_bulb(self, wet: f64, wick: Wick) -> Option<f64> {
         let dry = self.dry_bulb.celsius();
-        let saturated = ratio(water::saturation_pressure(Temperature::from_celsius(wet))?.pa(), self.pressure);
+        let saturated = ratio(
+            water::saturation_pressure(Temperature::from_celsius(wet))?.pa(),
+            self.pressure,
+        );
         Some(match wick {
-            Wick::Water => ((2501.0 - 2.326 * wet) * saturated - 1.006 * (dry - wet)) / (2501.0 + 1.86 * dry - 4.186 * wet),
-            Wick::Ice => ((2830.0 - 0.24 * wet) * saturated - 1.006 * (dry - wet)) / (2830.0 + 1.86 * dry - 2.1 * wet),
+            Wick::Water => {
+                ((2501.0 - 2.326 * wet) * saturated - 1.006 * (dry - wet))
+                    / (2501.0 + 1.86 * dry - 4.186 * wet)
+            }
+            Wick::Ice => {
+                ((2830.0 - 0.24 * wet) * saturated - 1.006 * (dry - wet))
+                    / (2830.0 + 1.86 * dry - 2.1 * wet)
+            }
         })
     }
 }

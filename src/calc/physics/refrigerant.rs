@@ -26,7 +26,13 @@ pub enum Fluid {
 
 impl Fluid {
     /// All five.
-    pub const ALL: [Fluid; 5] = [Fluid::R12, Fluid::R134a, Fluid::R152a, Fluid::R1234yf, Fluid::R744];
+    pub const ALL: [Fluid; 5] = [
+        Fluid::R12,
+        Fluid::R134a,
+        Fluid::R152a,
+        Fluid::R1234yf,
+        Fluid::R744,
+    ];
 
     /// The name in the job record.
     pub fn name(self) -> &'static str {
@@ -76,14 +82,26 @@ impl Fluid {
         if !(p.pa() >= model.triple_pressure_pa && p.pa() < model.critical_pressure_pa) {
             return None;
         }
-        let found = PhaseEquilibrium::pure(&&model.equation, p.pa() * PASCAL, None, SolverOptions::default());
-        let k = found.ok().map(|found| found.vapor().temperature.convert_into(KELVIN)).filter(|k| k.is_finite());
-        k.map(Temperature::new).or_else(|| self.saturation_temperature_by_halving(p))
+        let found = PhaseEquilibrium::pure(
+            &&model.equation,
+            p.pa() * PASCAL,
+            None,
+            SolverOptions::default(),
+        );
+        let k = found
+            .ok()
+            .map(|found| found.vapor().temperature.convert_into(KELVIN))
+            .filter(|k| k.is_finite());
+        k.map(Temperature::new)
+            .or_else(|| self.saturation_temperature_by_halving(p))
     }
 
     /// Near the critical point the direct way may not arrive: then the interval in which the pressure lies is halved until it is narrow.
     fn saturation_temperature_by_halving(self, p: AbsolutePressure) -> Option<Temperature> {
-        let (mut low, mut high) = (self.model().triple_temperature_k, self.model().critical_temperature_k);
+        let (mut low, mut high) = (
+            self.model().triple_temperature_k,
+            self.model().critical_temperature_k,
+        );
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
             match self.saturation_pressure(Temperature::new(middle)) {
@@ -115,8 +133,17 @@ impl Fluid {
         {
             return None;
         }
-        let state = State::new_npt(&&model.equation, t.k() * KELVIN, p.pa() * PASCAL, (), Some(DensityInitialization::Vapor)).ok()?;
-        let density = state.mass_density().convert_into(KILOGRAM / METER.powi::<3>());
+        let state = State::new_npt(
+            &&model.equation,
+            t.k() * KELVIN,
+            p.pa() * PASCAL,
+            (),
+            Some(DensityInitialization::Vapor),
+        )
+        .ok()?;
+        let density = state
+            .mass_density()
+            .convert_into(KILOGRAM / METER.powi::<3>());
         density.is_finite().then(|| Density::new(density))
     }
 
@@ -127,10 +154,28 @@ impl Fluid {
         if !(t.k() >= model.triple_temperature_k && t.k() < model.critical_temperature_k) {
             return None;
         }
-        let found = PhaseEquilibrium::pure(&&model.equation, t.k() * KELVIN, None, SolverOptions::default()).ok()?;
-        let p = found.vapor().pressure(Contributions::Total).convert_into(PASCAL);
-        let density = |state: &State<_, _, _>| state.mass_density().convert_into(KILOGRAM / METER.powi::<3>());
-        (p.is_finite() && p > 0.0).then(|| (AbsolutePressure::new(p), [density(found.vapor()), density(found.liquid())]))
+        let found = PhaseEquilibrium::pure(
+            &&model.equation,
+            t.k() * KELVIN,
+            None,
+            SolverOptions::default(),
+        )
+        .ok()?;
+        let p = found
+            .vapor()
+            .pressure(Contributions::Total)
+            .convert_into(PASCAL);
+        let density = |state: &State<_, _, _>| {
+            state
+                .mass_density()
+                .convert_into(KILOGRAM / METER.powi::<3>())
+        };
+        (p.is_finite() && p > 0.0).then(|| {
+            (
+                AbsolutePressure::new(p),
+                [density(found.vapor()), density(found.liquid())],
+            )
+        })
     }
 
     fn model(self) -> &'static Model {
@@ -165,23 +210,43 @@ struct Named {
 
 /// Read once. The file is part of the program, and a test reads all of it: it cannot fail in service.
 static MODELS: LazyLock<Vec<Model>> = LazyLock::new(|| {
-    let entries: Vec<Entry> = serde_json::from_str(include_str!("data/fluids.json")).expect("data/fluids.json is part of the program");
+    let entries: Vec<Entry> = serde_json::from_str(include_str!("data/fluids.json"))
+        .expect("data/fluids.json is part of the program");
     Fluid::ALL
         .iter()
         .map(|fluid| {
-            let entry = entries.iter().find(|e| e.identifier.name == fluid.name()).expect("every fluid is in data/fluids.json");
+            let entry = entries
+                .iter()
+                .find(|e| e.identifier.name == fluid.name())
+                .expect("every fluid is in data/fluids.json");
             model(entry)
         })
         .collect()
 });
 
 fn model(entry: &Entry) -> Model {
-    let record: MultiParameterRecord = serde_json::from_value(entry.record.clone()).expect("data/fluids.json has the form that feos reads");
-    let pure: PureRecord<MultiParameterRecord, ()> = PureRecord::new(feos_core::parameter::Identifier::default(), entry.molarweight, record);
-    let equation = MultiParameter::new(Parameters::new_pure(pure).expect("one substance makes a parameter set"));
-    let triple = PhaseEquilibrium::pure(&&equation, entry.triple_temperature_k * KELVIN, None, SolverOptions::default());
+    let record: MultiParameterRecord = serde_json::from_value(entry.record.clone())
+        .expect("data/fluids.json has the form that feos reads");
+    let pure: PureRecord<MultiParameterRecord, ()> = PureRecord::new(
+        feos_core::parameter::Identifier::default(),
+        entry.molarweight,
+        record,
+    );
+    let equation = MultiParameter::new(
+        Parameters::new_pure(pure).expect("one substance makes a parameter set"),
+    );
+    let triple = PhaseEquilibrium::pure(
+        &&equation,
+        entry.triple_temperature_k * KELVIN,
+        None,
+        SolverOptions::default(),
+    );
     Model {
-        triple_pressure_pa: triple.map_or(0.0, |t| t.vapor().pressure(Contributions::Total).convert_into(PASCAL)),
+        triple_pressure_pa: triple.map_or(0.0, |t| {
+            t.vapor()
+                .pressure(Contributions::Total)
+                .convert_into(PASCAL)
+        }),
         equation,
         critical_temperature_k: entry.critical_temperature_k,
         critical_pressure_pa: entry.critical_pressure_pa,

@@ -15,8 +15,12 @@ const COLDEST_K: f64 = 50.0;
 /// Saturation pressure over water (over ice below 273.16 K); `None` below 50 K and above the critical point.
 pub fn saturation_pressure(t: Temperature) -> Option<AbsolutePressure> {
     match t.k() {
-        k if (COLDEST_K..TRIPLE_TEMPERATURE.k()).contains(&k) => Some(AbsolutePressure::new(sublimation_pa(k))),
-        k if (TRIPLE_TEMPERATURE.k()..=CRITICAL_K).contains(&k) => Some(AbsolutePressure::new(1e6 * seuif97::tx(k - 273.15, 0.0, seuif97::OP))),
+        k if (COLDEST_K..TRIPLE_TEMPERATURE.k()).contains(&k) => {
+            Some(AbsolutePressure::new(sublimation_pa(k)))
+        }
+        k if (TRIPLE_TEMPERATURE.k()..=CRITICAL_K).contains(&k) => Some(AbsolutePressure::new(
+            1e6 * seuif97::tx(k - 273.15, 0.0, seuif97::OP),
+        )),
         _ => None,
     }
 }
@@ -25,9 +29,12 @@ pub fn saturation_pressure(t: Temperature) -> Option<AbsolutePressure> {
 pub fn saturation_temperature(p: AbsolutePressure) -> Option<Temperature> {
     let pa = p.pa();
     if (TRIPLE_PRESSURE.pa()..=CRITICAL_PA).contains(&pa) {
-        return Some(Temperature::new(seuif97::px(pa / 1e6, 0.0, seuif97::OT) + 273.15));
+        return Some(Temperature::new(
+            seuif97::px(pa / 1e6, 0.0, seuif97::OT) + 273.15,
+        ));
     }
-    (pa > sublimation_pa(COLDEST_K) && pa < TRIPLE_PRESSURE.pa()).then(|| sublimation_temperature(pa))
+    (pa > sublimation_pa(COLDEST_K) && pa < TRIPLE_PRESSURE.pa())
+        .then(|| sublimation_temperature(pa))
 }
 
 /// Whether water does not boil at this pressure: its ice sublimes (below 4588 micron).
@@ -38,7 +45,11 @@ pub fn sublimes(p: AbsolutePressure) -> bool {
 /// IAPWS R14-08(2011), eq. 6.
 fn sublimation_pa(k: f64) -> f64 {
     let theta = k / TRIPLE_TEMPERATURE.k();
-    let terms = [(-0.212_144_006e2, 0.333_333_333e-2), (0.273_203_819e2, 0.120_666_667e1), (-0.610_598_130e1, 0.170_333_333e1)];
+    let terms = [
+        (-0.212_144_006e2, 0.333_333_333e-2),
+        (0.273_203_819e2, 0.120_666_667e1),
+        (-0.610_598_130e1, 0.170_333_333e1),
+    ];
     let sum: f64 = terms.iter().map(|(a, b)| a * theta.powf(*b)).sum();
     TRIPLE_PRESSURE.pa() * (sum / theta).exp()
 }
@@ -48,7 +59,11 @@ fn sublimation_temperature(pa: f64) -> Temperature {
     let (mut low, mut high) = (COLDEST_K, TRIPLE_TEMPERATURE.k());
     for _ in 0..80 {
         let middle = 0.5 * (low + high);
-        if sublimation_pa(middle) < pa { low = middle } else { high = middle }
+        if sublimation_pa(middle) < pa {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     Temperature::new(0.5 * (low + high))
 }

@@ -46,7 +46,9 @@ answer! {
 }
 
 /// What a finding means for the handover. Ordered from the gravest.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
 pub enum Weight {
     /// No handover as repaired until there is new work or evidence.
@@ -60,7 +62,9 @@ pub enum Weight {
 impl Weight {
     /// From the word; `None` for any other.
     pub fn from_word(word: &str) -> Option<Self> {
-        [Self::Blocks, Self::Concession, Self::Note].into_iter().find(|weight| weight.word() == word)
+        [Self::Blocks, Self::Concession, Self::Note]
+            .into_iter()
+            .find(|weight| weight.word() == word)
     }
 
     /// The word as the answer writes it.

@@ -14,13 +14,19 @@ mod proving;
 mod read;
 
 pub use charge::{Can, Charging, Hose, HoseState, Performance, Port, PortCore, Scale, Side};
-pub use circuit::{ChargeInForce, CompressorFailed, Conversion, Drive, Metering, PreviousCharge, Refrigerant, Site, System};
+pub use circuit::{
+    ChargeInForce, CompressorFailed, Conversion, Drive, Metering, PreviousCharge, Refrigerant,
+    Site, System,
+};
 pub use diagnosis::{Identification, Isolation, Leak, Recovery, Standing};
 pub use evidence::Evidence;
 pub use parts::{
-    Condition, Donor, Fixing, FixingKind, Flush, FlushedBy, Joint, JointType, OilAdded, Opening, OpeningObject, Part, PartPorts, Role, Seal, Source,
+    Condition, Donor, Fixing, FixingKind, Flush, FlushedBy, Joint, JointType, OilAdded, Opening,
+    OpeningObject, Part, PartPorts, Role, Seal, Source,
 };
-pub use proving::{Evacuation, Gas, GasLetIn, Gauge, Hold, HoldKind, LeakCheck, Method, ProvedOn, Reading};
+pub use proving::{
+    Evacuation, Gas, GasLetIn, Gauge, Hold, HoldKind, LeakCheck, Method, ProvedOn, Reading,
+};
 pub use read::{RecordError, Version, parse, parse_value, schema_answer, schema_record};
 
 use crate::checks::limits::LimitSettings;

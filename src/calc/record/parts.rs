@@ -228,7 +228,10 @@ pub struct Opening(pub OpeningObject);
 impl Opening {
     /// An opening at this instant.
     pub fn at(instant: Instant) -> Self {
-        Self(OpeningObject { at: Some(instant), ..OpeningObject::default() })
+        Self(OpeningObject {
+            at: Some(instant),
+            ..OpeningObject::default()
+        })
     }
 }
 
@@ -242,7 +245,12 @@ impl std::ops::Deref for Opening {
 impl Serialize for Opening {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match &self.0 {
-            OpeningObject { at: Some(at), id: None, superseded: false, approximate: false } => at.serialize(serializer),
+            OpeningObject {
+                at: Some(at),
+                id: None,
+                superseded: false,
+                approximate: false,
+            } => at.serialize(serializer),
             object => object.serialize(serializer),
         }
     }
@@ -272,7 +280,10 @@ impl JsonSchema for Opening {
         "Opening".into()
     }
     fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
-        let (instant, object) = (generator.subschema_for::<Instant>(), generator.subschema_for::<OpeningObject>());
+        let (instant, object) = (
+            generator.subschema_for::<Instant>(),
+            generator.subschema_for::<OpeningObject>(),
+        );
         schemars::json_schema!({ "anyOf": [instant, object] })
     }
 }

@@ -1,5 +1,7 @@
 //! Evacuations, holds and leak checks, with the gauges that they were read on.
-use crate::units::{Day, Instant, LeakRate, Pressure, PressureDifference, Quantity, Resolution, Temperature};
+use crate::units::{
+    Day, Instant, LeakRate, Pressure, PressureDifference, Quantity, Resolution, Temperature,
+};
 
 words! {
     /// What a hold holds.

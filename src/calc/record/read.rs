@@ -33,7 +33,9 @@ pub fn parse(json: &str) -> Result<JobRecord, RecordError> {
         let path = error.path().to_string();
         refusal(path, &error.into_inner().to_string())
     })?;
-    deserializer.end().map_err(|error| refusal(".".into(), &error.to_string()))?;
+    deserializer
+        .end()
+        .map_err(|error| refusal(".".into(), &error.to_string()))?;
     Ok(record)
 }
 
@@ -53,17 +55,39 @@ fn refusal(path: String, reason: &str) -> RecordError {
     let reason = reason.replace(['\n', '\r'], " ");
     // serde_json ends its messages with the place in the text, which the path says better.
     let reason = match reason.rsplit_once(" at line ") {
-        Some((said, place)) if !said.is_empty() && !matches!(path.as_str(), "." | "?") && place.contains(" column ") => said.to_owned(),
+        Some((said, place))
+            if !said.is_empty()
+                && !matches!(path.as_str(), "." | "?")
+                && place.contains(" column ") =>
+        {
+            said.to_owned()
+        }
         _ => reason,
     };
     let missing = reason
         .strip_prefix("missing field `")
         .and_then(|rest| rest.split('`').next())
-        .map(|key| if key == "system" { "system.refrigerant" } else { key }.to_owned());
+        .map(|key| {
+            if key == "system" {
+                "system.refrigerant"
+            } else {
+                key
+            }
+            .to_owned()
+        });
     match (path.as_str(), missing) {
-        ("." | "?" | "", Some(key)) => RecordError { path: key, reason: "must be recorded".into() },
-        (_, Some(key)) => RecordError { path: format!("{path}.{key}"), reason: "must be recorded".into() },
-        ("." | "?" | "", None) => RecordError { path: "record".into(), reason },
+        ("." | "?" | "", Some(key)) => RecordError {
+            path: key,
+            reason: "must be recorded".into(),
+        },
+        (_, Some(key)) => RecordError {
+            path: format!("{path}.{key}"),
+            reason: "must be recorded".into(),
+        },
+        ("." | "?" | "", None) => RecordError {
+            path: "record".into(),
+            reason,
+        },
         (_, None) => RecordError { path, reason },
     }
 }
@@ -82,7 +106,9 @@ impl<'de> Deserialize<'de> for Version {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         match u64::deserialize(deserializer)? {
             1 => Ok(Self),
-            other => Err(D::Error::custom(format!("version {other} cannot be read here, only version 1"))),
+            other => Err(D::Error::custom(format!(
+                "version {other} cannot be read here, only version 1"
+            ))),
         }
     }
 }

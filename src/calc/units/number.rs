@@ -8,7 +8,9 @@ use super::QuantityError;
 pub fn parse_number(text: &str) -> Result<f64, QuantityError> {
     let refuse = |why: &str| Err(QuantityError::new(format!("{text:?}: {why}")));
     if !text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '+' | '-' | '.' | ','))
-        || !text.chars().all(|c| c.is_ascii_digit() || matches!(c, '+' | '-' | '.' | ',' | 'e' | 'E'))
+        || !text
+            .chars()
+            .all(|c| c.is_ascii_digit() || matches!(c, '+' | '-' | '.' | ',' | 'e' | 'E'))
     {
         return refuse("not a number");
     }

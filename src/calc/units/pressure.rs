@@ -47,16 +47,23 @@ impl Dimension for Pressure {
             ("Torr" | "micron", None) => (unit, "abs"),
             (_, Some(word @ ("abs" | "gauge" | "vacuum"))) => (unit, word),
             (_, Some(word)) => {
-                return Err(QuantityError::new(format!("{text}: {word:?} is no reference; write vacuum, gauge or abs")));
+                return Err(QuantityError::new(format!(
+                    "{text}: {word:?} is no reference; write vacuum, gauge or abs"
+                )));
             }
             (_, None) => (unit, ""),
         };
         let Some((symbol, size)) = table::find(table::PRESSURE, unit) else {
-            return Err(QuantityError::new(format!("{unit:?} is no unit of a pressure; use one of {}", table::symbols(table::PRESSURE))));
+            return Err(QuantityError::new(format!(
+                "{unit:?} is no unit of a pressure; use one of {}",
+                table::symbols(table::PRESSURE)
+            )));
         };
         let pa = number * size;
         if !pa.is_finite() {
-            return Err(QuantityError::new(format!("{text:?}: the number is too large")));
+            return Err(QuantityError::new(format!(
+                "{text:?}: the number is too large"
+            )));
         }
         let pressure = match reference {
             "abs" => Self::Absolute(AbsolutePressure::new(pa)),
@@ -78,7 +85,9 @@ impl Dimension for GaugePressure {
         }
         match Pressure::read(text)? {
             (Pressure::Gauge(p), unit) => Ok((p, unit)),
-            _ => Err(QuantityError::new(format!("{text}: it is told above the surrounding air; write psig or gauge"))),
+            _ => Err(QuantityError::new(format!(
+                "{text}: it is told above the surrounding air; write psig or gauge"
+            ))),
         }
     }
 }

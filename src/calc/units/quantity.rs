@@ -60,7 +60,11 @@ impl<D: Dimension> FromStr for Quantity<D> {
     fn from_str(text: &str) -> Result<Self, QuantityError> {
         let text = text.trim();
         let (value, unit) = D::read(text)?;
-        Ok(Self { text: text.to_owned(), value, unit })
+        Ok(Self {
+            text: text.to_owned(),
+            value,
+            unit,
+        })
     }
 }
 
@@ -108,7 +112,9 @@ pub(super) fn split(text: &str) -> Result<(f64, &str), QuantityError> {
         None => {
             let digits = text.trim_end_matches(|c: char| c.is_alphabetic() || c == '%');
             Err(match parse_number(digits) {
-                Ok(_) if digits.len() < text.len() => QuantityError::new(format!("{text:?}: write a space between the number and the unit")),
+                Ok(_) if digits.len() < text.len() => QuantityError::new(format!(
+                    "{text:?}: write a space between the number and the unit"
+                )),
                 Ok(_) => QuantityError::new(format!("{text:?}: which unit?")),
                 Err(_) => QuantityError::new(format!("{text:?}: not a number with a unit")),
             })
@@ -117,11 +123,20 @@ pub(super) fn split(text: &str) -> Result<(f64, &str), QuantityError> {
 }
 
 fn unknown_unit(unit: &str, of: &str, rows: &[Row]) -> QuantityError {
-    QuantityError::new(format!("{unit:?} is no unit of {of}; use one of {}", table::symbols(rows)))
+    QuantityError::new(format!(
+        "{unit:?} is no unit of {of}; use one of {}",
+        table::symbols(rows)
+    ))
 }
 
 fn finite(value: f64, text: &str) -> Result<f64, QuantityError> {
-    if value.is_finite() { Ok(value) } else { Err(QuantityError::new(format!("{text:?}: the number is too large"))) }
+    if value.is_finite() {
+        Ok(value)
+    } else {
+        Err(QuantityError::new(format!(
+            "{text:?}: the number is too large"
+        )))
+    }
 }
 
 macro_rules! linear {
@@ -131,9 +146,13 @@ macro_rules! linear {
             const WRITTEN: &'static str = $written;
             fn read(text: &str) -> Result<(Self, &'static str), QuantityError> {
                 let (number, unit) = split(text)?;
-                let (symbol, size) = table::find($rows, unit).ok_or_else(|| unknown_unit(unit, $name, $rows))?;
+                let (symbol, size) =
+                    table::find($rows, unit).ok_or_else(|| unknown_unit(unit, $name, $rows))?;
                 if number < 0.0 && !$negative {
-                    return Err(QuantityError::new(format!(concat!("{:?}: ", $name, " below zero cannot be"), text)));
+                    return Err(QuantityError::new(format!(
+                        concat!("{:?}: ", $name, " below zero cannot be"),
+                        text
+                    )));
                 }
                 Ok((Self::new(finite(number * size, text)?), symbol))
             }
@@ -141,12 +160,48 @@ macro_rules! linear {
     };
 }
 
-linear!(Mass, "a mass", table::MASS, "a mass: a number, a space and kg, g, lb or oz, such as \"600 g\"", false);
-linear!(Volume, "a volume", table::VOLUME, "a volume: a number, a space and L, mL, floz (US fluid ounce) or m3, such as \"120 mL\"", false);
-linear!(Length, "a length", table::LENGTH, "a length: a number, a space and m, ft, mm or in, such as \"120 m\"", true);
-linear!(Fraction, "a fraction", table::FRACTION, "a fraction: a number, a space and %, such as \"50 %\"", false);
-linear!(LeakRate, "a leak rate", table::LEAK_RATE, "a leak rate: a number, a space and g/yr or oz/yr, such as \"14 g/yr\"", false);
-linear!(Torque, "a torque", table::TORQUE, "a torque: a number, a space and N m or lbf ft, such as \"10 N m\"", false);
+linear!(
+    Mass,
+    "a mass",
+    table::MASS,
+    "a mass: a number, a space and kg, g, lb or oz, such as \"600 g\"",
+    false
+);
+linear!(
+    Volume,
+    "a volume",
+    table::VOLUME,
+    "a volume: a number, a space and L, mL, floz (US fluid ounce) or m3, such as \"120 mL\"",
+    false
+);
+linear!(
+    Length,
+    "a length",
+    table::LENGTH,
+    "a length: a number, a space and m, ft, mm or in, such as \"120 m\"",
+    true
+);
+linear!(
+    Fraction,
+    "a fraction",
+    table::FRACTION,
+    "a fraction: a number, a space and %, such as \"50 %\"",
+    false
+);
+linear!(
+    LeakRate,
+    "a leak rate",
+    table::LEAK_RATE,
+    "a leak rate: a number, a space and g/yr or oz/yr, such as \"14 g/yr\"",
+    false
+);
+linear!(
+    Torque,
+    "a torque",
+    table::TORQUE,
+    "a torque: a number, a space and N m or lbf ft, such as \"10 N m\"",
+    false
+);
 linear!(
     TemperatureDifference,
     "a temperature difference",
@@ -161,11 +216,18 @@ linear!(
     "a pressure difference: a number, a space and a bare unit of pressure, such as \"0.5 inHg\"",
     true
 );
-linear!(Resolution, "a resolution", table::PRESSURE, "a gauge's resolution: a number, a space and a bare unit of pressure, such as \"0.5 inHg\"", false);
+linear!(
+    Resolution,
+    "a resolution",
+    table::PRESSURE,
+    "a gauge's resolution: a number, a space and a bare unit of pressure, such as \"0.5 inHg\"",
+    false
+);
 
 impl Dimension for Temperature {
     const NAME: &'static str = "Temperature";
-    const WRITTEN: &'static str = "a temperature: a number, a space and degC, degF or K, such as \"22 degC\"";
+    const WRITTEN: &'static str =
+        "a temperature: a number, a space and degC, degF or K, such as \"22 degC\"";
     fn read(text: &str) -> Result<(Self, &'static str), QuantityError> {
         let (number, unit) = split(text)?;
         let (kelvin, symbol) = match unit {
@@ -173,7 +235,9 @@ impl Dimension for Temperature {
             "degF" => ((number + 459.67) / 1.8, "degF"),
             "K" => (number, "K"),
             _ => {
-                return Err(QuantityError::new(format!("{unit:?} is no unit of a temperature; use one of degC, degF, K")));
+                return Err(QuantityError::new(format!(
+                    "{unit:?} is no unit of a temperature; use one of degC, degF, K"
+                )));
             }
         };
         if kelvin < 0.0 {

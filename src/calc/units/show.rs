@@ -17,7 +17,9 @@ impl std::str::FromStr for UnitSystem {
         match text {
             "si" => Ok(Self::Si),
             "us" => Ok(Self::Us),
-            _ => Err(super::QuantityError::new(format!("{text:?}: units are si or us"))),
+            _ => Err(super::QuantityError::new(format!(
+                "{text:?}: units are si or us"
+            ))),
         }
     }
 }
@@ -85,7 +87,11 @@ pub fn pressure_within(p: AbsolutePressure, by: PressureDifference, units: UnitS
     let size = p.pa() / number.parse::<f64>().unwrap_or(1.0);
     let decimals_of = number.split_once('.').map_or(0, |(_, d)| d.len());
     let off = by.pa() / size;
-    let off = if off < 10f64.powi(-(decimals_of as i32)) { significant(off, 1) } else { decimals(off, decimals_of) };
+    let off = if off < 10f64.powi(-(decimals_of as i32)) {
+        significant(off, 1)
+    } else {
+        decimals(off, decimals_of)
+    };
     format!("{number} ± {off} {unit}")
 }
 
@@ -176,7 +182,11 @@ pub fn leak_rate(rate: LeakRate, units: UnitSystem) -> String {
 /// Three significant digits, whole numbers without decimals behind them: `40`, `4.93`, `309`, `12300`.
 fn short(value: f64) -> String {
     let text = significant(value, 3);
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
 }
 
 /// A fraction of one: `0.3 %`, `50 %`.
@@ -199,7 +209,11 @@ pub fn duration(d: Seconds) -> String {
 /// A duration that falls short of another: whole minutes are not rounded up to it.
 pub fn duration_so_far(d: Seconds) -> String {
     let s = d.s();
-    if (120.0..5400.0).contains(&s) { duration(Seconds::new((s / 60.0).floor() * 60.0)) } else { duration(d) }
+    if (120.0..5400.0).contains(&s) {
+        duration(Seconds::new((s / 60.0).floor() * 60.0))
+    } else {
+        duration(d)
+    }
 }
 
 /// A duration that somebody set, with no more digits than it needs: `15 min`, `2 hours`, `24 months`.
@@ -208,7 +222,11 @@ pub fn duration_short(d: Seconds) -> String {
     let s = d.s();
     match s {
         _ if (5400.0..48.0 * 3600.0).contains(&s) => format!("{} hours", short(s / 3600.0)),
-        _ if (2.0 * MONTH_S..60.0 * MONTH_S).contains(&s) && (s / MONTH_S - (s / MONTH_S).round()).abs() < 1e-9 => format!("{} months", short(s / MONTH_S)),
+        _ if (2.0 * MONTH_S..60.0 * MONTH_S).contains(&s)
+            && (s / MONTH_S - (s / MONTH_S).round()).abs() < 1e-9 =>
+        {
+            format!("{} months", short(s / MONTH_S))
+        }
         _ => duration(d),
     }
 }
@@ -217,9 +235,13 @@ pub fn duration_short(d: Seconds) -> String {
 pub fn length(l: Length, units: UnitSystem) -> String {
     match units {
         UnitSystem::Si if l.m() != 0.0 && l.m().abs() < 0.1 => format!("{} mm", short(l.m() * 1e3)),
-        UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 0.1 => format!("{} in", short(l.m() / 0.0254)),
+        UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 0.1 => {
+            format!("{} in", short(l.m() / 0.0254))
+        }
         UnitSystem::Si if l.m() != 0.0 && l.m().abs() < 10.0 => format!("{} m", decimals(l.m(), 1)),
-        UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 10.0 => format!("{} ft", decimals(l.m() / 0.3048, 1)),
+        UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 10.0 => {
+            format!("{} ft", decimals(l.m() / 0.3048, 1))
+        }
         UnitSystem::Si => format!("{} m", decimals(l.m(), 0)),
         UnitSystem::Us => format!("{} ft", decimals(l.m() / 0.3048, 0)),
     }

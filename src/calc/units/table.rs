@@ -17,9 +17,19 @@ pub const PRESSURE: &[Row] = &[
     ("micron", 101_325.0 / 760_000.0),
 ];
 /// kg per unit; the pound is exact.
-pub const MASS: &[Row] = &[("kg", 1.0), ("g", 1e-3), ("lb", 0.453_592_37), ("oz", 0.028_349_523_125)];
+pub const MASS: &[Row] = &[
+    ("kg", 1.0),
+    ("g", 1e-3),
+    ("lb", 0.453_592_37),
+    ("oz", 0.028_349_523_125),
+];
 /// m3 per unit; the US fluid ounce is exact.
-pub const VOLUME: &[Row] = &[("L", 1e-3), ("mL", 1e-6), ("floz", 29.573_529_562_5e-6), ("m3", 1.0)];
+pub const VOLUME: &[Row] = &[
+    ("L", 1e-3),
+    ("mL", 1e-6),
+    ("floz", 29.573_529_562_5e-6),
+    ("m3", 1.0),
+];
 /// m per unit; foot and inch are exact.
 pub const LENGTH: &[Row] = &[("m", 1.0), ("ft", 0.3048), ("mm", 1e-3), ("in", 0.0254)];
 /// One per unit.

@@ -44,7 +44,11 @@ impl From<Instant> for Timestamp {
 impl FromStr for Instant {
     type Err = QuantityError;
     fn from_str(text: &str) -> Result<Self, QuantityError> {
-        text.trim().parse().map(Self).map_err(|_| QuantityError::new(format!("{text:?} is not an instant in RFC 3339, such as \"2026-06-03T08:40:00Z\"")))
+        text.trim().parse().map(Self).map_err(|_| {
+            QuantityError::new(format!(
+                "{text:?} is not an instant in RFC 3339, such as \"2026-06-03T08:40:00Z\""
+            ))
+        })
     }
 }
 
@@ -55,15 +59,34 @@ pub struct Day(Date);
 impl Day {
     /// The first instant of the day at Greenwich.
     pub fn start(self) -> Option<Instant> {
-        self.0.to_zoned_datetime(TimeZone::UTC).ok().map(|zoned| Instant(zoned.timestamp()))
+        self.0
+            .to_zoned_datetime(TimeZone::UTC)
+            .ok()
+            .map(|zoned| Instant(zoned.timestamp()))
     }
 }
 
 impl Day {
     /// As a sentence tells it: `12 May 2027`.
     pub fn told(self) -> String {
-        const MONTHS: [&str; 12] = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-        let month = MONTHS.get(usize::from(self.0.month().unsigned_abs()).saturating_sub(1)).copied().unwrap_or_default();
+        const MONTHS: [&str; 12] = [
+            "January",
+            "February",
+            "March",
+            "April",
+            "May",
+            "June",
+            "July",
+            "August",
+            "September",
+            "October",
+            "November",
+            "December",
+        ];
+        let month = MONTHS
+            .get(usize::from(self.0.month().unsigned_abs()).saturating_sub(1))
+            .copied()
+            .unwrap_or_default();
         format!("{} {month} {}", self.0.day(), self.0.year())
     }
 }
@@ -72,7 +95,8 @@ impl FromStr for Day {
     type Err = QuantityError;
     fn from_str(text: &str) -> Result<Self, QuantityError> {
         let text = text.trim();
-        let refuse = || QuantityError::new(format!("{text:?} is not a day, such as \"2026-05-30\""));
+        let refuse =
+            || QuantityError::new(format!("{text:?} is not a day, such as \"2026-05-30\""));
         if text.len() > 13 {
             return Err(refuse()); // an instant: jiff would drop its time of day
         }
@@ -163,9 +187,13 @@ pub(super) fn read_duration(text: &str) -> Result<Seconds, QuantityError> {
     if !text.starts_with(['P', 'p']) {
         return Err(refuse("is not a duration in ISO 8601"));
     }
-    let span: jiff::Span = text.parse().map_err(|_| refuse("is not a duration in ISO 8601"))?;
-    let days =
-        f64::from(span.get_years()) * 365.25 + f64::from(span.get_months()) * (365.25 / 12.0) + f64::from(span.get_weeks()) * 7.0 + f64::from(span.get_days());
+    let span: jiff::Span = text
+        .parse()
+        .map_err(|_| refuse("is not a duration in ISO 8601"))?;
+    let days = f64::from(span.get_years()) * 365.25
+        + f64::from(span.get_months()) * (365.25 / 12.0)
+        + f64::from(span.get_weeks()) * 7.0
+        + f64::from(span.get_days());
     let seconds = days * 86_400.0
         + f64::from(span.get_hours()) * 3600.0
         + span.get_minutes() as f64 * 60.0

@@ -118,19 +118,43 @@ pub fn joint(role: &str, side: &str, nth: usize, of: Layout) -> Option<Spot> {
     // A second evaporator's joints stand on its own branch.
     if role == "evaporator" && of.evaporators > 1 && nth % 2 == 1 {
         let step = (nth as i32 / 2) * STEP;
-        return (step <= 2 * STEP).then_some(if outlet { spot(420, 286 + step, Words::Beside) } else { spot(420, 118 - step, Words::Beside) });
+        return (step <= 2 * STEP).then_some(if outlet {
+            spot(420, 286 + step, Words::Beside)
+        } else {
+            spot(420, 118 - step, Words::Beside)
+        });
     }
-    let nth = if role == "evaporator" && of.evaporators > 1 { nth / 2 } else { nth };
+    let nth = if role == "evaporator" && of.evaporators > 1 {
+        nth / 2
+    } else {
+        nth
+    };
     let room = i32::try_from(nth).ok().filter(|n| *n < 2)? * STEP;
     Some(match (role, outlet) {
-        ("compressor", true) => spot(if orifice { 158 - room } else { 207 - room }, 332, Words::Below),
-        ("compressor", false) => spot(if orifice { 272 + room } else { 341 + room }, 332, Words::Below),
+        ("compressor", true) => spot(
+            if orifice { 158 - room } else { 207 - room },
+            332,
+            Words::Below,
+        ),
+        ("compressor", false) => spot(
+            if orifice { 272 + room } else { 341 + room },
+            332,
+            Words::Below,
+        ),
         ("condenser", false) => spot(72, 284 + room, Words::Right),
         ("condenser", true) => spot(72, 122 - room / 2, Words::Right),
         ("receiver-drier", false) if !orifice => spot(126 - room / 2, 72, Words::Above),
         ("receiver-drier", true) if !orifice => spot(218 + room, 72, Words::Above),
-        ("expansion-device", false) => spot(valve(of) - if orifice { 60 } else { 54 } - room, 72, Words::Above),
-        ("expansion-device", true) => spot(valve(of) + if orifice { 62 } else { 56 } + room / 2, 72, Words::Above),
+        ("expansion-device", false) => spot(
+            valve(of) - if orifice { 60 } else { 54 } - room,
+            72,
+            Words::Above,
+        ),
+        ("expansion-device", true) => spot(
+            valve(of) + if orifice { 62 } else { 56 } + room / 2,
+            72,
+            Words::Above,
+        ),
         ("evaporator", false) => spot(500, 120 - room / 2, Words::Right),
         ("evaporator", true) => spot(500, 284 + room, Words::Right),
         ("accumulator", false) if orifice => spot(446 + room / 2, 332, Words::Below),

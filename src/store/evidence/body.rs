@@ -93,8 +93,13 @@ pub struct Stored<'a> {
 ///
 /// A key that neither the record's entry nor the shop has, a value that cannot be read.
 pub fn read(kind: Kind, stored: Map<String, Value>) -> serde_json::Result<(Body, Own)> {
-    let (own, entry): (Map<_, _>, Map<_, _>) = stored.into_iter().partition(|(key, _)| key.starts_with('_'));
-    Ok((Body::of_entry(kind, entry)?, serde_json::from_value(Value::Object(own))?))
+    let (own, entry): (Map<_, _>, Map<_, _>) = stored
+        .into_iter()
+        .partition(|(key, _)| key.starts_with('_'));
+    Ok((
+        Body::of_entry(kind, entry)?,
+        serde_json::from_value(Value::Object(own))?,
+    ))
 }
 
 impl Body {
@@ -111,9 +116,9 @@ impl Body {
     /// Where it is, in the words of whoever entered it; empty where it has no place.
     pub fn place(&self) -> &str {
         match self {
-            Self::Leak(record::Leak { place, .. }) | Self::Joint(record::Joint { place, .. }) | Self::Fixing(record::Fixing { place, .. }) => {
-                place.as_deref().unwrap_or_default()
-            }
+            Self::Leak(record::Leak { place, .. })
+            | Self::Joint(record::Joint { place, .. })
+            | Self::Fixing(record::Fixing { place, .. }) => place.as_deref().unwrap_or_default(),
             Self::Site(_)
             | Self::System(_)
             | Self::PreviousCharge(_)
@@ -219,7 +224,8 @@ impl Body {
     /// The gauge of a hold or an evacuation.
     pub fn gauge(&self) -> Option<&record::Gauge> {
         match self {
-            Self::Evacuation(record::Evacuation { gauge, .. }) | Self::Hold(record::Hold { gauge, .. }) => gauge.as_ref(),
+            Self::Evacuation(record::Evacuation { gauge, .. })
+            | Self::Hold(record::Hold { gauge, .. }) => gauge.as_ref(),
             _ => None,
         }
     }
@@ -227,7 +233,8 @@ impl Body {
     /// When a hold or an evacuation ended.
     pub fn ended_at(&self) -> Option<Instant> {
         match self {
-            Self::Evacuation(record::Evacuation { ended_at, .. }) | Self::Hold(record::Hold { ended_at, .. }) => *ended_at,
+            Self::Evacuation(record::Evacuation { ended_at, .. })
+            | Self::Hold(record::Hold { ended_at, .. }) => *ended_at,
             _ => None,
         }
     }

@@ -145,7 +145,10 @@ impl Kind {
     pub fn of_mark(mark: &str) -> Option<Self> {
         let letters = mark.trim_end_matches(|c: char| c.is_ascii_digit());
         let once = |kind: Self| matches!(kind.place(), Place::Single | Place::Scalar);
-        Self::ALL.iter().copied().find(|k| k.letter() == letters && (letters.len() < mark.len() || once(*k)))
+        Self::ALL
+            .iter()
+            .copied()
+            .find(|k| k.letter() == letters && (letters.len() < mark.len() || once(*k)))
     }
 
     /// From the database's word.
@@ -161,16 +164,29 @@ mod tests {
 
     #[test]
     fn a_word_a_letter_and_a_place_in_the_record_belong_to_one_kind() {
-        let told_apart = |by: fn(Kind) -> &'static str| Kind::ALL.iter().map(|k| by(*k)).collect::<BTreeSet<_>>().len();
+        let told_apart = |by: fn(Kind) -> &'static str| {
+            Kind::ALL
+                .iter()
+                .map(|k| by(*k))
+                .collect::<BTreeSet<_>>()
+                .len()
+        };
         for by in [Kind::word, Kind::letter, Kind::key] {
             assert_eq!(told_apart(by), Kind::ALL.len());
         }
         for kind in Kind::ALL {
             assert_eq!(Kind::from_word(kind.word()), Some(*kind));
             assert_eq!(serde_json::to_value(kind).ok(), Some(kind.word().into()));
-            let mark = if matches!(kind.place(), Place::Single | Place::Scalar) { kind.letter().to_owned() } else { format!("{}1", kind.letter()) };
+            let mark = if matches!(kind.place(), Place::Single | Place::Scalar) {
+                kind.letter().to_owned()
+            } else {
+                format!("{}1", kind.letter())
+            };
             assert_eq!(Kind::of_mark(&mark), Some(*kind), "{mark}");
         }
-        assert_eq!((Kind::of_mark("h"), Kind::of_mark("left hose")), (None, None));
+        assert_eq!(
+            (Kind::of_mark("h"), Kind::of_mark("left hose")),
+            (None, None)
+        );
     }
 }

@@ -150,13 +150,24 @@ pub enum Answers {
 impl Filled {
     /// Adds what one more field of this name said.
     pub fn add(&mut self, name: &str, value: &str) {
-        match self.0.iter_mut().find(|(known, _)| known == name).map(|(_, answers)| answers) {
+        match self
+            .0
+            .iter_mut()
+            .find(|(known, _)| known == name)
+            .map(|(_, answers)| answers)
+        {
             Some(Answers::Many(list)) => list.push(value.to_owned()),
             Some(one) => {
-                let first = if let Answers::One(text) = one { std::mem::take(text) } else { String::new() };
+                let first = if let Answers::One(text) = one {
+                    std::mem::take(text)
+                } else {
+                    String::new()
+                };
                 *one = Answers::Many(vec![first, value.to_owned()]);
             }
-            None => self.0.push((name.to_owned(), Answers::One(value.to_owned()))),
+            None => self
+                .0
+                .push((name.to_owned(), Answers::One(value.to_owned()))),
         }
     }
 
@@ -209,16 +220,37 @@ mod tests {
     #[test]
     fn a_form_keeps_its_fields_in_their_order() {
         let mut form = Filled::default();
-        for (name, value) in [("unit", "psi"), ("joints", "j2"), ("at", "08:10"), ("joints", "j1"), ("joints", "j3")] {
+        for (name, value) in [
+            ("unit", "psi"),
+            ("joints", "j2"),
+            ("at", "08:10"),
+            ("joints", "j1"),
+            ("joints", "j3"),
+        ] {
             form.add(name, value);
         }
-        let own = Own { form: Some(form), ..Own::default() };
+        let own = Own {
+            form: Some(form),
+            ..Own::default()
+        };
         let text = r#"{"_form":{"unit":"psi","joints":["j2","j1","j3"],"at":"08:10"}}"#;
         assert_eq!(serde_json::to_string(&own).expect("written"), text);
         let read: Own = serde_json::from_str(text).expect("read");
         assert_eq!(read, own);
         let pairs: Vec<_> = read.form.iter().flat_map(Filled::pairs).collect();
-        assert_eq!(pairs, [("unit", "psi"), ("joints", "j2"), ("joints", "j1"), ("joints", "j3"), ("at", "08:10")]);
-        assert!(serde_json::from_str::<Own>(r#"{"_nothing":1}"#).is_err(), "no key that nobody knows");
+        assert_eq!(
+            pairs,
+            [
+                ("unit", "psi"),
+                ("joints", "j2"),
+                ("joints", "j1"),
+                ("joints", "j3"),
+                ("at", "08:10")
+            ]
+        );
+        assert!(
+            serde_json::from_str::<Own>(r#"{"_nothing":1}"#).is_err(),
+            "no key that nobody knows"
+        );
     }
 }

@@ -75,12 +75,25 @@ impl Version {
     /// A version that says this and nothing else.
     pub fn new(body: impl Into<Body>) -> Self {
         let (body, own) = (body.into(), Own::default());
-        Self { body, own, at: None, approximate: false, withdrawn: false, why: String::new(), instrument: None, cylinder: None, yard: None }
+        Self {
+            body,
+            own,
+            at: None,
+            approximate: false,
+            withdrawn: false,
+            why: String::new(),
+            instrument: None,
+            cylinder: None,
+            yard: None,
+        }
     }
 
     /// As it is stored, and as the audit trail tells it.
     pub const fn stored(&self) -> Stored<'_> {
-        Stored { body: &self.body, own: &self.own }
+        Stored {
+            body: &self.body,
+            own: &self.own,
+        }
     }
 }
 
@@ -96,10 +109,23 @@ pub struct Entering {
 }
 
 /// Adds a new piece; gives its mark.
-pub async fn add(conn: &mut Conn, id: EvidenceId, order: OrderId, parent: Option<EvidenceId>, version: &Version, by: Entering) -> Result<String> {
+pub async fn add(
+    conn: &mut Conn,
+    id: EvidenceId,
+    order: OrderId,
+    parent: Option<EvidenceId>,
+    version: &Version,
+    by: Entering,
+) -> Result<String> {
     let kind = version.body.kind();
     let (word, letter) = (kind.word(), kind.letter());
-    let count = sqlx::query_scalar!("SELECT count(*) FROM evidence WHERE work_order = ? AND kind = ?", order, word).fetch_one(&mut *conn).await?;
+    let count = sqlx::query_scalar!(
+        "SELECT count(*) FROM evidence WHERE work_order = ? AND kind = ?",
+        order,
+        word
+    )
+    .fetch_one(&mut *conn)
+    .await?;
     let mark = match kind.place() {
         Place::Single | Place::Scalar if count == 0 => letter.to_owned(),
         _ => format!("{letter}{}", count + 1),
@@ -121,9 +147,15 @@ pub async fn add(conn: &mut Conn, id: EvidenceId, order: OrderId, parent: Option
 }
 
 /// Adds a version to a piece: a correction, a withdrawal, the end of a hold.
-pub async fn add_version(conn: &mut Conn, id: EvidenceId, version: &Version, by: Entering) -> Result<()> {
+pub async fn add_version(
+    conn: &mut Conn,
+    id: EvidenceId,
+    version: &Version,
+    by: Entering,
+) -> Result<()> {
     let word = version.body.kind().word();
-    let body = serde_json::to_string(&version.stored()).map_err(|e| StoreError::stored("evidence", e))?;
+    let body =
+        serde_json::to_string(&version.stored()).map_err(|e| StoreError::stored("evidence", e))?;
     sqlx::query!(
         "INSERT INTO evidence_version (evidence, kind, seq, body, at, approximate, withdrawn, why, instrument, cylinder, yard, person, device, entered_at)
          VALUES (?, ?, (SELECT coalesce(max(seq), 0) + 1 FROM evidence_version WHERE evidence = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -149,7 +181,8 @@ pub async fn add_version(conn: &mut Conn, id: EvidenceId, version: &Version, by:
 
 /// What is stored of a piece, by the word of its kind.
 pub fn read(word: &str, stored: &str) -> Result<(Body, Own)> {
-    let kind = Kind::from_word(word).ok_or_else(|| StoreError::stored("evidence", format!("no kind is called {word}")))?;
+    let kind = Kind::from_word(word)
+        .ok_or_else(|| StoreError::stored("evidence", format!("no kind is called {word}")))?;
     let wrong = |e| StoreError::stored(format!("evidence ({word})"), e);
     body::read(kind, serde_json::from_str(stored).map_err(wrong)?).map_err(wrong)
 }

@@ -2,7 +2,10 @@
 use super::{
     super::{Ctx, Fieldset, Form},
     Scene,
-    diagnosis::{MASSES, degrees, gauge_pressure, mass_unit, one, percent, pressure_units, scale, scales, temperature, yes_no},
+    diagnosis::{
+        MASSES, degrees, gauge_pressure, mass_unit, one, percent, pressure_units, scale, scales,
+        temperature, yes_no,
+    },
     draft::{Draft, time_fields},
 };
 use crate::shop::CylinderPurpose;
@@ -18,11 +21,20 @@ use chillwright_calc::{
 pub fn charge_intro(ctx: &Ctx, scene: &Scene) -> String {
     use chillwright_calc::units::{Mass, show::mass};
     scene.ask(ctx, |case| {
-        let Some(target) = case.target else { return "The label’s charge is not on record.".to_owned() };
-        let says =
-            format!("{} of {}, ± {}", mass(Mass::new(target.kg), case.units), case.record.system.refrigerant, mass(Mass::new(target.tolerance_kg), case.units));
+        let Some(target) = case.target else {
+            return "The label’s charge is not on record.".to_owned();
+        };
+        let says = format!(
+            "{} of {}, ± {}",
+            mass(Mass::new(target.kg), case.units),
+            case.record.system.refrigerant,
+            mass(Mass::new(target.tolerance_kg), case.units)
+        );
         match case.net_kg() {
-            Some(net) => format!("Specified charge: {says}. Charged so far: {}.", mass(Mass::new(net), case.units)),
+            Some(net) => format!(
+                "Specified charge: {says}. Charged so far: {}.",
+                mass(Mass::new(net), case.units)
+            ),
             None => format!("Specified charge: {says}."),
         }
     })
@@ -41,11 +53,20 @@ fn hose_fields(ctx: &Ctx, form: &Form) -> Fieldset {
     let (length, bore) = hose_units(ctx);
     Fieldset {
         legend: "Or the hose itself".into(),
-        intro: "If what stayed in the hose was not weighed, its size says how much it holds.".into(),
+        intro: "If what stayed in the hose was not weighed, its size says how much it holds."
+            .into(),
         fields: vec![
             form.field("hose_length", "Hose length").number(length),
             form.field("hose_bore", "Hose bore").number(bore),
-            form.tiles("hose_state", "Filled with", [("liquid", "liquid"), ("vapour", "vapour"), ("", "not known")]),
+            form.tiles(
+                "hose_state",
+                "Filled with",
+                [
+                    ("liquid", "liquid"),
+                    ("vapour", "vapour"),
+                    ("", "not known"),
+                ],
+            ),
         ],
     }
 }
@@ -53,11 +74,25 @@ fn hose_fields(ctx: &Ctx, form: &Form) -> Fieldset {
 /// The hose as recorded; `None` where nothing of it was entered.
 fn read_hose(ctx: &Ctx, form: &mut Form) -> Option<Hose> {
     let (length_unit, bore_unit) = hose_units(ctx);
-    let (length, bore) = (measured(form, "hose_length", length_unit), measured(form, "hose_bore", bore_unit));
+    let (length, bore) = (
+        measured(form, "hose_length", length_unit),
+        measured(form, "hose_bore", bore_unit),
+    );
     if length.is_some() != bore.is_some() {
-        form.wrong(if length.is_none() { "hose_length" } else { "hose_bore" }, "Enter both, the length and the bore.");
+        form.wrong(
+            if length.is_none() {
+                "hose_length"
+            } else {
+                "hose_bore"
+            },
+            "Enter both, the length and the bore.",
+        );
     }
-    Some(Hose { length: Some(length?), bore: Some(bore?), state: form.get("hose_state").parse().ok() })
+    Some(Hose {
+        length: Some(length?),
+        bore: Some(bore?),
+        state: form.get("hose_state").parse().ok(),
+    })
 }
 
 pub fn charge_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -68,20 +103,27 @@ pub fn charge_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         .map(|c| (c.mark.clone(), format!("{}, {}", c.mark, c.refrigerant)))
         .collect();
     let cylinder = if cylinders.is_empty() {
-        form.field("cylinder", "From cylinder").hint("The mark on the cylinder.")
+        form.field("cylinder", "From cylinder")
+            .hint("The mark on the cylinder.")
     } else {
         form.tiles("cylinder", "From cylinder", cylinders)
     };
     let mut fields = vec![
-        form.refrigerants("refrigerant", "What was charged").required(),
+        form.refrigerants("refrigerant", "What was charged")
+            .required(),
         cylinder,
         form.field("before", "Cylinder mass before").number(""),
         form.field("after", "Cylinder mass after").number(""),
-        form.field("hose", "Left in the hose").number("").hint("Enter 0 if you emptied the hose into the circuit."),
+        form.field("hose", "Left in the hose")
+            .number("")
+            .hint("Enter 0 if you emptied the hose into the circuit."),
         form.tiles("mass_unit", "in", MASSES),
     ];
     if !scales(scene).is_empty() {
-        fields.push(form.select("scale", "Scale", scales(scene)).hint("Uses the scale’s unit unless you choose another."));
+        fields.push(
+            form.select("scale", "Scale", scales(scene))
+                .hint("Uses the scale’s unit unless you choose another."),
+        );
     }
     fields.extend(time_fields(form, "Started at"));
     let mut sets = one(fields);
@@ -91,36 +133,64 @@ pub fn charge_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         intro: "Net mass on each can’s label, and what was left in the can.".into(),
         fields: (1..=3)
             .flat_map(|i| {
-                [form.field(&format!("can{i}"), &format!("Can {i}, net")).number(""), form.field(&format!("left{i}"), &format!("Left in can {i}")).number("")]
+                [
+                    form.field(&format!("can{i}"), &format!("Can {i}, net"))
+                        .number(""),
+                    form.field(&format!("left{i}"), &format!("Left in can {i}"))
+                        .number(""),
+                ]
             })
             .collect(),
     });
-    sets.push(Fieldset { legend: String::new(), intro: String::new(), fields: vec![form.tick("unweighed", "Not weighed")] });
+    sets.push(Fieldset {
+        legend: String::new(),
+        intro: String::new(),
+        fields: vec![form.tick("unweighed", "Not weighed")],
+    });
     sets
 }
 
 pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
-    let refrigerant = form.choice("refrigerant", "Choose what was charged.", |r| r.parse().ok());
+    let refrigerant = form.choice("refrigerant", "Choose what was charged.", |r| {
+        r.parse().ok()
+    });
     let at = form.when("at", &ctx.zone, ctx.now)?;
     let cylinder = form.text("cylinder");
-    let mut charging = Charging { refrigerant: Some(refrigerant?), cylinder: some(cylinder.as_str()), ..Charging::default() };
+    let mut charging = Charging {
+        refrigerant: Some(refrigerant?),
+        cylinder: some(cylinder.as_str()),
+        ..Charging::default()
+    };
     if !form.ticked("unweighed") {
         let unit = mass_unit(scene, form)?;
         let from_cans = (1..=3).any(|i| !form.get(&format!("can{i}")).is_empty());
         for name in ["before", "after"] {
             if !from_cans && form.get(name).is_empty() {
-                form.wrong(name, "Enter the scale reading, or tick that it was not weighed.");
+                form.wrong(
+                    name,
+                    "Enter the scale reading, or tick that it was not weighed.",
+                );
             }
         }
-        let (before, after, hose) = (form.number("before"), form.number("after"), form.number("hose"));
+        let (before, after, hose) = (
+            form.number("before"),
+            form.number("after"),
+            form.number("hose"),
+        );
         if before.zip(after).is_some_and(|(b, a)| a > b) {
-            form.wrong("after", "The cylinder must be lighter after charging: this is more than before.");
+            form.wrong(
+                "after",
+                "The cylinder must be lighter after charging: this is more than before.",
+            );
         }
         if let (Some(b), Some(a), Some(h)) = (before, after, hose)
             && a <= b
             && h > b - a
         {
-            form.wrong("hose", "That is more than left the cylinder. Check the figures.");
+            form.wrong(
+                "hose",
+                "That is more than left the cylinder. Check the figures.",
+            );
         }
         charging.before = measured(form, "before", &unit);
         charging.after = measured(form, "after", &unit);
@@ -131,9 +201,16 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
                 let net = measured(form, &format!("can{i}"), &unit)?;
                 let left = measured(form, &format!("left{i}"), &unit);
                 if left.is_none() {
-                    form.wrong(&format!("left{i}"), "Enter what was left in the can; 0 if it is empty.");
+                    form.wrong(
+                        &format!("left{i}"),
+                        "Enter what was left in the can; 0 if it is empty.",
+                    );
                 }
-                Some(Can { net: Some(net), left, ..Can::default() })
+                Some(Can {
+                    net: Some(net),
+                    left,
+                    ..Can::default()
+                })
             })
             .collect();
         charging.scale = scale(scene, form);
@@ -147,26 +224,48 @@ pub fn read_charge(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draf
 pub fn performance_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let t = degrees(ctx).1;
     let mut fields = vec![
-        form.field("ambient", "Outside air temperature").number(t).required(),
-        form.field("humidity", "Outside relative humidity").number("%"),
+        form.field("ambient", "Outside air temperature")
+            .number(t)
+            .required(),
+        form.field("humidity", "Outside relative humidity")
+            .number("%"),
         form.field("low", "Low side").number("").required(),
         form.field("high", "High side").number("").required(),
         form.tiles("unit", "in", pressure_units(scene)).required(),
-        form.field("vent", "Air temperature at the centre vent").number(t).required(),
+        form.field("vent", "Air temperature at the centre vent")
+            .number(t)
+            .required(),
         form.field("suction", "Suction line temperature").number(t),
         form.field("liquid", "Liquid line temperature").number(t),
-        form.field("froze", "Low side below freezing for").number("s").hint("Water freezes on an evaporator below 0 °C (32 °F)."),
+        form.field("froze", "Low side below freezing for")
+            .number("s")
+            .hint("Water freezes on an evaporator below 0 °C (32 °F)."),
         form.field("engine", "Engine speed").number("rpm"),
-        form.tiles("blower", "Blower", [("high", "high"), ("middle", "middle"), ("low", "low")]),
-        form.tiles("recirculation", "Recirculation", [("yes", "on"), ("no", "off")]),
-        form.tiles("doors", "Doors and windows", [("no", "closed"), ("yes", "open")]),
+        form.tiles(
+            "blower",
+            "Blower",
+            [("high", "high"), ("middle", "middle"), ("low", "low")],
+        ),
+        form.tiles(
+            "recirculation",
+            "Recirculation",
+            [("yes", "on"), ("no", "off")],
+        ),
+        form.tiles(
+            "doors",
+            "Doors and windows",
+            [("no", "closed"), ("yes", "open")],
+        ),
     ];
     fields.extend(time_fields(form, "Measured at"));
     let mut sets = one(fields);
     sets.push(Fieldset {
         legend: "Or not measured".into(),
         intro: String::new(),
-        fields: vec![form.field("omitted", "Reason").hint("For example: too cold outside, 4 °C (39 °F).")],
+        fields: vec![
+            form.field("omitted", "Reason")
+                .hint("For example: too cold outside, 4 °C (39 °F)."),
+        ],
     });
     sets
 }
@@ -188,14 +287,25 @@ pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Dra
     }
     let ambient = temperature(ctx, form, "ambient");
     let humidity = percent(form, "humidity");
-    let (low, high) = (gauge_pressure(form, "low", "unit"), gauge_pressure(form, "high", "unit"));
-    let (vent, suction, liquid) = (temperature(ctx, form, "vent"), temperature(ctx, form, "suction"), temperature(ctx, form, "liquid"));
+    let (low, high) = (
+        gauge_pressure(form, "low", "unit"),
+        gauge_pressure(form, "high", "unit"),
+    );
+    let (vent, suction, liquid) = (
+        temperature(ctx, form, "vent"),
+        temperature(ctx, form, "suction"),
+        temperature(ctx, form, "liquid"),
+    );
     let engine = match form.get("engine").replace(' ', "") {
         text if text.is_empty() => None,
-        text => text.parse::<u32>().ok().filter(|n| *n <= 20_000).or_else(|| {
-            form.wrong("engine", "Enter the engine speed as a whole number of rpm.");
-            None
-        }),
+        text => text
+            .parse::<u32>()
+            .ok()
+            .filter(|n| *n <= 20_000)
+            .or_else(|| {
+                form.wrong("engine", "Enter the engine speed as a whole number of rpm.");
+                None
+            }),
     };
     let froze = form.number("froze").and_then(|s| {
         let fits = !s.is_sign_negative() && s <= rust_decimal::Decimal::from(86_400);
@@ -226,8 +336,15 @@ pub fn read_performance(ctx: &Ctx, _: &Scene, form: &mut Form) -> Option<Vec<Dra
 
 /// The sides that a form asks about: both, or the one whose entry is corrected.
 fn sides(scene: &Scene, form: &Form) -> Vec<Side> {
-    let corrected = scene.piece(form.get("piece")).and_then(|p| p.get::<Port>()).map(|port| port.side);
-    Side::ALL.iter().copied().filter(|side| corrected.is_none_or(|c| c == Some(*side))).collect()
+    let corrected = scene
+        .piece(form.get("piece"))
+        .and_then(|p| p.get::<Port>())
+        .map(|port| port.side);
+    Side::ALL
+        .iter()
+        .copied()
+        .filter(|side| corrected.is_none_or(|c| c == Some(*side)))
+        .collect()
 }
 
 pub fn port_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -235,28 +352,69 @@ pub fn port_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         legend: title.into(),
         intro: String::new(),
         fields: vec![
-            form.tiles(&format!("{side}.cap"), "Cap", [("yes", "on, with its seal"), ("no", "none")]),
-            form.tiles(&format!("{side}.core"), "Core", [("tight", "tight"), ("leaks", "leaks"), ("renewed", "renewed")]),
+            form.tiles(
+                &format!("{side}.cap"),
+                "Cap",
+                [("yes", "on, with its seal"), ("no", "none")],
+            ),
+            form.tiles(
+                &format!("{side}.core"),
+                "Core",
+                [
+                    ("tight", "tight"),
+                    ("leaks", "leaks"),
+                    ("renewed", "renewed"),
+                ],
+            ),
         ],
     };
-    sides(scene, form).into_iter().map(|s| side(s.word(), if s == Side::Low { "Low side" } else { "High side" })).collect()
+    sides(scene, form)
+        .into_iter()
+        .map(|s| {
+            side(
+                s.word(),
+                if s == Side::Low {
+                    "Low side"
+                } else {
+                    "High side"
+                },
+            )
+        })
+        .collect()
 }
 
 pub fn read_ports(_: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
     let mut drafts = Vec::new();
     for side in sides(scene, form) {
-        let (cap, core) = (yes_no(form, &format!("{side}.cap")), form.word(&format!("{side}.core")));
+        let (cap, core) = (
+            yes_no(form, &format!("{side}.cap")),
+            form.word(&format!("{side}.core")),
+        );
         if cap.is_none() && core.is_none() {
             continue;
         }
-        let mut draft = Draft::new(Port { side: Some(side), cap, core, ..Port::default() });
+        let mut draft = Draft::new(Port {
+            side: Some(side),
+            cap,
+            core,
+            ..Port::default()
+        });
         // A port has one state: the last word about it.
-        draft.revises = scene.each::<Port>().find(|(_, port)| port.side == Some(side)).map(|(p, _)| (p.id, p.seq));
+        draft.revises = scene
+            .each::<Port>()
+            .find(|(_, port)| port.side == Some(side))
+            .map(|(p, _)| (p.id, p.seq));
         draft.keeps_form = true;
         drafts.push(draft);
     }
     if drafts.is_empty() {
-        form.wrong(&format!("{}.cap", sides(scene, form).first().copied().unwrap_or(Side::Low)), "Choose cap or core for at least one side.");
+        form.wrong(
+            &format!(
+                "{}.cap",
+                sides(scene, form).first().copied().unwrap_or(Side::Low)
+            ),
+            "Choose cap or core for at least one side.",
+        );
     }
     Some(drafts)
 }

@@ -69,5 +69,10 @@ impl Draft {
 
 /// The fields for a time: empty is now; exact or about.
 pub fn time_fields(form: &Form, label: &str) -> Vec<Field> {
-    vec![form.field("at", label).kind(FieldKind::DateTime).hint("Blank = now."), form.tick("about", "The time is approximate")]
+    vec![
+        form.field("at", label)
+            .kind(FieldKind::DateTime)
+            .hint("Blank = now."),
+        form.tick("about", "The time is approximate"),
+    ]
 }

@@ -26,13 +26,21 @@ pub struct TopAnswer {
 
 /// The top of a page of the bench: few ways to elsewhere, and it hears of what others enter.
 pub fn bench_page(ctx: &Ctx, scene: &Scene, title: String, address: String) -> Page {
-    Page { nav: Vec::new(), live: Some(Live::of(scene.order.number, scene.seen, address)), ..Page::of(ctx, title, "") }
+    Page {
+        nav: Vec::new(),
+        live: Some(Live::of(scene.order.number, scene.seen, address)),
+        ..Page::of(ctx, title, "")
+    }
 }
 
 impl Top {
     /// Of a scene.
     pub fn of(scene: &Scene) -> Self {
-        Self { number: scene.order.number, car: scene.order.car.clone(), plate: scene.order.plate.clone() }
+        Self {
+            number: scene.order.number,
+            car: scene.order.car.clone(),
+            plate: scene.order.plate.clone(),
+        }
     }
 }
 
@@ -59,8 +67,16 @@ impl TopAnswer {
                     Weight::Concession => "Work finished. Waiting for the owner’s decision.",
                     Weight::Note => "Work finished. There is a note.",
                 };
-                let href = Some(format!("/orders/{}/why/{}/{}", scene.order.number, f.code, f.about));
-                Self { says: says.into(), why: f.said(ctx.units).to_owned(), next: f.next(ctx.units).to_owned(), href }
+                let href = Some(format!(
+                    "/orders/{}/why/{}/{}",
+                    scene.order.number, f.code, f.about
+                ));
+                Self {
+                    says: says.into(),
+                    why: f.said(ctx.units).to_owned(),
+                    next: f.next(ctx.units).to_owned(),
+                    href,
+                }
             }
         }
     }
@@ -68,11 +84,20 @@ impl TopAnswer {
 
 /// What a form of the bench asks for.
 pub fn entry(form: &Form, kind: &'static str, order: OrderId) -> Entry<'static> {
-    Entry { deed: form.deed, kind, order, form: form.fingerprint(), roles: BENCH, tablet: form.tablet }
+    Entry {
+        deed: form.deed,
+        kind,
+        order,
+        form: form.fingerprint(),
+        roles: BENCH,
+        tablet: form.tablet,
+    }
 }
 
 /// Whether the same form was kept before: a tablet that lost the answer sends it again, and what was right then need not be right now.
 pub async fn kept_before(ctx: &Ctx, form: &Form) -> Result<bool, Fault> {
     let mut conn = ctx.app.store.read().await?;
-    Ok(audit::seen(&mut conn, form.deed, &form.fingerprint()).await?.is_some_and(|seen| seen.same))
+    Ok(audit::seen(&mut conn, form.deed, &form.fingerprint())
+        .await?
+        .is_some_and(|seen| seen.same))
 }

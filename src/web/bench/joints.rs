@@ -25,7 +25,10 @@ pub fn on_record(scene: &Scene) -> Vec<&Piece> {
 /// Joints on record and the usual places that are not yet: value and label of a tile.
 pub fn choices(scene: &Scene) -> Vec<(String, String)> {
     let record = on_record(scene);
-    let mut all: Vec<_> = record.iter().map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.body.place()))).collect();
+    let mut all: Vec<_> = record
+        .iter()
+        .map(|p| (p.mark.clone(), format!("{}, {}", number(p), p.body.place())))
+        .collect();
     for place in layout::joints(scene.metering(), scene.evaporators()) {
         if !record.iter().any(|p| p.body.place() == place.says) {
             all.push((format!("new:{}", place.says), place.says.to_owned()));
@@ -39,7 +42,13 @@ pub fn chosen(scene: &Scene, form: &mut Form, name: &str, free: &str) -> (Vec<Dr
     let mut drafts = Vec::new();
     let mut chosen = Vec::new();
     // Marks follow the store's counting: the next joint is one more than there ever were.
-    let mut next = scene.pieces.iter().filter(|p| p.kind() == Kind::Joint).filter_map(|p| number(p).parse::<usize>().ok()).max().unwrap_or(0);
+    let mut next = scene
+        .pieces
+        .iter()
+        .filter(|p| p.kind() == Kind::Joint)
+        .filter_map(|p| number(p).parse::<usize>().ok())
+        .max()
+        .unwrap_or(0);
     let mut places: Vec<String> = form.all(name).map(str::to_owned).collect();
     let typed = form.get(free).to_owned();
     if !typed.is_empty() {
@@ -47,17 +56,37 @@ pub fn chosen(scene: &Scene, form: &mut Form, name: &str, free: &str) -> (Vec<Dr
     }
     for value in places {
         if let Some(piece) = scene.piece(&value).filter(|p| p.kind() == Kind::Joint) {
-            chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
+            chosen.push(Chosen {
+                mark: piece.mark.clone(),
+                id: piece.id,
+            });
         } else if let Some(place) = value.strip_prefix("new:").filter(|p| !p.is_empty()) {
             if let Some(piece) = at_place(scene, place) {
-                chosen.push(Chosen { mark: piece.mark.clone(), id: piece.id });
+                chosen.push(Chosen {
+                    mark: piece.mark.clone(),
+                    id: piece.id,
+                });
                 continue;
             }
             let (role, side) = layout::of_place(place).unzip();
-            let joint = Joint { place: Some(place.to_owned()), joint_type: form.get("type").parse().ok(), ..Joint::default() };
-            let draft = Draft { own: Own { role, side, ..Own::default() }, ..Draft::new(joint) };
+            let joint = Joint {
+                place: Some(place.to_owned()),
+                joint_type: form.get("type").parse().ok(),
+                ..Joint::default()
+            };
+            let draft = Draft {
+                own: Own {
+                    role,
+                    side,
+                    ..Own::default()
+                },
+                ..Draft::new(joint)
+            };
             next += 1;
-            chosen.push(Chosen { mark: format!("j{next}"), id: draft.id });
+            chosen.push(Chosen {
+                mark: format!("j{next}"),
+                id: draft.id,
+            });
             drafts.push(draft);
         }
     }
@@ -73,8 +102,14 @@ pub struct Chosen {
 }
 
 pub fn opening_intro(_: &Ctx, scene: &Scene) -> String {
-    let running = scene.each::<Hold>().any(|(_, hold)| hold.ended_at.is_none());
-    if running { "A hold is running: opening a joint makes it void.".into() } else { String::new() }
+    let running = scene
+        .each::<Hold>()
+        .any(|(_, hold)| hold.ended_at.is_none());
+    if running {
+        "A hold is running: opening a joint makes it void.".into()
+    } else {
+        String::new()
+    }
 }
 
 pub fn opening_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
@@ -84,7 +119,13 @@ pub fn opening_fields(_: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
         form.select(
             "type",
             "Kind of joint",
-            [("block", "block"), ("screwed", "screwed"), ("quick-coupling", "quick coupling"), ("flange", "flange"), ("port", "port")],
+            [
+                ("block", "block"),
+                ("screwed", "screwed"),
+                ("quick-coupling", "quick coupling"),
+                ("flange", "flange"),
+                ("port", "port"),
+            ],
         ),
     ];
     fields.extend(time_fields(form, "Opened at"));
@@ -102,7 +143,9 @@ pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dra
         return None;
     }
     for joint in chosen {
-        let mut draft = Draft::new(OpeningObject::default()).at(at, form).under(joint.id);
+        let mut draft = Draft::new(OpeningObject::default())
+            .at(at, form)
+            .under(joint.id);
         draft.keeps_form = true;
         drafts.push(draft);
     }
@@ -112,13 +155,28 @@ pub fn read_opening(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Dra
 /// Joints whose seals are asked: those that were opened or belong to a fitted part, or that one part's page names.
 fn asked<'a>(scene: &'a Scene, form: &Form) -> Vec<&'a Piece> {
     // A correction is about one seal.
-    if let Some(seal) = scene.piece(form.get("piece")).filter(|p| p.kind() == Kind::Seal) {
-        return on_record(scene).into_iter().filter(|j| seal.parent == Some(j.id)).collect();
+    if let Some(seal) = scene
+        .piece(form.get("piece"))
+        .filter(|p| p.kind() == Kind::Seal)
+    {
+        return on_record(scene)
+            .into_iter()
+            .filter(|j| seal.parent == Some(j.id))
+            .collect();
     }
     let part = scene.piece(form.get("part"));
-    let of_part = |p: &Piece, part: &Piece| part.get::<Part>().is_some_and(|part| part.joints.contains(&p.mark));
-    let concerned = |p: &Piece| scene.children(p, Kind::Opening).next().is_some() || scene.of_kinds(&[Kind::Part]).any(|part| of_part(p, part));
-    on_record(scene).into_iter().filter(|p| part.map_or_else(|| concerned(p), |part| of_part(p, part))).collect()
+    let of_part = |p: &Piece, part: &Piece| {
+        part.get::<Part>()
+            .is_some_and(|part| part.joints.contains(&p.mark))
+    };
+    let concerned = |p: &Piece| {
+        scene.children(p, Kind::Opening).next().is_some()
+            || scene.of_kinds(&[Kind::Part]).any(|part| of_part(p, part))
+    };
+    on_record(scene)
+        .into_iter()
+        .filter(|p| part.map_or_else(|| concerned(p), |part| of_part(p, part)))
+        .collect()
 }
 
 pub fn seal_intro(_: &Ctx, scene: &Scene) -> String {
@@ -134,39 +192,84 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
     let joints = asked(scene, form);
     for joint in &joints {
         let kept = scene.each_under::<Seal>(joint).last();
-        let at = |seal: &Piece| seal.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
-        let last = kept.map_or_else(|| "nothing".to_owned(), |(piece, seal)| format!("{}, {}", seal_told(seal), at(piece)));
+        let at = |seal: &Piece| {
+            seal.at
+                .map(|at| ctx.zone.short(at, ctx.now))
+                .unwrap_or_default()
+        };
+        let last = kept.map_or_else(
+            || "nothing".to_owned(),
+            |(piece, seal)| format!("{}, {}", seal_told(seal), at(piece)),
+        );
         let name = |what: &str| format!("seal.{}.{what}", joint.mark);
-        let mut fields =
-            vec![Field { hint: format!("On record: {last}."), ..form.tiles(&name("state"), &format!("{}, {}", number(joint), joint.body.place()), STATES) }];
+        let mut fields = vec![Field {
+            hint: format!("On record: {last}."),
+            ..form.tiles(
+                &name("state"),
+                &format!("{}, {}", number(joint), joint.body.place()),
+                STATES,
+            )
+        }];
         if form.get(&name("state")) == "not" || form.error(&name("condition")).is_some() {
             fields.push(form.tiles(&name("condition"), "Condition", CONDITIONS));
         }
         if let Some(error) = form.error(&name("late")) {
-            let mut tiles =
-                form.tiles(&name("late"), "When did you see the seal?", [("open", "while the joint was open"), ("again", "the joint was reopened now")]);
+            let mut tiles = form.tiles(
+                &name("late"),
+                "When did you see the seal?",
+                [
+                    ("open", "while the joint was open"),
+                    ("again", "the joint was reopened now"),
+                ],
+            );
             tiles.error = Some(error.to_owned());
             fields.push(tiles);
-            fields.push(form.field(&name("seen"), "Seen while the joint was open, at").kind(FieldKind::DateTime));
+            fields.push(
+                form.field(&name("seen"), "Seen while the joint was open, at")
+                    .kind(FieldKind::DateTime),
+            );
         } else if !form.get(&name("late")).is_empty() {
             fields.push(form.tiles(
                 &name("late"),
                 "When did you see the seal?",
-                [("open", "while the joint was open"), ("again", "the joint was reopened now")],
+                [
+                    ("open", "while the joint was open"),
+                    ("again", "the joint was reopened now"),
+                ],
             ));
-            fields.push(form.field(&name("seen"), "Seen while the joint was open, at").kind(FieldKind::DateTime));
+            fields.push(
+                form.field(&name("seen"), "Seen while the joint was open, at")
+                    .kind(FieldKind::DateTime),
+            );
         }
-        sets.push(Fieldset { legend: String::new(), intro: String::new(), fields });
+        sets.push(Fieldset {
+            legend: String::new(),
+            intro: String::new(),
+            fields,
+        });
     }
     // Without a joint the form is not shown, until one is opened at a tablet that has no network.
     let mut fields = vec![
         form.field("part", "").kind(FieldKind::Hidden),
-        form.tiles("lubricant", "Lubricant used on all of these", [("mineral oil", "mineral oil"), ("PAG", "PAG"), ("POE", "POE"), ("none", "none")]),
+        form.tiles(
+            "lubricant",
+            "Lubricant used on all of these",
+            [
+                ("mineral oil", "mineral oil"),
+                ("PAG", "PAG"),
+                ("POE", "POE"),
+                ("none", "none"),
+            ],
+        ),
         form.field("lubricant_other", "or another"),
         form.field("torque", "Tightened to").number("N·m"),
     ];
     fields.extend(time_fields(form, "Seen at"));
-    sets.push(Fieldset { legend: "For all of them".into(), intro: String::new(), fields });
+    sets.push(Fieldset {
+        legend: "For all of them".into(),
+        intro: String::new(),
+        fields,
+    });
     sets
 }
 
@@ -174,12 +277,26 @@ pub fn seal_fields(ctx: &Ctx, scene: &Scene, form: &Form) -> Vec<Fieldset> {
 pub fn row_by_place(task: &str, form: &Form) -> Option<Fieldset> {
     let fields = match task {
         "seals" => {
-            vec![form.tiles("seal.new:__place__.state", "__place__", STATES), form.tiles("seal.new:__place__.condition", "If not sound: condition", CONDITIONS)]
+            vec![
+                form.tiles("seal.new:__place__.state", "__place__", STATES),
+                form.tiles(
+                    "seal.new:__place__.condition",
+                    "If not sound: condition",
+                    CONDITIONS,
+                ),
+            ]
         }
-        "checks" => vec![form.many("places", "__place__", [("new:__place__", "checked")]), form.many("found", "Found there", [("new:__place__", "a leak")])],
+        "checks" => vec![
+            form.many("places", "__place__", [("new:__place__", "checked")]),
+            form.many("found", "Found there", [("new:__place__", "a leak")]),
+        ],
         _ => return None,
     };
-    Some(Fieldset { legend: String::new(), intro: "The opening of this joint is waiting on this tablet.".into(), fields })
+    Some(Fieldset {
+        legend: String::new(),
+        intro: "The opening of this joint is waiting on this tablet.".into(),
+        fields,
+    })
 }
 
 /// Whether no joint's seal is asked for yet.
@@ -189,12 +306,16 @@ pub fn none_asked(scene: &Scene, form: &Form) -> bool {
 
 /// The joint on record at a place, whatever the case of its letters.
 fn at_place<'a>(scene: &'a Scene, place: &str) -> Option<&'a Piece> {
-    on_record(scene).into_iter().find(|p| p.body.place().eq_ignore_ascii_case(place.trim()))
+    on_record(scene)
+        .into_iter()
+        .find(|p| p.body.place().eq_ignore_ascii_case(place.trim()))
 }
 
 /// A joint's mark, also where a form names it by its place ("new:drier inlet").
 pub fn mark_of<'a>(scene: &'a Scene, value: &str) -> Option<&'a str> {
-    let joint = value.strip_prefix("new:").map_or_else(|| scene.piece(value), |place| at_place(scene, place));
+    let joint = value
+        .strip_prefix("new:")
+        .map_or_else(|| scene.piece(value), |place| at_place(scene, place));
     joint.map(|p| p.mark.as_str())
 }
 
@@ -202,10 +323,19 @@ pub fn mark_of<'a>(scene: &'a Scene, value: &str) -> Option<&'a str> {
 fn by_marks(scene: &Scene, form: &mut Form) {
     form.rename(|name| {
         let (joint, what) = name.strip_prefix("seal.")?.rsplit_once('.')?;
-        joint.starts_with("new:").then(|| mark_of(scene, joint))?.map(|mark| format!("seal.{mark}.{what}"))
+        joint
+            .starts_with("new:")
+            .then(|| mark_of(scene, joint))?
+            .map(|mark| format!("seal.{mark}.{what}"))
     });
     // What was found at a joint that never arrived is not passed over.
-    let left: Vec<String> = form.pairs().iter().filter(|(_, said)| !said.is_empty()).filter_map(|(name, _)| place_of(name)).map(str::to_owned).collect();
+    let left: Vec<String> = form
+        .pairs()
+        .iter()
+        .filter(|(_, said)| !said.is_empty())
+        .filter_map(|(name, _)| place_of(name))
+        .map(str::to_owned)
+        .collect();
     for place in left {
         form.wrong("", not_on_record(&place));
     }
@@ -220,12 +350,26 @@ pub fn not_on_record(place: &str) -> String {
     format!("Joint “{place}” is not on record: its opening was not saved.")
 }
 
-const STATES: [(&str, &str); 4] = [("new", "new seal"), ("sound", "sound, refitted"), ("donor", "sound, came with the used part"), ("not", "not sound")];
+const STATES: [(&str, &str); 4] = [
+    ("new", "new seal"),
+    ("sound", "sound, refitted"),
+    ("donor", "sound, came with the used part"),
+    ("not", "not sound"),
+];
 
-const CONDITIONS: [(&str, &str); 4] = [("nicked", "nicked"), ("flattened", "flattened"), ("hardened", "hardened"), ("missing", "missing")];
+const CONDITIONS: [(&str, &str); 4] = [
+    ("nicked", "nicked"),
+    ("flattened", "flattened"),
+    ("hardened", "hardened"),
+    ("missing", "missing"),
+];
 
 fn seal_told(seal: &Seal) -> &'static str {
-    if seal.renewed == Some(true) { "new seal" } else { seal.condition.map_or("", Condition::word) }
+    if seal.renewed == Some(true) {
+        "new seal"
+    } else {
+        seal.condition.map_or("", Condition::word)
+    }
 }
 
 pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft>> {
@@ -242,32 +386,74 @@ pub fn read_seals(ctx: &Ctx, scene: &Scene, form: &mut Form) -> Option<Vec<Draft
     for joint in &joints {
         let name = |what: &str| format!("seal.{}.{what}", joint.mark);
         let state = form.get(&name("state")).to_owned();
-        let lubricated = |seal: Seal| Seal { lubricant: some(lubricant.as_str()), ..seal };
+        let lubricated = |seal: Seal| Seal {
+            lubricant: some(lubricant.as_str()),
+            ..seal
+        };
         let seal = match state.as_str() {
-            "new" => lubricated(Seal { renewed: Some(true), ..Seal::default() }),
+            "new" => lubricated(Seal {
+                renewed: Some(true),
+                ..Seal::default()
+            }),
             "sound" | "donor" => {
                 // A form that waits at a tablet since before the update ticked it beside.
                 let donor = state == "donor" || form.ticked(&name("donor"));
-                lubricated(Seal { condition: Some(Condition::Sound), renewed: Some(false), from_donor: Some(donor), ..Seal::default() })
+                lubricated(Seal {
+                    condition: Some(Condition::Sound),
+                    renewed: Some(false),
+                    from_donor: Some(donor),
+                    ..Seal::default()
+                })
             }
             "not" => {
-                let of_these = |c: &str| c.parse().ok().filter(|_| CONDITIONS.iter().any(|known| known.0 == c));
-                let Some(condition) = form.choice(&name("condition"), "Choose what was wrong with it.", of_these) else { continue };
-                lubricated(Seal { condition: Some(condition), renewed: Some(false), ..Seal::default() })
+                let of_these = |c: &str| {
+                    c.parse()
+                        .ok()
+                        .filter(|_| CONDITIONS.iter().any(|known| known.0 == c))
+                };
+                let Some(condition) = form.choice(
+                    &name("condition"),
+                    "Choose what was wrong with it.",
+                    of_these,
+                ) else {
+                    continue;
+                };
+                lubricated(Seal {
+                    condition: Some(condition),
+                    renewed: Some(false),
+                    ..Seal::default()
+                })
             }
             _ => continue,
         };
-        let Some(seen) = seen_at(ctx, scene, form, joint, at, &name("late"), &name("seen")) else { continue };
+        let Some(seen) = seen_at(ctx, scene, form, joint, at, &name("late"), &name("seen")) else {
+            continue;
+        };
         if let Seen::Again = seen {
-            drafts.push(Draft::new(OpeningObject::default()).at(at, form).under(joint.id));
+            drafts.push(
+                Draft::new(OpeningObject::default())
+                    .at(at, form)
+                    .under(joint.id),
+            );
         }
-        let when = if let Seen::While(then) = seen { then } else { at };
+        let when = if let Seen::While(then) = seen {
+            then
+        } else {
+            at
+        };
         let mut draft = Draft::new(seal).at(when, form).under(joint.id);
         draft.keeps_form = true;
         drafts.push(draft);
         if let Some((torque, known)) = torque.as_ref().zip(joint.get::<Joint>()) {
-            let tightened = Joint { torque: Some(torque.clone()), ..known.clone() };
-            drafts.push(Draft { revises: Some((joint.id, joint.seq)), own: joint.own.clone(), ..Draft::new(tightened) });
+            let tightened = Joint {
+                torque: Some(torque.clone()),
+                ..known.clone()
+            };
+            drafts.push(Draft {
+                revises: Some((joint.id, joint.seq)),
+                own: joint.own.clone(),
+                ..Draft::new(tightened)
+            });
         }
     }
     if drafts.is_empty() && form.is_right() {
@@ -283,10 +469,27 @@ enum Seen {
 }
 
 /// A seal entered after an evacuation, hold or charge that followed the joint's opening: seen while it was open, or opened again now?
-fn seen_at(ctx: &Ctx, scene: &Scene, form: &mut Form, joint: &Piece, at: crate::shop::Instant, late: &str, seen: &str) -> Option<Seen> {
-    let opened = scene.children(joint, Kind::Opening).filter_map(|o| o.at).max();
-    let closed = scene.of_kinds(&[Kind::Evacuation, Kind::Hold, Kind::Charging]).filter_map(|p| p.at).filter(|t| opened.is_none_or(|o| *t > o)).min();
-    let Some(closed) = closed.filter(|closed| at > *closed) else { return Some(Seen::Now) };
+fn seen_at(
+    ctx: &Ctx,
+    scene: &Scene,
+    form: &mut Form,
+    joint: &Piece,
+    at: crate::shop::Instant,
+    late: &str,
+    seen: &str,
+) -> Option<Seen> {
+    let opened = scene
+        .children(joint, Kind::Opening)
+        .filter_map(|o| o.at)
+        .max();
+    let closed = scene
+        .of_kinds(&[Kind::Evacuation, Kind::Hold, Kind::Charging])
+        .filter_map(|p| p.at)
+        .filter(|t| opened.is_none_or(|o| *t > o))
+        .min();
+    let Some(closed) = closed.filter(|closed| at > *closed) else {
+        return Some(Seen::Now);
+    };
     match form.get(late) {
         "again" => Some(Seen::Again),
         "open" => {
@@ -296,8 +499,16 @@ fn seen_at(ctx: &Ctx, scene: &Scene, form: &mut Form, joint: &Piece, at: crate::
             }
             let then = form.when(seen, &ctx.zone, ctx.now)?;
             if opened.is_some_and(|o| then < o) || then >= closed {
-                let opened = opened.map(|o| ctx.zone.short(o, ctx.now)).unwrap_or_default();
-                form.wrong(seen, format!("The joint was open from {opened} to {}.", ctx.zone.short(closed, ctx.now)));
+                let opened = opened
+                    .map(|o| ctx.zone.short(o, ctx.now))
+                    .unwrap_or_default();
+                form.wrong(
+                    seen,
+                    format!(
+                        "The joint was open from {opened} to {}.",
+                        ctx.zone.short(closed, ctx.now)
+                    ),
+                );
                 return None;
             }
             Some(Seen::While(then))

@@ -50,8 +50,16 @@ impl Scene {
     pub async fn of(ctx: &Ctx, number: i64) -> Result<Self, Fault> {
         let mut scene = Self::brief(ctx, number).await?;
         let mut conn = ctx.app.store.read().await?;
-        scene.instruments = things::instruments(&mut conn).await?.into_iter().filter(|i| i.retired_at.is_none()).collect();
-        scene.cylinders = things::cylinders(&mut conn).await?.into_iter().filter(|c| c.retired_at.is_none()).collect();
+        scene.instruments = things::instruments(&mut conn)
+            .await?
+            .into_iter()
+            .filter(|i| i.retired_at.is_none())
+            .collect();
+        scene.cylinders = things::cylinders(&mut conn)
+            .await?
+            .into_iter()
+            .filter(|c| c.retired_at.is_none())
+            .collect();
         scene.yards = things::yards(&mut conn).await?;
         scene.barometer = shop::barometer(&mut conn, ctx.now).await?;
         scene.people = evidence::workers(&mut conn, scene.order.id).await?;
@@ -66,9 +74,14 @@ impl Scene {
         let seen = audit::last_of(&mut conn, order.id).await?;
         let pieces = evidence::of_order(&mut conn, order.id).await?;
         // A closed order is shown as it was handed over, whatever the limits are today.
-        let frozen = if order.state == OrderState::HandedOver { handovers::last_record(&mut conn, order.id).await? } else { None };
+        let frozen = if order.state == OrderState::HandedOver {
+            handovers::last_record(&mut conn, order.id).await?
+        } else {
+            None
+        };
         let mut record = match frozen {
-            Some(text) => chillwright_calc::parse(&text).map_err(|e| StoreError::stored("frozen job record", e))?,
+            Some(text) => chillwright_calc::parse(&text)
+                .map_err(|e| StoreError::stored("frozen job record", e))?,
             None => record::of_pieces(&mut conn, order.id, &pieces).await?,
         };
         if !order.is_open() {
@@ -95,12 +108,17 @@ impl Scene {
 
     /// Who entered a piece, or corrected it last.
     pub fn by(&self, piece: &Piece) -> &str {
-        self.people.iter().find(|(id, _)| *id == piece.person).map_or("", |(_, name)| name)
+        self.people
+            .iter()
+            .find(|(id, _)| *id == piece.person)
+            .map_or("", |(_, name)| name)
     }
 
     /// Pieces of these kinds.
     pub fn of_kinds<'a>(&'a self, kinds: &'a [Kind]) -> impl Iterator<Item = &'a Piece> {
-        self.pieces.iter().filter(move |p| kinds.contains(&p.kind()))
+        self.pieces
+            .iter()
+            .filter(move |p| kinds.contains(&p.kind()))
     }
 
     /// All holds and evacuations.
@@ -114,7 +132,10 @@ impl Scene {
     }
 
     /// What belongs to another, each with its entry.
-    pub fn each_under<'a, T: Entry + 'static>(&'a self, parent: &Piece) -> impl Iterator<Item = (&'a Piece, &'a T)> {
+    pub fn each_under<'a, T: Entry + 'static>(
+        &'a self,
+        parent: &Piece,
+    ) -> impl Iterator<Item = (&'a Piece, &'a T)> {
         let id = parent.id;
         self.each().filter(move |(p, _)| p.parent == Some(id))
     }
@@ -122,22 +143,39 @@ impl Scene {
     /// Pieces that belong to another.
     pub fn children<'a>(&'a self, parent: &Piece, kind: Kind) -> impl Iterator<Item = &'a Piece> {
         let id = parent.id;
-        self.pieces.iter().filter(move |p| p.parent == Some(id) && p.kind() == kind)
+        self.pieces
+            .iter()
+            .filter(move |p| p.parent == Some(id) && p.kind() == kind)
     }
 
     /// Asks it about the record as if the work were ready: for what stands before the handover, and for paper.
     pub fn ask_as_ready<T>(&self, ctx: &Ctx, ask: impl FnOnce(&Case<'_>) -> T) -> T {
-        with_case(&JobRecord { stage: None, ..self.record.clone() }, ctx.units, ask)
+        with_case(
+            &JobRecord {
+                stage: None,
+                ..self.record.clone()
+            },
+            ctx.units,
+            ask,
+        )
     }
 
     /// What is due of what was found; of a closed order all of it.
     pub fn due(&self) -> Vec<Finding> {
-        self.findings.iter().filter(|f| f.due || !self.order.is_open()).cloned().collect()
+        self.findings
+            .iter()
+            .filter(|f| f.due || !self.order.is_open())
+            .cloned()
+            .collect()
     }
 
     /// What is still to do, in the order of the work.
     pub fn to_do(&self) -> Vec<Finding> {
-        self.findings.iter().filter(|f| !f.due && self.order.is_open()).cloned().collect()
+        self.findings
+            .iter()
+            .filter(|f| !f.due && self.order.is_open())
+            .cloned()
+            .collect()
     }
 
     /// Asks the calculation something about the record, in this person's units.
@@ -147,7 +185,12 @@ impl Scene {
 
     /// The record sheet.
     pub fn sheet(&self, ctx: &Ctx) -> Vec<SheetLine> {
-        self.ask(ctx, |case| chillwright_calc::checks::sheet::lines(case, &chillwright_calc::checks::rules::findings(case)))
+        self.ask(ctx, |case| {
+            chillwright_calc::checks::sheet::lines(
+                case,
+                &chillwright_calc::checks::rules::findings(case),
+            )
+        })
     }
 
     /// The instrument with this mark.
@@ -177,7 +220,8 @@ impl Scene {
 
     /// Whether high voltage drives the compressor.
     pub fn is_electric(&self) -> bool {
-        self.label().is_some_and(|l| l.compressor_drive == Some(Drive::Electric))
+        self.label()
+            .is_some_and(|l| l.compressor_drive == Some(Drive::Electric))
     }
 
     /// How many evaporators it has.

@@ -36,7 +36,10 @@ impl Task {
 
     /// The record sheet's section that tells it in the list of tasks.
     pub fn section(&self) -> Option<Section> {
-        Kind::ALL.iter().filter(|k| self.lists(**k)).find_map(|k| k.section())
+        Kind::ALL
+            .iter()
+            .filter(|k| self.lists(**k))
+            .find_map(|k| k.section())
     }
 }
 
@@ -72,18 +75,26 @@ tasks! {
 }
 
 use begin::{evacuation_fields, hold_fields, read_evacuation, read_hold};
-use charging::{charge_fields, performance_fields, port_fields, read_charge, read_performance, read_ports};
+use charging::{
+    charge_fields, performance_fields, port_fields, read_charge, read_performance, read_ports,
+};
 use diagnosis::{
-    gas_fields, identification_fields, isolation_fields, leak_fields, read_gas, read_identification, read_isolation, read_leak, read_recovery, read_standing,
-    recovery_fields, standing_fields,
+    gas_fields, identification_fields, isolation_fields, leak_fields, read_gas,
+    read_identification, read_isolation, read_leak, read_recovery, read_standing, recovery_fields,
+    standing_fields,
 };
 use joints::{opening_fields, read_opening, read_seals, seal_fields};
-use parts::{fixing_fields, flush_fields, oil_fields, part_fields, read_fixing, read_flush, read_oil, read_part};
+use parts::{
+    fixing_fields, flush_fields, oil_fields, part_fields, read_fixing, read_flush, read_oil,
+    read_part,
+};
 use proving::{check_fields, read_check};
 
 /// The task of an address.
 pub fn find(word: &str) -> Result<&'static Task, Fault> {
-    ALL.iter().find(|t| t.word == word).ok_or_else(|| Fault::missing(format!("task {word}")))
+    ALL.iter()
+        .find(|t| t.word == word)
+        .ok_or_else(|| Fault::missing(format!("task {word}")))
 }
 
 /// The task under which a kind of evidence is entered.

@@ -18,14 +18,28 @@ const FIRST: &str = "first";
 const AS: &str = "as";
 
 /// Notes in the form what an earlier deed of the same id entered, if it was a piece of a kind in question.
-pub async fn note_first(ctx: &Ctx, scene: &Scene, form: &mut Form, first: DeedId, of: impl Fn(Kind) -> bool) -> Result<(), Fault> {
+pub async fn note_first(
+    ctx: &Ctx,
+    scene: &Scene,
+    form: &mut Form,
+    first: DeedId,
+    of: impl Fn(Kind) -> bool,
+) -> Result<(), Fault> {
     let content = {
         let mut conn = ctx.app.store.read().await?;
         audit::content(&mut conn, first).await?
     };
-    let told: Vec<&Value> = content.iter().filter_map(Value::as_array).flatten().collect();
-    let marks = told.iter().filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str());
-    let mut kept = marks.filter_map(|mark| scene.piece(mark)).filter(|p| of(p.kind()));
+    let told: Vec<&Value> = content
+        .iter()
+        .filter_map(Value::as_array)
+        .flatten()
+        .collect();
+    let marks = told
+        .iter()
+        .filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str());
+    let mut kept = marks
+        .filter_map(|mark| scene.piece(mark))
+        .filter(|p| of(p.kind()));
     if let Some(piece) = kept.next() {
         form.set(FIRST, piece.mark.clone());
         form.wrong(AS, "Choose which of the two it is.");
@@ -36,9 +50,23 @@ pub async fn note_first(ctx: &Ctx, scene: &Scene, form: &mut Form, first: DeedId
 /// The first entry and the choice, where there is one to be made.
 pub fn choice(ctx: &Ctx, scene: &Scene, form: &Form) -> Option<Fieldset> {
     let first = first(scene, form)?;
-    let options = [("new", "a new entry"), ("correction", "a correction of the first")];
-    let fields = vec![Field { kind: super::super::Kind::Hidden, ..form.field(FIRST, "") }, form.tiles(AS, "What you entered below is", options).required()];
-    Some(Fieldset { legend: "Saved a moment ago".into(), intro: format!("{}.", told::entry(ctx, scene, first).trim_end_matches('.')), fields })
+    let options = [
+        ("new", "a new entry"),
+        ("correction", "a correction of the first"),
+    ];
+    let fields = vec![
+        Field {
+            kind: super::super::Kind::Hidden,
+            ..form.field(FIRST, "")
+        },
+        form.tiles(AS, "What you entered below is", options)
+            .required(),
+    ];
+    Some(Fieldset {
+        legend: "Saved a moment ago".into(),
+        intro: format!("{}.", told::entry(ctx, scene, first).trim_end_matches('.')),
+        fields,
+    })
 }
 
 fn first<'a>(scene: &'a Scene, form: &Form) -> Option<&'a Piece> {
@@ -47,7 +75,9 @@ fn first<'a>(scene: &'a Scene, form: &Form) -> Option<&'a Piece> {
 
 /// Takes the choice: a correction gets the entry and the version that it corrects. False where nothing was chosen.
 pub fn decided(scene: &Scene, form: &mut Form) -> bool {
-    let Some(piece) = first(scene, form) else { return true };
+    let Some(piece) = first(scene, form) else {
+        return true;
+    };
     let (mark, seq) = (piece.mark.clone(), piece.seq);
     match form.get(AS) {
         "new" => true,

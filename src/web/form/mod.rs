@@ -39,23 +39,47 @@ impl Default for Form {
 impl Form {
     /// A form with these values.
     pub fn of(path: String, values: Vec<(String, String)>) -> Self {
-        let deed = values.iter().find(|(k, _)| k == "deed").and_then(|(_, v)| v.parse().ok()).unwrap_or_else(DeedId::fresh);
-        Self { path, values, errors: BTreeMap::new(), general: Vec::new(), status: StatusCode::OK, deed, tablet: None, about: false, sent: None }
+        let deed = values
+            .iter()
+            .find(|(k, _)| k == "deed")
+            .and_then(|(_, v)| v.parse().ok())
+            .unwrap_or_else(DeedId::fresh);
+        Self {
+            path,
+            values,
+            errors: BTreeMap::new(),
+            general: Vec::new(),
+            status: StatusCode::OK,
+            deed,
+            tablet: None,
+            about: false,
+            sent: None,
+        }
     }
 
     /// For a page with several forms: this one's values where it was sent to `path`, else an empty form.
     pub fn sent_to(&self, path: &str) -> Form {
-        if self.path == path { self.clone() } else { Form::of(path.to_owned(), Vec::new()) }
+        if self.path == path {
+            self.clone()
+        } else {
+            Form::of(path.to_owned(), Vec::new())
+        }
     }
 
     /// What was typed, trimmed; empty where nothing was.
     pub fn get(&self, name: &str) -> &str {
-        self.values.iter().find(|(k, _)| k == name).map_or("", |(_, v)| v.trim())
+        self.values
+            .iter()
+            .find(|(k, _)| k == name)
+            .map_or("", |(_, v)| v.trim())
     }
 
     /// All values of a name.
     pub fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
-        self.values.iter().filter(move |(k, _)| k == name).map(|(_, v)| v.trim())
+        self.values
+            .iter()
+            .filter(move |(k, _)| k == name)
+            .map(|(_, v)| v.trim())
     }
 
     /// All names and values as sent.
@@ -102,7 +126,9 @@ impl Form {
         if name.is_empty() {
             self.general.push(says.into());
         } else {
-            self.errors.entry(name.to_owned()).or_insert_with(|| says.into());
+            self.errors
+                .entry(name.to_owned())
+                .or_insert_with(|| says.into());
         }
     }
 

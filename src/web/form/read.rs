@@ -30,7 +30,12 @@ impl Form {
     }
 
     /// One of a closed set that must be chosen.
-    pub fn choice<T>(&mut self, name: &str, says: &str, from: impl Fn(&str) -> Option<T>) -> Option<T> {
+    pub fn choice<T>(
+        &mut self,
+        name: &str,
+        says: &str,
+        from: impl Fn(&str) -> Option<T>,
+    ) -> Option<T> {
         let chosen = from(self.get(name));
         if chosen.is_none() {
             self.wrong(name, says);
@@ -67,7 +72,9 @@ impl Form {
         if text.is_empty() {
             return None;
         }
-        money::decimal(&text).map_err(|says| self.wrong(name, says)).ok()
+        money::decimal(&text)
+            .map_err(|says| self.wrong(name, says))
+            .ok()
     }
 
     /// A quantity as the job record writes it, "600 g": the number typed, the unit given. `None` where nothing was typed.
@@ -90,27 +97,54 @@ impl Form {
         if text.is_empty() {
             return None;
         }
-        Money::parse(&text, currency).map_err(|says| self.wrong(name, says)).ok()
+        Money::parse(&text, currency)
+            .map_err(|says| self.wrong(name, says))
+            .ok()
     }
 
     /// A time not in the future; nothing typed is now, or when it was entered at a tablet that had no network.
     pub fn when(&mut self, name: &str, zone: &Zone, now: Instant) -> Option<Instant> {
         let text = self.get(name).to_owned();
         if text.is_empty() {
-            let entered = self.tablet.map_or(EnteredAt { at: now, about: false }, |clock| clock.entered_at(now));
+            let entered = self.tablet.map_or(
+                EnteredAt {
+                    at: now,
+                    about: false,
+                },
+                |clock| clock.entered_at(now),
+            );
             self.about |= entered.about;
             return Some(entered.at);
         }
-        let Some(at) = zone.parse_field(&text).or_else(|| zone.parse_clock(&text, now)) else {
-            self.wrong(name, "Enter date and time, for example 2026-05-12 10:46, or the time alone, 10:46.");
+        let Some(at) = zone
+            .parse_field(&text)
+            .or_else(|| zone.parse_clock(&text, now))
+        else {
+            self.wrong(
+                name,
+                "Enter date and time, for example 2026-05-12 10:46, or the time alone, 10:46.",
+            );
             return None;
         };
         // A tablet's clock may be a little ahead. What waited there is measured at its own time.
-        let entered = self.tablet.filter(TabletClock::waited).map_or(now, |clock| clock.entered_at(now).at);
+        let entered = self
+            .tablet
+            .filter(TabletClock::waited)
+            .map_or(now, |clock| clock.entered_at(now).at);
         if at > entered.plus_minutes(2) {
-            let then = if entered == now { "it is" } else { "it was entered" };
+            let then = if entered == now {
+                "it is"
+            } else {
+                "it was entered"
+            };
             let now = if entered == now { " now" } else { "" };
-            self.wrong(name, format!("That is in the future: {then} {}{now}.", zone.date_and_clock(entered)));
+            self.wrong(
+                name,
+                format!(
+                    "That is in the future: {then} {}{now}.",
+                    zone.date_and_clock(entered)
+                ),
+            );
             return None;
         }
         Some(at)
@@ -147,7 +181,9 @@ pub fn measured<D: Dimension>(form: &mut Form, name: &str, unit: &str) -> Option
 
 /// A text of the field `name` as a quantity of the job record; a fault is said beside that field.
 pub fn quantity<D: Dimension>(form: &mut Form, name: &str, text: &str) -> Option<Quantity<D>> {
-    text.parse().map_err(|e: QuantityError| form.wrong(name, format!("That cannot be: {e}."))).ok()
+    text.parse()
+        .map_err(|e: QuantityError| form.wrong(name, format!("That cannot be: {e}.")))
+        .ok()
 }
 
 /// A text that may be left out: an empty one says nothing.

@@ -52,13 +52,25 @@ impl FromRequest<App> for Form {
 
     async fn from_request(request: Request, app: &App) -> Result<Self, Fault> {
         let path = request.uri().path().to_owned();
-        let plain = request.headers().get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"application/x-www-form-urlencoded"));
+        let plain = request
+            .headers()
+            .get(header::CONTENT_TYPE)
+            .is_some_and(|v| {
+                v.as_bytes()
+                    .starts_with(b"application/x-www-form-urlencoded")
+            });
         if request.method() == Method::POST && !plain {
             return Err(Fault::Senseless("This address only accepts forms.".into()));
         }
         let tablet = FromTablet::of(request.headers()).map(|t| t.clock);
-        let body = Bytes::from_request(request, app).await.map_err(|_| Fault::Senseless("What was sent is too long for a form.".into()))?;
-        Ok(Form { tablet, ..Form::of(path, form_urlencoded::parse(&body).into_owned().collect()) }.as_sent())
+        let body = Bytes::from_request(request, app)
+            .await
+            .map_err(|_| Fault::Senseless("What was sent is too long for a form.".into()))?;
+        Ok(Form {
+            tablet,
+            ..Form::of(path, form_urlencoded::parse(&body).into_owned().collect())
+        }
+        .as_sent())
     }
 }
 
@@ -68,15 +80,27 @@ pub struct Typed(pub Form);
 impl FromRequestParts<App> for Typed {
     type Rejection = Fault;
 
-    async fn from_request_parts(parts: &mut axum::http::request::Parts, app: &App) -> Result<Self, Fault> {
-        let id = parts.uri.query().and_then(|q| form_urlencoded::parse(q.as_bytes()).find(|(k, _)| k == "typed").and_then(|(_, v)| v.parse::<Uuid>().ok()));
+    async fn from_request_parts(
+        parts: &mut axum::http::request::Parts,
+        app: &App,
+    ) -> Result<Self, Fault> {
+        let id = parts.uri.query().and_then(|q| {
+            form_urlencoded::parse(q.as_bytes())
+                .find(|(k, _)| k == "typed")
+                .and_then(|(_, v)| v.parse::<Uuid>().ok())
+        });
         let device = parts.extensions.get::<DeviceId>().copied();
-        let Some((id, device)) = id.zip(device) else { return Ok(Self(Form::default())) };
+        let Some((id, device)) = id.zip(device) else {
+            return Ok(Self(Form::default()));
+        };
         let mut conn = app.store.read().await?;
         let kept = sessions::typed(&mut conn, id, device).await?;
         Ok(Self(kept.map_or_else(Form::default, |(path, values)| {
             let mut form = Form::of(path, values);
-            form.general.push("You were signed out while typing. What you typed is back but not saved yet.".into());
+            form.general.push(
+                "You were signed out while typing. What you typed is back but not saved yet."
+                    .into(),
+            );
             form
         })))
     }

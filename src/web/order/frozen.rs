@@ -41,17 +41,30 @@ impl Frozen {
             _ => assessment::answer_text(&mut conn, scene.order.id).await?,
         };
         let Some(text) = text else { return Ok(None) };
-        let mut written: Written = serde_json::from_str(&text).map_err(|e| StoreError::stored("frozen assessment", e))?;
+        let mut written: Written =
+            serde_json::from_str(&text).map_err(|e| StoreError::stored("frozen assessment", e))?;
         // The answer is in SI; the same sentences in US units stand with the stored findings, which no deed changes after the handover.
         // Of an order that was cancelled while work went on, what was still to do is told as what was missing.
         written.findings.append(&mut written.to_do);
         for finding in &mut written.findings {
-            if let Some(stored) = scene.findings.iter().find(|f| f.code == finding.code && f.about == finding.about && f.says == finding.says) {
-                (finding.says, finding.do_next) = (stored.said(ctx.units).to_owned(), stored.next(ctx.units).to_owned());
+            if let Some(stored) = scene.findings.iter().find(|f| {
+                f.code == finding.code && f.about == finding.about && f.says == finding.says
+            }) {
+                (finding.says, finding.do_next) = (
+                    stored.said(ctx.units).to_owned(),
+                    stored.next(ctx.units).to_owned(),
+                );
             }
         }
-        let net_kg = written.figures.pointer("/charge/net_in_kg").and_then(Value::as_f64);
-        Ok(Some(Self { rules: written.rules, findings: written.findings, net_kg }))
+        let net_kg = written
+            .figures
+            .pointer("/charge/net_in_kg")
+            .and_then(Value::as_f64);
+        Ok(Some(Self {
+            rules: written.rules,
+            findings: written.findings,
+            net_kg,
+        }))
     }
 
     /// Whether this program has the same rules, so that what it works out of the frozen record is what was worked out then.
@@ -61,7 +74,12 @@ impl Frozen {
 
     /// What was said of a section of the record sheet.
     pub fn said_of(&self, section: &str, on_record: bool) -> String {
-        let said: Vec<&str> = self.findings.iter().filter(|f| section_of(&f.code).is_some_and(|s| s.word() == section)).map(|f| f.says.as_str()).collect();
+        let said: Vec<&str> = self
+            .findings
+            .iter()
+            .filter(|f| section_of(&f.code).is_some_and(|s| s.word() == section))
+            .map(|f| f.says.as_str())
+            .collect();
         match said.is_empty() {
             false => said.join(" "),
             true if on_record => "On record.".into(),

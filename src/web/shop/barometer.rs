@@ -17,7 +17,10 @@ use chillwright_calc::{
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![get("/shop/barometer", Access::STAFF, show), post("/shop/barometer", Access::STAFF, keep)]
+    vec![
+        get("/shop/barometer", Access::STAFF, show),
+        post("/shop/barometer", Access::STAFF, keep),
+    ]
 }
 
 #[derive(Template, WebTemplate)]
@@ -39,10 +42,22 @@ async fn show(ctx: Ctx, Typed(form): Typed) -> Result<BarometerPage, Fault> {
 
 fn page(ctx: &Ctx, form: Form) -> BarometerPage {
     let mut fields = vec![
-        form.field("pressure", "Barometer reading").number("").required(),
+        form.field("pressure", "Barometer reading")
+            .number("")
+            .required(),
         form.tiles("unit", "in", UNITS).required(),
-        form.tiles("reduced", "Kind of reading", [("here", "actual pressure here"), ("sea", "reduced to sea level, as in a weather report")]).required(),
-        form.field("at", "Read at").kind(Kind::DateTime).hint("Blank = now."),
+        form.tiles(
+            "reduced",
+            "Kind of reading",
+            [
+                ("here", "actual pressure here"),
+                ("sea", "reduced to sea level, as in a weather report"),
+            ],
+        )
+        .required(),
+        form.field("at", "Read at")
+            .kind(Kind::DateTime)
+            .hint("Blank = now."),
     ];
     if form.error("anyway").is_some() || form.ticked("anyway") {
         fields.push(form.tick("anyway", "That is what it shows; save it"));
@@ -57,19 +72,41 @@ fn page(ctx: &Ctx, form: Form) -> BarometerPage {
         action: "/shop/barometer",
         button: "Save reading",
         form,
-        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        sets: vec![Fieldset {
+            fields,
+            ..Fieldset::default()
+        }],
         caution: "",
     }
 }
 
-const UNITS: [(&str, &str); 5] = [("hPa", "hPa"), ("mbar", "mbar"), ("kPa", "kPa"), ("inHg", "inHg"), ("mmHg", "mmHg")];
+const UNITS: [(&str, &str); 5] = [
+    ("hPa", "hPa"),
+    ("mbar", "mbar"),
+    ("kPa", "kPa"),
+    ("inHg", "inHg"),
+    ("mmHg", "mmHg"),
+];
 
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
     let mut done = None;
     if let Some(reading) = read(&ctx, &mut form) {
-        done = Some(keep_barometer(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &reading, ctx.now).await);
+        done = Some(
+            keep_barometer(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                form.fingerprint(),
+                &reading,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, "/shop?kept=1", async |form| Ok(page(&ctx, form))).await
+    finish(&ctx, form, done, "/shop?kept=1", async |form| {
+        Ok(page(&ctx, form))
+    })
+    .await
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
@@ -77,7 +114,9 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
         form.wrong("pressure", "Enter the reading.");
     }
     let number = form.number("pressure");
-    let unit = form.choice("unit", "Choose the unit.", |u| UNITS.iter().any(|x| x.0 == u).then(|| u.to_owned()));
+    let unit = form.choice("unit", "Choose the unit.", |u| {
+        UNITS.iter().any(|x| x.0 == u).then(|| u.to_owned())
+    });
     let reduced = form.choice("reduced", "Choose the kind of reading.", |r| match r {
         "here" => Some(false),
         "sea" => Some(true),
@@ -90,9 +129,17 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
         form.wrong("pressure", "That is not a pressure.");
         return None;
     };
-    let elevation = ctx.shop.elevation.parse::<Quantity<Length>>().map_or(Length::new(0.0), |q| q.si());
+    let elevation = ctx
+        .shop
+        .elevation
+        .parse::<Quantity<Length>>()
+        .map_or(Length::new(0.0), |q| q.si());
     let standard = atmosphere::standard_pressure(elevation)?;
-    let here: AbsolutePressure = if reduced { atmosphere::site_from_sea_level(shown, elevation)? } else { shown };
+    let here: AbsolutePressure = if reduced {
+        atmosphere::site_from_sea_level(shown, elevation)?
+    } else {
+        shown
+    };
     // The weather moves it by 6 kPa at most; more is asked about once.
     if (here.pa() - standard.pa()).abs() > 6_000.0 && !form.ticked("anyway") {
         let usual = chillwright_calc::units::show::pressure(standard, ctx.units);
@@ -102,6 +149,15 @@ fn read(ctx: &Ctx, form: &mut Form) -> Option<Barometer> {
         );
         return None;
     }
-    let site = if reduced { format!("{:.2} kPa abs", here.pa() / 1e3) } else { typed.clone() };
-    Some(Barometer { site, typed, reduced, at: at? })
+    let site = if reduced {
+        format!("{:.2} kPa abs", here.pa() / 1e3)
+    } else {
+        typed.clone()
+    };
+    Some(Barometer {
+        site,
+        typed,
+        reduced,
+        at: at?,
+    })
 }

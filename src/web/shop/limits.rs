@@ -19,7 +19,10 @@ use serde_json::Value;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![get("/shop/limits", Access::OWNER, show), post("/shop/limits", Access::OWNER, keep)]
+    vec![
+        get("/shop/limits", Access::OWNER, show),
+        post("/shop/limits", Access::OWNER, keep),
+    ]
 }
 
 #[derive(Template, WebTemplate)]
@@ -38,11 +41,15 @@ async fn show(ctx: Ctx, Typed(kept): Typed) -> Result<LimitsPage, Fault> {
             shop::limits(&mut conn).await?
         };
         form.set("seen", limits_seen(&kept));
-        let now: LimitSettings = serde_json::from_value(Value::Object(kept)).map_err(|e| Fault::Own(Box::new(e)))?;
+        let now: LimitSettings =
+            serde_json::from_value(Value::Object(kept)).map_err(|e| Fault::Own(Box::new(e)))?;
         for spec in ALL {
             form.set(spec.key, now.typed(spec.key).map(told).unwrap_or_default());
         }
-        form.set(VENT, now.vent_table.as_deref().map(lines).unwrap_or_default());
+        form.set(
+            VENT,
+            now.vent_table.as_deref().map(lines).unwrap_or_default(),
+        );
     }
     Ok(page(&ctx, form))
 }
@@ -50,18 +57,33 @@ async fn show(ctx: Ctx, Typed(kept): Typed) -> Result<LimitsPage, Fault> {
 const VENT: &str = "vent_table";
 
 fn lines(rows: &[VentRow]) -> String {
-    rows.iter().map(|row| row.line().replace("deg", "°")).collect::<Vec<_>>().join("\n")
+    rows.iter()
+        .map(|row| row.line().replace("deg", "°"))
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 fn page(ctx: &Ctx, form: Form) -> LimitsPage {
-    let mut fields: Vec<Field> =
-        ALL.iter().map(|spec| form.field(spec.key, &label(spec.key)).hint(format!("{} Default: {}.", why(spec.why), told(spec.default)))).collect();
+    let mut fields: Vec<Field> = ALL
+        .iter()
+        .map(|spec| {
+            form.field(spec.key, &label(spec.key)).hint(format!(
+                "{} Default: {}.",
+                why(spec.why),
+                told(spec.default)
+            ))
+        })
+        .collect();
     let usual = lines(&default_vent_rows()).replace('\n', "; ");
     fields.push(form.field(VENT, "Vent air table").kind(Kind::Long).hint(format!(
         "Warmest vent air that is acceptable, one line for each outside temperature. Values in between are interpolated; beyond the table nothing is judged. From the warm ends of makers’ tables. Default: {usual}."
     )));
     fields.push(form.field("seen", "").kind(Kind::Hidden));
-    LimitsPage { page: Page::of(ctx, "Limits", "/shop"), form, fields }
+    LimitsPage {
+        page: Page::of(ctx, "Limits", "/shop"),
+        form,
+        fields,
+    }
 }
 
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
@@ -72,28 +94,50 @@ async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             form.wrong(spec.key, refused(spec, &e));
             continue;
         }
-        let value = settings.typed(spec.key).filter(|v| *v != spec.default).map(|v| Value::String(v.to_owned()));
+        let value = settings
+            .typed(spec.key)
+            .filter(|v| *v != spec.default)
+            .map(|v| Value::String(v.to_owned()));
         changes.push((spec.key, value));
     }
     changes.push((VENT, vent_table(&mut form)));
     let mut done = None;
     if form.is_right() {
         let seen = form.get("seen").to_owned();
-        done = Some(change_limits(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &changes, &seen, ctx.now).await);
+        done = Some(
+            change_limits(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                form.fingerprint(),
+                &changes,
+                &seen,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, "/shop/limits?kept=1", async |form| Ok(page(&ctx, form))).await
+    finish(&ctx, form, done, "/shop/limits?kept=1", async |form| {
+        Ok(page(&ctx, form))
+    })
+    .await
 }
 
 /// What a limit is called: its key in words.
 fn label(key: &str) -> String {
     let words = key.replace('_', " ");
     let mut letters = words.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+    letters
+        .next()
+        .map(|first| first.to_uppercase().chain(letters).collect())
+        .unwrap_or_default()
 }
 
 /// What a limit is for, as a shop reads it: a number that the trade goes by is usual practice, and where we looked a source up is not the shop's matter.
 fn why(why: &str) -> String {
-    why.replace(" Practice.", " Usual practice.").replace("degC", "°C").replace("degF", "°F")
+    why.replace(" Practice.", " Usual practice.")
+        .replace("degC", "°C")
+        .replace("degF", "°F")
 }
 
 /// Why what was typed is no such limit, with an example as people write it.
@@ -116,5 +160,9 @@ fn vent_table(form: &mut Form) -> Option<Value> {
             Err(says) => form.wrong(VENT, says.replace("degC", "°C")),
         }
     }
-    if rows.is_empty() || rows == default_vent_rows() { None } else { serde_json::to_value(rows).ok() }
+    if rows.is_empty() || rows == default_vent_rows() {
+        None
+    } else {
+        serde_json::to_value(rows).ok()
+    }
 }

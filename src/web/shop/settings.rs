@@ -17,7 +17,10 @@ use rust_decimal::Decimal;
 
 /// Addresses.
 pub fn routes() -> Vec<Route> {
-    vec![get("/shop/settings", Access::OWNER, show), post("/shop/settings", Access::OWNER, keep)]
+    vec![
+        get("/shop/settings", Access::OWNER, show),
+        post("/shop/settings", Access::OWNER, keep),
+    ]
 }
 
 #[derive(Template, WebTemplate)]
@@ -49,7 +52,10 @@ async fn show(ctx: Ctx, Typed(kept): Typed) -> Result<SettingsPage, Fault> {
             ("zone", s.zone.clone()),
             ("currency", s.currency.clone()),
             ("units", s.units.clone()),
-            ("prices", if s.prices_with_tax { "gross" } else { "net" }.to_owned()),
+            (
+                "prices",
+                if s.prices_with_tax { "gross" } else { "net" }.to_owned(),
+            ),
             ("tax", Decimal::new(s.tax_rate, 2).normalize().to_string()),
             ("warranty", s.warranty.clone()),
             ("server_address", s.server_address.clone()),
@@ -65,7 +71,11 @@ async fn show(ctx: Ctx, Typed(kept): Typed) -> Result<SettingsPage, Fault> {
 }
 
 fn page(ctx: &Ctx, form: Form) -> SettingsPage {
-    let set = |legend: &str, fields| Fieldset { legend: legend.into(), intro: String::new(), fields };
+    let set = |legend: &str, fields| Fieldset {
+        legend: legend.into(),
+        intro: String::new(),
+        fields,
+    };
     let sets = vec![
         set(
             "The shop",
@@ -74,10 +84,19 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
                 form.field("name", "Name").required(),
                 form.field("address", "Address"),
                 form.field("telephone", "Phone").kind(Kind::Tel),
-                form.field("elevation", "Elevation above sea level").number("").hint("Open orders keep the elevation they were opened with.").required(),
-                form.select("elevation_unit", "in", [("m", "metres"), ("ft", "feet")]).required(),
+                form.field("elevation", "Elevation above sea level")
+                    .number("")
+                    .hint("Open orders keep the elevation they were opened with.")
+                    .required(),
+                form.select("elevation_unit", "in", [("m", "metres"), ("ft", "feet")])
+                    .required(),
                 form.field("zone", "Time zone").required(),
-                form.tiles("units", "Units", [("si", "kPa, °C, g"), ("us", "psi, °F, oz")]).required(),
+                form.tiles(
+                    "units",
+                    "Units",
+                    [("si", "kPa, °C, g"), ("us", "psi, °F, oz")],
+                )
+                .required(),
             ],
         ),
         set(
@@ -85,9 +104,15 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
             vec![
                 form.field("currency", "Currency").required(),
                 form.field("tax", "Usual tax").number("%").required(),
-                form.tiles("prices", "Prices on the estimate", [("net", "before tax"), ("gross", "with tax")]).required(),
+                form.tiles(
+                    "prices",
+                    "Prices on the estimate",
+                    [("net", "before tax"), ("gross", "with tax")],
+                )
+                .required(),
                 form.field("tax_number", "Tax number"),
-                form.field("warranty", "Warranty text, as printed").kind(Kind::Long),
+                form.field("warranty", "Warranty text, as printed")
+                    .kind(Kind::Long),
             ],
         ),
         set("Labels", label_fields(ctx, &form)),
@@ -105,11 +130,18 @@ fn page(ctx: &Ctx, form: Form) -> SettingsPage {
 }
 
 fn label_fields(ctx: &Ctx, form: &Form) -> Vec<Field> {
-    let now = if ctx.origin.is_empty() { String::new() } else { format!(", now {}", ctx.origin) };
-    let hint = format!("The codes on labels lead to this address. For example https://shop.test:8470. Blank = the address used to open the label page{now}.");
+    let now = if ctx.origin.is_empty() {
+        String::new()
+    } else {
+        format!(", now {}", ctx.origin)
+    };
+    let hint = format!(
+        "The codes on labels lead to this address. For example https://shop.test:8470. Blank = the address used to open the label page{now}."
+    );
     let side = |name, label| form.field(name, label).number("mm");
     vec![
-        form.field("server_address", "Address of this server").hint(hint),
+        form.field("server_address", "Address of this server")
+            .hint(hint),
         side("tag_width", "Width of a part’s tag"),
         side("tag_height", "Height of a part’s tag"),
         side("cylinder_width", "Width of a cylinder’s label"),
@@ -124,9 +156,20 @@ fn label_size(form: &mut Form, kind: &str, was: (i64, i64)) -> (i64, i64) {
         if form.get(&name).is_empty() {
             return was;
         }
-        let typed = form.get(&name).parse().ok().filter(|mm| (LabelSize::SMALLEST..=LabelSize::LARGEST).contains(mm));
+        let typed = form
+            .get(&name)
+            .parse()
+            .ok()
+            .filter(|mm| (LabelSize::SMALLEST..=LabelSize::LARGEST).contains(mm));
         typed.unwrap_or_else(|| {
-            form.wrong(&name, format!("Enter whole millimetres, {} to {}.", LabelSize::SMALLEST, LabelSize::LARGEST));
+            form.wrong(
+                &name,
+                format!(
+                    "Enter whole millimetres, {} to {}.",
+                    LabelSize::SMALLEST,
+                    LabelSize::LARGEST
+                ),
+            );
             was
         })
     };
@@ -137,29 +180,53 @@ fn label_size(form: &mut Form, kind: &str, was: (i64, i64)) -> (i64, i64) {
 fn server_address(form: &mut Form) -> String {
     let typed = form.text("server_address").trim_end_matches('/').to_owned();
     if !typed.is_empty() && !is_origin(&typed) {
-        form.wrong("server_address", "Enter it as a browser shows it, including the port: https://shop.test:8470.");
+        form.wrong(
+            "server_address",
+            "Enter it as a browser shows it, including the port: https://shop.test:8470.",
+        );
     }
     typed
 }
 
 fn is_origin(typed: &str) -> bool {
-    typed.strip_prefix("https://").or_else(|| typed.strip_prefix("http://")).is_some_and(|host| Way::of_host(host).is_some())
+    typed
+        .strip_prefix("https://")
+        .or_else(|| typed.strip_prefix("http://"))
+        .is_some_and(|host| Way::of_host(host).is_some())
 }
 
 async fn keep(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
     let mut done = None;
     if let Some(shop) = read(&ctx, &mut form) {
-        done = Some(change_shop(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &shop, ctx.now).await);
+        done = Some(
+            change_shop(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                form.fingerprint(),
+                &shop,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, "/shop?kept=1", async |form| Ok(page(&ctx, form))).await
+    finish(&ctx, form, done, "/shop?kept=1", async |form| {
+        Ok(page(&ctx, form))
+    })
+    .await
 }
 
 fn read(ctx: &Ctx, form: &mut Form) -> Option<Shop> {
     let facts = facts::read(form);
     let warranty = form.text("warranty");
     let server_address = server_address(form);
-    let (tag_width, tag_height) = label_size(form, "tag", (ctx.shop.tag_width, ctx.shop.tag_height));
-    let (cylinder_width, cylinder_height) = label_size(form, "cylinder", (ctx.shop.cylinder_width, ctx.shop.cylinder_height));
+    let (tag_width, tag_height) =
+        label_size(form, "tag", (ctx.shop.tag_width, ctx.shop.tag_height));
+    let (cylinder_width, cylinder_height) = label_size(
+        form,
+        "cylinder",
+        (ctx.shop.cylinder_width, ctx.shop.cylinder_height),
+    );
     if !form.is_right() {
         return None;
     }

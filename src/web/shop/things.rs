@@ -50,7 +50,15 @@ struct Line {
 /// The fields that a change carries along.
 pub fn retired(form: &Form, version: i64) -> Vec<super::super::Field> {
     let hidden = |name: &str| form.field(name, "").kind(Kind::Hidden);
-    if version > 0 { vec![hidden("id"), hidden("version"), form.tick("retired", "No longer used")] } else { Vec::new() }
+    if version > 0 {
+        vec![
+            hidden("id"),
+            hidden("version"),
+            form.tick("retired", "No longer used"),
+        ]
+    } else {
+        Vec::new()
+    }
 }
 
 /// The version that a change was filled in against; 0 for a new thing.
@@ -68,13 +76,27 @@ const KINDS: [(&str, &str); 8] = [
     ("detector", "leak detector"),
     ("other", "other"),
 ];
-const UNITS: [&str; 15] = ["inHg", "kPa", "mbar", "bar", "psi", "mmHg", "Torr", "micron", "Pa", "g", "kg", "oz", "lb", "degC", "degF"];
+const UNITS: [&str; 15] = [
+    "inHg", "kPa", "mbar", "bar", "psi", "mmHg", "Torr", "micron", "Pa", "g", "kg", "oz", "lb",
+    "degC", "degF",
+];
 
-async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ThingsPage, Fault> {
+async fn instruments(
+    ctx: Ctx,
+    Typed(kept): Typed,
+    Query(query): Query<HashMap<String, String>>,
+) -> Result<ThingsPage, Fault> {
     let mut form = kept.sent_to("/shop/instruments");
-    if let (Some(id), true) = (query.get("id").and_then(|i| i.parse::<InstrumentId>().ok()), form.is_empty()) {
+    if let (Some(id), true) = (
+        query.get("id").and_then(|i| i.parse::<InstrumentId>().ok()),
+        form.is_empty(),
+    ) {
         let mut conn = ctx.app.store.read().await?;
-        let i = things::instruments(&mut conn).await?.into_iter().find(|i| i.id == id).ok_or_else(|| Fault::missing("instrument"))?;
+        let i = things::instruments(&mut conn)
+            .await?
+            .into_iter()
+            .find(|i| i.id == id)
+            .ok_or_else(|| Fault::missing("instrument"))?;
         let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
         for (name, value) in [
             ("id", i.id.to_string()),
@@ -87,7 +109,14 @@ async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<S
             ("error", number(&i.error)),
             ("sensitivity", number(&i.sensitivity)),
             ("compared_on", i.compared_on.clone().unwrap_or_default()),
-            ("retired", if i.retired_at.is_some() { "yes".into() } else { String::new() }),
+            (
+                "retired",
+                if i.retired_at.is_some() {
+                    "yes".into()
+                } else {
+                    String::new()
+                },
+            ),
         ] {
             form.set(name, value);
         }
@@ -98,27 +127,59 @@ async fn instruments(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<S
 async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let lines = things::instruments(&mut conn).await?.into_iter().map(|i| {
-        let kind = KINDS.iter().find(|k| k.0 == i.kind.word()).map_or("", |k| k.1);
+        let kind = KINDS
+            .iter()
+            .find(|k| k.0 == i.kind.word())
+            .map_or("", |k| k.1);
         let facts = [
             kind.to_owned(),
             i.name.clone(),
-            if i.resolution.is_empty() { String::new() } else { format!("resolution {}", told(&i.resolution)) },
-            if i.sensitivity.is_empty() { String::new() } else { format!("shows {}", told(&i.sensitivity)) },
-            i.compared_on.as_deref().map(|d| format!("checked {}", crate::shop::instant::show_date(d))).unwrap_or_default(),
-            if i.retired_at.is_some() { "no longer used".into() } else { String::new() },
+            if i.resolution.is_empty() {
+                String::new()
+            } else {
+                format!("resolution {}", told(&i.resolution))
+            },
+            if i.sensitivity.is_empty() {
+                String::new()
+            } else {
+                format!("shows {}", told(&i.sensitivity))
+            },
+            i.compared_on
+                .as_deref()
+                .map(|d| format!("checked {}", crate::shop::instant::show_date(d)))
+                .unwrap_or_default(),
+            if i.retired_at.is_some() {
+                "no longer used".into()
+            } else {
+                String::new()
+            },
         ];
-        Line { name: i.mark, says: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "), href: format!("/shop/instruments?id={}", i.id) }
+        Line {
+            name: i.mark,
+            says: facts
+                .into_iter()
+                .filter(|s| !s.is_empty())
+                .collect::<Vec<_>>()
+                .join(", "),
+            href: format!("/shop/instruments?id={}", i.id),
+        }
     });
     let lines = lines.collect();
     let mut fields = vec![
-        form.field("mark", "Mark on the instrument").hint("For example G-2.").required(),
+        form.field("mark", "Mark on the instrument")
+            .hint("For example G-2.")
+            .required(),
         form.tiles("kind", "Kind", KINDS).required(),
         form.field("name", "Name"),
         form.select("unit", "Unit", UNITS.map(|u| (u, u.replace("deg", "°")))),
-        form.field("resolution", "Resolution: one division, or the last digit").number(""),
-        form.field("error", "Zero error at the last check").number(""),
-        form.field("sensitivity", "Detector sensitivity").number("g/year"),
-        form.field("compared_on", "Last checked on").kind(Kind::Date),
+        form.field("resolution", "Resolution: one division, or the last digit")
+            .number(""),
+        form.field("error", "Zero error at the last check")
+            .number(""),
+        form.field("sensitivity", "Detector sensitivity")
+            .number("g/year"),
+        form.field("compared_on", "Last checked on")
+            .kind(Kind::Date),
     ];
     fields.extend(retired(&form, version(&form)));
     Ok(ThingsPage {
@@ -129,7 +190,10 @@ async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
         button: "Save",
         lines,
         changing: version(&form) > 0,
-        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        sets: vec![Fieldset {
+            fields,
+            ..Fieldset::default()
+        }],
         form,
     })
 }
@@ -137,17 +201,40 @@ async fn instruments_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
 async fn keep_one_instrument(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
     let mut done = None;
     if let Some(i) = read_instrument(&ctx, &mut form) {
-        done = Some(keep_instrument(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &i, version(&form) == 0, ctx.now).await);
+        done = Some(
+            keep_instrument(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                form.fingerprint(),
+                &i,
+                version(&form) == 0,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, "/shop/instruments?kept=1", async |form| instruments_page(&ctx, form).await).await
+    finish(&ctx, form, done, "/shop/instruments?kept=1", async |form| {
+        instruments_page(&ctx, form).await
+    })
+    .await
 }
 
 fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
     let mark = form.need("mark", "Enter the mark.");
     let kind = form.choice("kind", "Choose what it is.", InstrumentKind::from_word);
-    let unit = if UNITS.contains(&form.get("unit")) { form.get("unit").to_owned() } else { Default::default() };
+    let unit = if UNITS.contains(&form.get("unit")) {
+        form.get("unit").to_owned()
+    } else {
+        Default::default()
+    };
     let gauge = kind.is_some_and(InstrumentKind::is_gauge);
-    if gauge && !matches!(unit.as_str(), "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "Torr" | "micron" | "Pa") {
+    if gauge
+        && !matches!(
+            unit.as_str(),
+            "inHg" | "kPa" | "mbar" | "bar" | "psi" | "mmHg" | "Torr" | "micron" | "Pa"
+        )
+    {
         form.wrong("unit", "Choose the unit that the gauge shows.");
     }
     if gauge && form.get("resolution").is_empty() {
@@ -160,10 +247,16 @@ fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
     let error = form.quantity("error", &unit);
     let sensitivity = super::super::form::amount(form, "sensitivity", "g/yr");
     let compared_on = form.date("compared_on");
-    if compared_on.as_deref().is_some_and(|d| d > ctx.zone.iso_date(ctx.now).as_str()) {
+    if compared_on
+        .as_deref()
+        .is_some_and(|d| d > ctx.zone.iso_date(ctx.now).as_str())
+    {
         form.wrong("compared_on", "That date is in the future.");
     }
-    if resolution.as_deref().is_some_and(|r| r.split(' ').next().and_then(|n| n.parse::<f64>().ok()) == Some(0.0)) {
+    if resolution
+        .as_deref()
+        .is_some_and(|r| r.split(' ').next().and_then(|n| n.parse::<f64>().ok()) == Some(0.0))
+    {
         form.wrong("resolution", "Enter more than zero.");
     }
     let name = form.text("name");
@@ -171,7 +264,10 @@ fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
         return None;
     }
     Some(Instrument {
-        id: form.get("id").parse().unwrap_or_else(|_| InstrumentId::fresh()),
+        id: form
+            .get("id")
+            .parse()
+            .unwrap_or_else(|_| InstrumentId::fresh()),
         mark: mark?,
         kind: kind?,
         name,
@@ -185,19 +281,40 @@ fn read_instrument(ctx: &Ctx, form: &mut Form) -> Option<Instrument> {
     })
 }
 
-async fn yards(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String, String>>) -> Result<ThingsPage, Fault> {
+async fn yards(
+    ctx: Ctx,
+    Typed(kept): Typed,
+    Query(query): Query<HashMap<String, String>>,
+) -> Result<ThingsPage, Fault> {
     let mut form = kept.sent_to("/shop/yards");
-    if let (Some(id), true) = (query.get("id").and_then(|i| i.parse::<YardId>().ok()), form.is_empty()) {
+    if let (Some(id), true) = (
+        query.get("id").and_then(|i| i.parse::<YardId>().ok()),
+        form.is_empty(),
+    ) {
         let mut conn = ctx.app.store.read().await?;
-        let y = things::yards(&mut conn).await?.into_iter().find(|y| y.id == id).ok_or_else(|| Fault::missing("yard"))?;
+        let y = things::yards(&mut conn)
+            .await?
+            .into_iter()
+            .find(|y| y.id == id)
+            .ok_or_else(|| Fault::missing("yard"))?;
         for (name, value) in [
             ("id", y.id.to_string()),
             ("version", y.version.to_string()),
             ("name", y.name.clone()),
             ("address", y.address.clone()),
             ("telephone", y.telephone.clone()),
-            ("return_days", y.return_days.map(|d| d.to_string()).unwrap_or_default()),
-            ("retired", if y.retired_at.is_some() { "yes".into() } else { String::new() }),
+            (
+                "return_days",
+                y.return_days.map(|d| d.to_string()).unwrap_or_default(),
+            ),
+            (
+                "retired",
+                if y.retired_at.is_some() {
+                    "yes".into()
+                } else {
+                    String::new()
+                },
+            ),
         ] {
             form.set(name, value);
         }
@@ -208,9 +325,29 @@ async fn yards(ctx: Ctx, Typed(kept): Typed, Query(query): Query<HashMap<String,
 async fn yards_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
     let mut conn = ctx.app.store.read().await?;
     let lines = things::yards(&mut conn).await?.into_iter().map(|y| {
-        let days = y.return_days.map(|d| format!("returns within {d} days")).unwrap_or_default();
-        let facts = [y.address.clone(), y.telephone.clone(), days, if y.retired_at.is_some() { "no longer used".into() } else { String::new() }];
-        Line { says: facts.into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", "), href: format!("/shop/yards?id={}", y.id), name: y.name }
+        let days = y
+            .return_days
+            .map(|d| format!("returns within {d} days"))
+            .unwrap_or_default();
+        let facts = [
+            y.address.clone(),
+            y.telephone.clone(),
+            days,
+            if y.retired_at.is_some() {
+                "no longer used".into()
+            } else {
+                String::new()
+            },
+        ];
+        Line {
+            says: facts
+                .into_iter()
+                .filter(|s| !s.is_empty())
+                .collect::<Vec<_>>()
+                .join(", "),
+            href: format!("/shop/yards?id={}", y.id),
+            name: y.name,
+        }
     });
     let lines = lines.collect();
     let mut fields = vec![
@@ -228,7 +365,10 @@ async fn yards_page(ctx: &Ctx, form: Form) -> Result<ThingsPage, Fault> {
         button: "Save",
         lines,
         changing: version(&form) > 0,
-        sets: vec![Fieldset { fields, ..Fieldset::default() }],
+        sets: vec![Fieldset {
+            fields,
+            ..Fieldset::default()
+        }],
         form,
     })
 }
@@ -237,10 +377,14 @@ async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
     let name = form.need("name", "Enter the name.");
     let return_days = match form.get("return_days").to_owned() {
         text if text.is_empty() => None,
-        text => text.parse::<i64>().ok().filter(|d| (0..=3650).contains(d)).or_else(|| {
-            form.wrong("return_days", "Enter a whole number of days.");
-            None
-        }),
+        text => text
+            .parse::<i64>()
+            .ok()
+            .filter(|d| (0..=3650).contains(d))
+            .or_else(|| {
+                form.wrong("return_days", "Enter a whole number of days.");
+                None
+            }),
     };
     let mut done = None;
     if let (Some(name), true) = (name, form.is_right()) {
@@ -254,7 +398,21 @@ async fn keep_one_yard(ctx: Ctx, mut form: Form) -> Result<Response, Fault> {
             retired_at: form.ticked("retired").then_some(ctx.now),
             version: version(&form),
         };
-        done = Some(keep_yard(&ctx.app.store, &ctx.actor, form.deed, form.fingerprint(), &y, version(&form) == 0, ctx.now).await);
+        done = Some(
+            keep_yard(
+                &ctx.app.store,
+                &ctx.actor,
+                form.deed,
+                form.fingerprint(),
+                &y,
+                version(&form) == 0,
+                ctx.now,
+            )
+            .await,
+        );
     }
-    finish(&ctx, form, done, "/shop/yards?kept=1", async |form| yards_page(&ctx, form).await).await
+    finish(&ctx, form, done, "/shop/yards?kept=1", async |form| {
+        yards_page(&ctx, form).await
+    })
+    .await
 }

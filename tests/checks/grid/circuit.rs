@@ -10,7 +10,12 @@ pub fn water_pa(celsius: f64) -> f64 {
 /// Saturation pressure of R-134a, Pa, at K: the closed form of Tillner-Roth and Baehr (1994), its coefficients from memory.
 pub fn r134a_pa(k: f64) -> f64 {
     let x = 1.0 - k / 374.18;
-    4.056_29e6 * (374.18 / k * (-7.686_556 * x + 2.311_791 * x.powf(1.5) - 2.039_554 * x.powi(2) - 3.583_758 * x.powi(4))).exp()
+    4.056_29e6
+        * (374.18 / k
+            * (-7.686_556 * x + 2.311_791 * x.powf(1.5)
+                - 2.039_554 * x.powi(2)
+                - 3.583_758 * x.powi(4)))
+        .exp()
 }
 
 /// What is inside and what it does to the pressure.
@@ -29,7 +34,11 @@ pub enum Circuit {
     /// The pump still runs: `fall` Pa in the end, within some `tau` seconds.
     Pumped { fall: f64, tau: f64 },
     /// The pump runs until some second, then air comes in.
-    Bounced { fall: f64, until: f64, pa_per_s: f64 },
+    Bounced {
+        fall: f64,
+        until: f64,
+        pa_per_s: f64,
+    },
 }
 
 /// The temperature of metal and gas over a hold, degC.
@@ -47,13 +56,29 @@ pub struct Warmth {
 
 impl Warmth {
     pub fn draw(noise: &mut Noise, duration: f64) -> Self {
-        let drift = if noise.chance(0.3) { 0.0 } else { noise.between(-4.0, 4.0) };
-        Self { start: noise.between(12.0, 38.0), drift, bent: noise.chance(0.4), lag: noise.between(0.0, 120.0), duration }
+        let drift = if noise.chance(0.3) {
+            0.0
+        } else {
+            noise.between(-4.0, 4.0)
+        };
+        Self {
+            start: noise.between(12.0, 38.0),
+            drift,
+            bent: noise.chance(0.4),
+            lag: noise.between(0.0, 120.0),
+            duration,
+        }
     }
 
     pub fn metal(&self, t: f64) -> f64 {
         let share = t.max(0.0) / self.duration;
-        self.start + self.drift * if self.bent { (1.0 - (-2.0 * share).exp()) / (1.0 - (-2.0_f64).exp()) } else { share }
+        self.start
+            + self.drift
+                * if self.bent {
+                    (1.0 - (-2.0 * share).exp()) / (1.0 - (-2.0_f64).exp())
+                } else {
+                    share
+                }
     }
 
     pub fn gas_k(&self, t: f64) -> f64 {
@@ -78,30 +103,67 @@ impl Circuit {
         let source = |t: f64| -> f64 {
             match *self {
                 Self::Tight | Self::Wet { .. } => 0.0,
-                Self::Leaking { pa_per_s } => (air - p0) * (1.0 - (-pa_per_s * t / (air - p0)).exp()),
+                Self::Leaking { pa_per_s } => {
+                    (air - p0) * (1.0 - (-pa_per_s * t / (air - p0)).exp())
+                }
                 Self::Levelling { rise, tau } => rise * (1.0 - (-t / tau).exp()),
                 Self::Diffusing { rise } => rise * (t / end).sqrt(),
                 Self::Pumped { fall, tau } => -fall * (1.0 - (-t / tau).exp()),
-                Self::Bounced { fall, until, pa_per_s } => -fall * (t / until).min(1.0) + pa_per_s * (t - until).max(0.0),
+                Self::Bounced {
+                    fall,
+                    until,
+                    pa_per_s,
+                } => -fall * (t / until).min(1.0) + pa_per_s * (t - until).max(0.0),
             }
         };
         let water = self.water(warmth, times);
         let gas = p0 - water.first().copied().unwrap_or(0.0);
-        let pa = times.iter().zip(&water).map(|(t, w)| (gas + source(*t)) * warmth.gas_k(*t) / warmth.gas_k(0.0) + w).collect();
-        let most = |list: &[f64]| list.iter().map(|w| w - list[0]).fold(0.0, |most: f64, w| if w.abs() > most.abs() { w } else { most });
+        let pa = times
+            .iter()
+            .zip(&water)
+            .map(|(t, w)| (gas + source(*t)) * warmth.gas_k(*t) / warmth.gas_k(0.0) + w)
+            .collect();
+        let most = |list: &[f64]| {
+            list.iter().map(|w| w - list[0]).fold(
+                0.0,
+                |most: f64, w| if w.abs() > most.abs() { w } else { most },
+            )
+        };
         let second = times.get(1).copied().unwrap_or(0.0);
         // A fall and rise has moved it by the greater of the two.
         let way = |from: f64| {
-            let list: Vec<f64> = times.iter().filter(|t| **t >= from).map(|t| source(*t)).collect();
-            if let Self::Bounced { .. } = self { most(&list) } else { list.last().copied().unwrap_or(0.0) - list.first().copied().unwrap_or(0.0) }
+            let list: Vec<f64> = times
+                .iter()
+                .filter(|t| **t >= from)
+                .map(|t| source(*t))
+                .collect();
+            if let Self::Bounced { .. } = self {
+                most(&list)
+            } else {
+                list.last().copied().unwrap_or(0.0) - list.first().copied().unwrap_or(0.0)
+            }
         };
-        let (moved, moved_since) = (way(0.0) + most(&water), way(second) + water.get(1..).map_or(0.0, most));
-        Course { pa, moved, moved_since }
+        let (moved, moved_since) = (
+            way(0.0) + most(&water),
+            way(second) + water.get(1..).map_or(0.0, most),
+        );
+        Course {
+            pa,
+            moved,
+            moved_since,
+        }
     }
 
     /// The water's own pressure: dw/dt = (level - w)/tau, with the level moving with the metal, in steps of a fiftieth of tau.
     fn water(&self, warmth: &Warmth, times: &[f64]) -> Vec<f64> {
-        let Self::Wet { at_first, most, tau } = *self else { return vec![0.0; times.len()] };
+        let Self::Wet {
+            at_first,
+            most,
+            tau,
+        } = *self
+        else {
+            return vec![0.0; times.len()];
+        };
         let (mut t, mut w, step) = (0.0, at_first, tau / 50.0);
         times
             .iter()
@@ -130,12 +192,20 @@ pub fn nitrogen_in_service(pa_m3_per_s: f64, air: f64, high: f64) -> [f64; 3] {
     converted(pa_m3_per_s, (high, air), air, (28.0134, 17.80, 1.4013))
 }
 
-fn converted(pa_m3_per_s: f64, (high, low): (f64, f64), air: f64, (m_test, viscosity, k_test): (f64, f64, f64)) -> [f64; 3] {
+fn converted(
+    pa_m3_per_s: f64,
+    (high, low): (f64, f64),
+    air: f64,
+    (m_test, viscosity, k_test): (f64, f64, f64),
+) -> [f64; 3] {
     let service = r134a_pa(298.15);
-    let choked = |k: f64, m: f64| (k / m).sqrt() * (2.0 / (k + 1.0)).powf((k + 1.0) / (2.0 * (k - 1.0)));
+    let choked =
+        |k: f64, m: f64| (k / m).sqrt() * (2.0 / (k + 1.0)).powf((k + 1.0) / (2.0 * (k - 1.0)));
     let m = 102.032;
-    let laminar = (service.powi(2) - air.powi(2)) / (high.powi(2) - low.powi(2)) * viscosity / 11.819;
+    let laminar =
+        (service.powi(2) - air.powi(2)) / (high.powi(2) - low.powi(2)) * viscosity / 11.819;
     let orifice = service * choked(1.1194, m) / (high * choked(k_test, m_test));
     let molecular = f64::sqrt(m_test / m) * (service - air) / (high - low);
-    [laminar, orifice, molecular].map(|factor| pa_m3_per_s * factor * m * 1e-3 / (8.314_462_6 * 298.15) * 365.25 * 86_400.0)
+    [laminar, orifice, molecular]
+        .map(|factor| pa_m3_per_s * factor * m * 1e-3 / (8.314_462_6 * 298.15) * 365.25 * 86_400.0)
 }

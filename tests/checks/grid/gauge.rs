@@ -25,11 +25,18 @@ impl Gauge {
     pub fn draw(noise: &mut Noise, kind: Kind) -> Self {
         let (unit, steps): (_, &[f64]) = match kind {
             Kind::Dial => ((INHG, "inHg"), &[0.5]),
-            Kind::Digital => ([(INHG, "inHg"), (1e3, "kPa"), (100.0, "mbar")][noise.below(3)], &[0.1]),
+            Kind::Digital => (
+                [(INHG, "inHg"), (1e3, "kPa"), (100.0, "mbar")][noise.below(3)],
+                &[0.1],
+            ),
             Kind::Micron => ((MICRON, "micron"), &[1.0, 5.0, 10.0, 25.0]),
         };
         // A tenth of an inch, a tenth of a kilopascal, a whole millibar.
-        let step = if unit.1 == "mbar" { 1.0 } else { steps[noise.below(steps.len())] };
+        let step = if unit.1 == "mbar" {
+            1.0
+        } else {
+            steps[noise.below(steps.len())]
+        };
         Self { kind, unit, step }
     }
 
@@ -43,9 +50,18 @@ impl Gauge {
 
     /// What is written down for an absolute pressure in air of `air` Pa: a quarter of a graduation of unrest, then the nearest graduation.
     pub fn read(&self, pa: f64, air: f64, noise: &mut Noise) -> String {
-        let shown = if self.kind == Kind::Micron { pa } else { air - pa } / self.unit.0 + noise.normal(self.step / 4.0);
+        let shown = if self.kind == Kind::Micron {
+            pa
+        } else {
+            air - pa
+        } / self.unit.0
+            + noise.normal(self.step / 4.0);
         let shown = ((shown / self.step).round() * self.step).max(0.0);
-        let from = if self.kind == Kind::Micron { "" } else { " vacuum" };
+        let from = if self.kind == Kind::Micron {
+            ""
+        } else {
+            " vacuum"
+        };
         format!("{shown:.1} {}{from}", self.unit.1)
     }
 

@@ -90,7 +90,11 @@ struct Second {
 impl Simulated {
     /// The number decides nature and gauge, so that their shares are fixed; each gauge a third.
     pub fn draw(number: usize, noise: &mut Noise) -> Self {
-        Self::of(NATURES[number % 60], [Kind::Dial, Kind::Digital, Kind::Micron][number / 60 % 3], noise)
+        Self::of(
+            NATURES[number % 60],
+            [Kind::Dial, Kind::Digital, Kind::Micron][number / 60 % 3],
+            noise,
+        )
     }
 
     /// One of this nature on such a gauge.
@@ -107,23 +111,59 @@ impl Simulated {
         let air = noise.between(84e3, 102e3);
         let second = second(nature, &gauge, readings, noise);
         // A fine gauge is not read where only a coarse one can tell anything.
-        let finer = second.as_ref().map(|s| s.gauge).filter(|g| g.resolution_pa() < gauge.resolution_pa()).unwrap_or(gauge);
+        let finer = second
+            .as_ref()
+            .map(|s| s.gauge)
+            .filter(|g| g.resolution_pa() < gauge.resolution_pa())
+            .unwrap_or(gauge);
         let (circuit, p0) = circuit(nature, &finer, temperatures, &warmth, noise);
         let times = times(readings, duration, noise);
         let mut course = circuit.course(p0, air, &warmth, &times);
         let shown = gauge.resolution_pa() + p0 * temperatures.doubt() / warmth.gas_k(0.0);
-        let early_low = matches!(nature, Nature::Unsettled | Nature::UnsettledLeak) && noise.chance(0.2) && p0 > 5.0 * shown;
+        let early_low = matches!(nature, Nature::Unsettled | Nature::UnsettledLeak)
+            && noise.chance(0.2)
+            && p0 > 5.0 * shown;
         if matches!(nature, Nature::Unsettled | Nature::UnsettledLeak) {
             let early = shown * noise.log_between(4.0, 200.0);
-            course.pa[0] += if early_low { -early.min(0.9 * p0) } else { early.min(0.25 * air) };
+            course.pa[0] += if early_low {
+                -early.min(0.9 * p0)
+            } else {
+                early.min(0.25 * air)
+            };
         }
-        let second = second.map(|s| Second { offset: if p0 + s.offset < 0.0 { -s.offset } else { s.offset }, ..s });
+        let second = second.map(|s| Second {
+            offset: if p0 + s.offset < 0.0 {
+                -s.offset
+            } else {
+                s.offset
+            },
+            ..s
+        });
         let recorded = noise.chance(0.5);
-        let litres = if recorded { 2.5 } else { noise.between(1.5, 3.5) };
+        let litres = if recorded {
+            2.5
+        } else {
+            noise.between(1.5, 3.5)
+        };
         // Each leak is a path of one kind, and loses by that.
         let path = noise.below(3);
-        let leak = nature.leaks().then(|| in_service(course.moved / duration * litres * 1e-3, air, p0 + 0.5 * course.moved)[path]);
-        let list = written(&times, &course.pa, air, &gauge, second.as_ref(), temperatures, &warmth, noise);
+        let leak = nature.leaks().then(|| {
+            in_service(
+                course.moved / duration * litres * 1e-3,
+                air,
+                p0 + 0.5 * course.moved,
+            )[path]
+        });
+        let list = written(
+            &times,
+            &course.pa,
+            air,
+            &gauge,
+            second.as_ref(),
+            temperatures,
+            &warmth,
+            noise,
+        );
         let mut record = json!({
             "version": 1, "site": { "barometer": format!("{air:.0} Pa abs") }, "system": { "refrigerant": "R-134a", "charge": "600 g" },
             "holds": [{ "kind": "vacuum", "ended_at": "2026-05-12T12:00:00Z", "gauge": { "id": "own", "resolution": gauge.resolution() }, "readings": list }]
@@ -131,7 +171,14 @@ impl Simulated {
         if recorded {
             record["system"]["internal_volume"] = json!("2.5 L");
         }
-        let turns = second.as_ref().map_or([0, 0], |s| [false, true].map(|own| s.own.windows(2).filter(|w| w[0] == own && w[1] != own).count()));
+        let turns = second.as_ref().map_or([0, 0], |s| {
+            [false, true].map(|own| {
+                s.own
+                    .windows(2)
+                    .filter(|w| w[0] == own && w[1] != own)
+                    .count()
+            })
+        });
         let end_pa = course.pa[readings - 1];
         Self {
             nature,
@@ -165,7 +212,8 @@ impl Simulated {
 
     /// The temperature is missing at the first reading that counts, or at the last.
     pub fn first_unknown(&self) -> bool {
-        self.temperatures.doubtful() || self.nature == Nature::NitrogenUnsettled && self.temperatures == Temperatures::Ends
+        self.temperatures.doubtful()
+            || self.nature == Nature::NitrogenUnsettled && self.temperatures == Temperatures::Ends
     }
 
     /// Nothing keeps it from being called still.
@@ -174,7 +222,9 @@ impl Simulated {
             Nature::Tight | Nature::TwoGauges | Nature::Disagreeing => self.one_suffices,
             Nature::Unsettled => self.readings >= 5 && !self.early_low,
             Nature::Nitrogen => !(self.overnight && self.temperatures.doubtful()),
-            Nature::NitrogenUnsettled => self.readings >= 5 && !(self.overnight && self.first_unknown()),
+            Nature::NitrogenUnsettled => {
+                self.readings >= 5 && !(self.overnight && self.first_unknown())
+            }
             _ => false,
         }
     }
@@ -186,42 +236,89 @@ impl Simulated {
 
     /// It is water at its saturation pressure, on a gauge that is fine enough to see that.
     pub fn water_shows(&self) -> bool {
-        matches!(self.circuit, Circuit::Wet { most, tau, .. } if most.is_infinite() && tau < 0.4 * self.duration) && self.resolution_pa <= 0.2 * self.psat
+        matches!(self.circuit, Circuit::Wet { most, tau, .. } if most.is_infinite() && tau < 0.4 * self.duration)
+            && self.resolution_pa <= 0.2 * self.psat
     }
 }
 
 /// What is in it and where it begins.
-fn circuit(nature: Nature, gauge: &Gauge, temperatures: Temperatures, warmth: &Warmth, noise: &mut Noise) -> (Circuit, f64) {
+fn circuit(
+    nature: Nature,
+    gauge: &Gauge,
+    temperatures: Temperatures,
+    warmth: &Warmth,
+    noise: &mut Noise,
+) -> (Circuit, f64) {
     let p0 = gauge.depth(noise);
     let shown = |p0: f64| gauge.resolution_pa() + p0 * temperatures.doubt() / warmth.gas_k(0.0);
     match nature {
-        Nature::Leaking | Nature::UnsettledLeak | Nature::TwoGaugesLeak => {
-            (Circuit::Leaking { pa_per_s: shown(p0) * noise.log_between(1.0 / 3.0, 30.0) / warmth.duration }, p0)
-        }
+        Nature::Leaking | Nature::UnsettledLeak | Nature::TwoGaugesLeak => (
+            Circuit::Leaking {
+                pa_per_s: shown(p0) * noise.log_between(1.0 / 3.0, 30.0) / warmth.duration,
+            },
+            p0,
+        ),
         Nature::Wet => wet(p0, warmth, noise),
         Nature::Outgassing => {
             // It shows only in a deep vacuum, which a dial cannot tell from a middling one.
-            let p0 = if gauge.kind == Kind::Dial { p0 } else { noise.log_between(15.0, 100.0) };
+            let p0 = if gauge.kind == Kind::Dial {
+                p0
+            } else {
+                noise.log_between(15.0, 100.0)
+            };
             let rise = noise.log_between(3.0, 110.0);
-            let circuit = if noise.chance(0.5) { Circuit::Levelling { rise, tau: noise.log_between(90.0, 1200.0) } } else { Circuit::Diffusing { rise } };
+            let circuit = if noise.chance(0.5) {
+                Circuit::Levelling {
+                    rise,
+                    tau: noise.log_between(90.0, 1200.0),
+                }
+            } else {
+                Circuit::Diffusing { rise }
+            };
             (circuit, p0)
         }
         Nature::Gassing => {
             let p0 = p0.min(1000.0);
             let psat = water_pa(warmth.metal(warmth.duration));
             // Well under water's pressure, or well over what water and the gas before it make together.
-            let level = if noise.chance(0.6) { noise.log_between(300.0, 0.7 * psat) } else { (1.4 * psat + p0) * noise.between(1.0, 2.0) };
-            (Circuit::Levelling { rise: (level - p0).max(100.0), tau: noise.log_between(60.0, 600.0) }, p0)
+            let level = if noise.chance(0.6) {
+                noise.log_between(300.0, 0.7 * psat)
+            } else {
+                (1.4 * psat + p0) * noise.between(1.0, 2.0)
+            };
+            (
+                Circuit::Levelling {
+                    rise: (level - p0).max(100.0),
+                    tau: noise.log_between(60.0, 600.0),
+                },
+                p0,
+            )
         }
         Nature::Pumped => {
             let p0 = p0.max(3.0 * shown(p0));
             let fall = (shown(p0) * noise.log_between(1.0, 30.0)).min(0.9 * p0);
-            (Circuit::Pumped { fall, tau: warmth.duration * noise.log_between(0.05, 2.0) }, p0)
+            (
+                Circuit::Pumped {
+                    fall,
+                    tau: warmth.duration * noise.log_between(0.05, 2.0),
+                },
+                p0,
+            )
         }
         Nature::Bounced => {
             let p0 = p0.max(6.0 * shown(p0));
-            let (fall, until) = (noise.between(0.5, 0.95) * p0, warmth.duration * noise.between(0.1, 0.6));
-            (Circuit::Bounced { fall, until, pa_per_s: shown(p0) * noise.log_between(2.0, 20.0) / (warmth.duration - until) }, p0)
+            let (fall, until) = (
+                noise.between(0.5, 0.95) * p0,
+                warmth.duration * noise.between(0.1, 0.6),
+            );
+            (
+                Circuit::Bounced {
+                    fall,
+                    until,
+                    pa_per_s: shown(p0) * noise.log_between(2.0, 20.0) / (warmth.duration - until),
+                },
+                p0,
+            )
         }
         _ => (Circuit::Tight, p0),
     }
@@ -232,11 +329,32 @@ fn wet(p0: f64, warmth: &Warmth, noise: &mut Noise) -> (Circuit, f64) {
     let tau = noise.log_between(60.0, 420.0);
     // A quarter stands at saturation from the beginning, a quarter runs out of water below it.
     match noise.below(4) {
-        0 => (Circuit::Wet { at_first: psat, most: f64::INFINITY, tau }, psat + noise.between(0.0, 0.02 * psat)),
-        1 => (Circuit::Wet { at_first: p0.min(0.2 * psat), most: noise.between(0.3, 1.0) * psat, tau }, p0.min(0.2 * psat) * noise.between(1.0, 1.2)),
+        0 => (
+            Circuit::Wet {
+                at_first: psat,
+                most: f64::INFINITY,
+                tau,
+            },
+            psat + noise.between(0.0, 0.02 * psat),
+        ),
+        1 => (
+            Circuit::Wet {
+                at_first: p0.min(0.2 * psat),
+                most: noise.between(0.3, 1.0) * psat,
+                tau,
+            },
+            p0.min(0.2 * psat) * noise.between(1.0, 1.2),
+        ),
         _ => {
             let at_first = p0.min(noise.between(0.1, 0.7) * psat);
-            (Circuit::Wet { at_first, most: f64::INFINITY, tau }, at_first * noise.between(1.0, 1.2))
+            (
+                Circuit::Wet {
+                    at_first,
+                    most: f64::INFINITY,
+                    tau,
+                },
+                at_first * noise.between(1.0, 1.2),
+            )
         }
     }
 }
@@ -250,20 +368,38 @@ fn second(nature: Nature, own: &Gauge, readings: usize, noise: &mut Noise) -> Op
         _ => return None,
     };
     let kind = [Kind::Dial, Kind::Digital, Kind::Micron][noise.below(3)];
-    let gauge = if on_record { Gauge::draw(noise, kind) } else { *own };
+    let gauge = if on_record {
+        Gauge::draw(noise, kind)
+    } else {
+        *own
+    };
     let both = own.resolution_pa() + gauge.resolution_pa();
-    let offset = if agree { noise.between(-0.2, 0.2) * both } else { both * noise.log_between(2.0, 10.0) * if noise.chance(0.5) { 1.0 } else { -1.0 } };
+    let offset = if agree {
+        noise.between(-0.2, 0.2) * both
+    } else {
+        both * noise.log_between(2.0, 10.0) * if noise.chance(0.5) { 1.0 } else { -1.0 }
+    };
     let mut list: Vec<bool> = (0..readings).map(|_| noise.chance(0.4)).collect();
     if list.iter().all(|b| *b == list[0]) {
         list[readings / 2] = !list[0];
     }
-    Some(Second { gauge, offset, own: list, on_record })
+    Some(Second {
+        gauge,
+        offset,
+        own: list,
+        on_record,
+    })
 }
 
 /// The finer gauge has two readings and more of its own, over half the time.
 fn suffices(times: &[f64], second: &Second, own_pa: f64) -> bool {
     let finer = second.gauge.resolution_pa() < own_pa;
-    let list: Vec<f64> = times.iter().zip(&second.own).filter(|(_, own)| **own == finer).map(|(t, _)| *t).collect();
+    let list: Vec<f64> = times
+        .iter()
+        .zip(&second.own)
+        .filter(|(_, own)| **own == finer)
+        .map(|(t, _)| *t)
+        .collect();
     list.len() >= 2 && list[list.len() - 1] - list[0] >= 0.5 * times[times.len() - 1]
 }
 
@@ -281,7 +417,13 @@ fn written(
         let other = second.filter(|s| s.own[i]);
         let with = other.map_or(gauge, |s| &s.gauge);
         // Of two equal ones the other.
-        let off = |s: &Second| if s.gauge.resolution_pa() >= gauge.resolution_pa() { s.own[i] } else { !s.own[i] };
+        let off = |s: &Second| {
+            if s.gauge.resolution_pa() >= gauge.resolution_pa() {
+                s.own[i]
+            } else {
+                !s.own[i]
+            }
+        };
         let offset = second.filter(|s| off(s)).map_or(0.0, |s| s.offset);
         let mut reading = json!({ "at": at(times[i]), "pressure": with.read((pa[i] + offset).max(0.0), air, noise) });
         if let Some(other) = other.filter(|s| s.on_record) {
@@ -299,10 +441,25 @@ fn written(
 /// From 0 to the end, about evenly, as somebody who does other things between.
 pub fn times(readings: usize, duration: f64, noise: &mut Noise) -> Vec<f64> {
     let step = duration / (readings - 1) as f64;
-    (0..readings).map(|i| if i == 0 || i + 1 == readings { step * i as f64 } else { step * (i as f64 + noise.between(-0.3, 0.3)) }.round()).collect()
+    (0..readings)
+        .map(|i| {
+            if i == 0 || i + 1 == readings {
+                step * i as f64
+            } else {
+                step * (i as f64 + noise.between(-0.3, 0.3))
+            }
+            .round()
+        })
+        .collect()
 }
 
 pub fn at(seconds: f64) -> String {
     let s = seconds as u64;
-    format!("2026-05-{:02}T{:02}:{:02}:{:02}Z", 12 + (10 + s / 3600) / 24, (10 + s / 3600) % 24, s / 60 % 60, s % 60)
+    format!(
+        "2026-05-{:02}T{:02}:{:02}:{:02}Z",
+        12 + (10 + s / 3600) / 24,
+        (10 + s / 3600) % 24,
+        s / 60 % 60,
+        s % 60
+    )
 }

@@ -121,47 +121,118 @@ impl Nature {
 }
 
 /// The row of the table, and whether the verdict is right. `left_out` says whether the first reading was.
-pub fn judge(s: &Simulated, verdict: Verdict, bound: f64, duration: f64, left_out: bool) -> (&'static str, bool) {
+pub fn judge(
+    s: &Simulated,
+    verdict: Verdict,
+    bound: f64,
+    duration: f64,
+    left_out: bool,
+) -> (&'static str, bool) {
     use Verdict::*;
-    let minimum = if s.nature.nitrogen() { PRESSURE_MINIMUM_S } else { MINIMUM_S };
+    let minimum = if s.nature.nitrogen() {
+        PRESSURE_MINIMUM_S
+    } else {
+        MINIMUM_S
+    };
     let still = if duration < minimum { TooShort } else { Held };
     let open = [Inconclusive, NotReadable].contains(&verdict);
     let beyond = s.moved_by(left_out, duration).abs() >= EITHER_WAY * bound;
     let enough = s.readings >= 5;
     match s.nature {
         Tight => ("tight", verdict == still),
-        TwoGauges => ("tight, two gauges that agree", verdict == still || (!s.one_suffices && open)),
-        Disagreeing => ("tight, two gauges that disagree", verdict == still || (!s.one_suffices && open)),
-        Mixed => ("tight, two gauges, one on record", open || left_out || (verdict == Leak && !(enough && s.both_ways))),
+        TwoGauges => (
+            "tight, two gauges that agree",
+            verdict == still || (!s.one_suffices && open),
+        ),
+        Disagreeing => (
+            "tight, two gauges that disagree",
+            verdict == still || (!s.one_suffices && open),
+        ),
+        Mixed => (
+            "tight, two gauges, one on record",
+            open || left_out || (verdict == Leak && !(enough && s.both_ways)),
+        ),
         Unsettled if !enough => ("tight, first reading early, too few others", open),
-        Unsettled => ("tight, first reading early", verdict == still && (left_out || s.early_low) || s.early_low && verdict == Inconclusive),
-        UnsettledLeak if !enough => ("leak, first reading early, too few others", open || verdict == Leak),
-        Pumped if beyond => ("still being pumped", open || verdict == TooShort && duration < minimum),
-        Pumped => ("still being pumped, under 1.6 bounds", open || verdict == still),
+        Unsettled => (
+            "tight, first reading early",
+            verdict == still && (left_out || s.early_low) || s.early_low && verdict == Inconclusive,
+        ),
+        UnsettledLeak if !enough => (
+            "leak, first reading early, too few others",
+            open || verdict == Leak,
+        ),
+        Pumped if beyond => (
+            "still being pumped",
+            open || verdict == TooShort && duration < minimum,
+        ),
+        Pumped => (
+            "still being pumped, under 1.6 bounds",
+            open || verdict == still,
+        ),
         Bounced => ("pumped, then a leak", open || verdict == Leak),
-        NitrogenUnsettled if !enough => ("nitrogen, first reading warm, too few others", open || verdict == Leak),
-        Nitrogen | NitrogenUnsettled if s.overnight && s.first_unknown() => ("nitrogen overnight, no temperatures", open),
+        NitrogenUnsettled if !enough => (
+            "nitrogen, first reading warm, too few others",
+            open || verdict == Leak,
+        ),
+        Nitrogen | NitrogenUnsettled if s.overnight && s.first_unknown() => {
+            ("nitrogen overnight, no temperatures", open)
+        }
         Nitrogen => ("nitrogen, tight", verdict == still),
         NitrogenUnsettled => ("nitrogen, first reading warm", verdict == still && left_out),
-        NitrogenLeak if s.overnight && s.temperatures.doubtful() => ("nitrogen overnight leaking, no temperatures", open || verdict == Leak),
+        NitrogenLeak if s.overnight && s.temperatures.doubtful() => (
+            "nitrogen overnight leaking, no temperatures",
+            open || verdict == Leak,
+        ),
         NitrogenLeak if beyond => ("nitrogen, leak", verdict == Leak),
-        NitrogenLeak => ("nitrogen, leak under 1.6 bounds", [still, Leak, Inconclusive].contains(&verdict)),
-        Outgassing if beyond => ("outgassing that the gauge sees", verdict == still || verdict == Inconclusive),
-        Outgassing => ("outgassing, moved by under 1.6 bounds", verdict == still || verdict == Inconclusive),
-        Gassing if !beyond => ("gas that is not water, under 1.6 bounds", verdict == still || open || verdict == Leak),
-        Gassing if !s.shape_shows(duration) => ("gas that is not water, no shape can be told", verdict == Leak || verdict == Inconclusive),
+        NitrogenLeak => (
+            "nitrogen, leak under 1.6 bounds",
+            [still, Leak, Inconclusive].contains(&verdict),
+        ),
+        Outgassing if beyond => (
+            "outgassing that the gauge sees",
+            verdict == still || verdict == Inconclusive,
+        ),
+        Outgassing => (
+            "outgassing, moved by under 1.6 bounds",
+            verdict == still || verdict == Inconclusive,
+        ),
+        Gassing if !beyond => (
+            "gas that is not water, under 1.6 bounds",
+            verdict == still || open || verdict == Leak,
+        ),
+        Gassing if !s.shape_shows(duration) => (
+            "gas that is not water, no shape can be told",
+            verdict == Leak || verdict == Inconclusive,
+        ),
         Gassing => ("gas that is not water", verdict == Inconclusive),
-        Leaking | UnsettledLeak | TwoGaugesLeak if !beyond => ("leak under 1.6 bounds", [still, Leak, Inconclusive, Moisture].contains(&verdict)),
-        TwoGaugesLeak if !s.one_suffices => ("leak, two gauges, neither suffices", open || verdict == Leak),
-        Leaking | UnsettledLeak | TwoGaugesLeak if s.end_pa < OUTGASSING_PA => ("leak below 200 Pa", [Leak, Inconclusive].contains(&verdict)),
+        Leaking | UnsettledLeak | TwoGaugesLeak if !beyond => (
+            "leak under 1.6 bounds",
+            [still, Leak, Inconclusive, Moisture].contains(&verdict),
+        ),
+        TwoGaugesLeak if !s.one_suffices => (
+            "leak, two gauges, neither suffices",
+            open || verdict == Leak,
+        ),
+        Leaking | UnsettledLeak | TwoGaugesLeak if s.end_pa < OUTGASSING_PA => {
+            ("leak below 200 Pa", [Leak, Inconclusive].contains(&verdict))
+        }
         UnsettledLeak => ("leak, first reading early", verdict == Leak),
         Leaking | TwoGaugesLeak => ("leak", verdict == Leak),
-        Wet if !beyond => ("wet, moved by under 1.6 bounds", [Moisture, still, Inconclusive, Leak].contains(&verdict)),
-        Wet if s.readings < 5 || s.temperatures == Temperatures::None => {
-            ("wet, no shape can be told", [Moisture, Leak, Inconclusive, NotReadable].contains(&verdict))
+        Wet if !beyond => (
+            "wet, moved by under 1.6 bounds",
+            [Moisture, still, Inconclusive, Leak].contains(&verdict),
+        ),
+        Wet if s.readings < 5 || s.temperatures == Temperatures::None => (
+            "wet, no shape can be told",
+            [Moisture, Leak, Inconclusive, NotReadable].contains(&verdict),
+        ),
+        Wet if s.temperatures.doubtful() && verdict == NotReadable => {
+            ("wet, no shape can be told", true)
         }
-        Wet if s.temperatures.doubtful() && verdict == NotReadable => ("wet, no shape can be told", true),
-        Wet if !s.water_shows() => ("wet, not at saturation or not seen to be", [Moisture, Inconclusive].contains(&verdict)),
+        Wet if !s.water_shows() => (
+            "wet, not at saturation or not seen to be",
+            [Moisture, Inconclusive].contains(&verdict),
+        ),
         Wet => ("wet", verdict == Moisture),
     }
 }

@@ -44,7 +44,8 @@ impl Noise {
     /// Normal, by Box and Muller, cut at two standard deviations: a needle is not misread by more than half a graduation before it is rounded.
     pub fn normal(&mut self, deviation: f64) -> f64 {
         loop {
-            let z = (-2.0 * (1.0 - self.unit()).ln()).sqrt() * (std::f64::consts::TAU * self.unit()).cos();
+            let z = (-2.0 * (1.0 - self.unit()).ln()).sqrt()
+                * (std::f64::consts::TAU * self.unit()).cos();
             if z.abs() <= 2.0 {
                 return z * deviation;
             }

@@ -6,7 +6,14 @@ use super::{
 use chillwright_calc::record::answer::{HoldFigures, Shape, Verdict};
 use std::collections::BTreeMap;
 
-const VERDICTS: [Verdict; 6] = [Verdict::Held, Verdict::TooShort, Verdict::Inconclusive, Verdict::Leak, Verdict::Moisture, Verdict::NotReadable];
+const VERDICTS: [Verdict; 6] = [
+    Verdict::Held,
+    Verdict::TooShort,
+    Verdict::Inconclusive,
+    Verdict::Leak,
+    Verdict::Moisture,
+    Verdict::NotReadable,
+];
 
 /// Counts over a grid.
 #[derive(Default)]
@@ -45,7 +52,10 @@ impl Tally {
         let (class, right) = judge(s, hold.verdict, bound, watched, left_out);
         self.all += 1;
         self.right += usize::from(right);
-        let column = VERDICTS.iter().position(|v| *v == hold.verdict).expect("a verdict of an ended hold");
+        let column = VERDICTS
+            .iter()
+            .position(|v| *v == hold.verdict)
+            .expect("a verdict of an ended hold");
         self.table.entry(class).or_default()[column] += 1;
         let told = || {
             format!(
@@ -66,11 +76,16 @@ impl Tally {
             let shown = hold.smallest_leak_shown_kg_per_year.expect("a figure");
             if s.leak.is_some_and(|leak| leak >= shown) {
                 // Of two readings, the first too early by as much as a leak made up for, nothing tells: no other reading stands beside them.
-                let count = if s.nature == Nature::UnsettledLeak && s.readings == 2 { &mut self.excluded_by_chance } else { &mut self.excluded_but_there };
+                let count = if s.nature == Nature::UnsettledLeak && s.readings == 2 {
+                    &mut self.excluded_by_chance
+                } else {
+                    &mut self.excluded_but_there
+                };
                 *count += 1;
                 self.wrongly_held.push(format!("excluded, {}", told()));
             }
-            let told_to_level = s.nature == Nature::Outgassing && hold.shape == Some(Shape::Levelling);
+            let told_to_level =
+                s.nature == Nature::Outgassing && hold.shape == Some(Shape::Levelling);
             if s.moved_by(left_out, watched).abs() >= EITHER_WAY * bound && !told_to_level {
                 self.held_but_moved += 1;
                 self.wrongly_held.push(told());
@@ -78,13 +93,16 @@ impl Tally {
         }
         if s.could_be_called_still() {
             self.tight += 1;
-            self.tight_open += usize::from([Verdict::Inconclusive, Verdict::NotReadable].contains(&hold.verdict));
+            self.tight_open +=
+                usize::from([Verdict::Inconclusive, Verdict::NotReadable].contains(&hold.verdict));
             self.tight_leak += usize::from(hold.verdict == Verdict::Leak);
         }
-        let spared = [Verdict::Held, Verdict::Inconclusive, Verdict::TooShort].contains(&hold.verdict);
+        let spared =
+            [Verdict::Held, Verdict::Inconclusive, Verdict::TooShort].contains(&hold.verdict);
         self.outgassing_accused += usize::from(s.nature == Nature::Outgassing && !spared);
         let blind = s.readings < 5 || s.temperatures == Temperatures::None;
-        self.water_called_leak_blind += usize::from(s.nature == Nature::Wet && hold.verdict == Verdict::Leak && blind);
+        self.water_called_leak_blind +=
+            usize::from(s.nature == Nature::Wet && hold.verdict == Verdict::Leak && blind);
         if !right {
             self.wrong.push(told());
         }
@@ -96,7 +114,12 @@ impl Tally {
 
     pub fn print(&self, title: &str) {
         let percent = |n: usize, of: usize| 100.0 * n as f64 / of.max(1) as f64;
-        println!("{title}: {} of {} right, {:.2} %", self.right, self.all, 100.0 * self.share());
+        println!(
+            "{title}: {} of {} right, {:.2} %",
+            self.right,
+            self.all,
+            100.0 * self.share()
+        );
         println!(
             "  held for an excluded leak {} (and {} of two readings, the first early by just as much), held though something moved beyond {EITHER_WAY} bounds {}",
             self.excluded_but_there, self.excluded_by_chance, self.held_but_moved
@@ -109,8 +132,15 @@ impl Tally {
             self.tight_leak,
             percent(self.tight_leak, self.tight)
         );
-        println!("  outgassing accused {}, water called a leak where no shape can be told {}", self.outgassing_accused, self.water_called_leak_blind);
-        println!("  {:<46}{}", "", VERDICTS.map(|v| format!("{:>14}", v.word())).concat());
+        println!(
+            "  outgassing accused {}, water called a leak where no shape can be told {}",
+            self.outgassing_accused, self.water_called_leak_blind
+        );
+        println!(
+            "  {:<46}{}",
+            "",
+            VERDICTS.map(|v| format!("{:>14}", v.word())).concat()
+        );
         for (class, row) in &self.table {
             println!("  {class:<46}{}", row.map(|n| format!("{n:>14}")).concat());
         }

@@ -24,8 +24,18 @@ pub struct Step {
 }
 
 impl Step {
-    fn new(name: impl Into<String>, value: impl Into<String>, how: impl Into<String>, source: &'static str) -> Self {
-        Self { name: name.into(), value: value.into(), how: how.into(), source }
+    fn new(
+        name: impl Into<String>,
+        value: impl Into<String>,
+        how: impl Into<String>,
+        source: &'static str,
+    ) -> Self {
+        Self {
+            name: name.into(),
+            value: value.into(),
+            how: how.into(),
+            source,
+        }
     }
 }
 
@@ -45,8 +55,18 @@ pub struct Why {
 /// Why this finding stands, in the case's units.
 pub fn why(case: &Case<'_>, finding: &Finding) -> Why {
     let Some(rule) = rule_of(&finding.code) else {
-        return Why { steps: steps::of_evidence(case, finding), law: String::new(), doubt: String::new(), change: String::new() };
+        return Why {
+            steps: steps::of_evidence(case, finding),
+            law: String::new(),
+            doubt: String::new(),
+            change: String::new(),
+        };
     };
     let (limits, units) = (case.limits, case.units);
-    Why { steps: (rule.why)(case, finding), law: rule.law(limits, units), doubt: rule.doubt(limits, units), change: rule.change(limits, units) }
+    Why {
+        steps: (rule.why)(case, finding),
+        law: rule.law(limits, units),
+        doubt: rule.doubt(limits, units),
+        change: rule.change(limits, units),
+    }
 }

@@ -14,13 +14,25 @@ use crate::{
         timeline::live,
     },
     record::{Performance, answer::Finding},
-    units::{AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds, Temperature, TemperatureDifference, Volume, show},
+    units::{
+        AbsolutePressure, LeakRate, Length, Mass, PressureDifference, Quantity, Seconds,
+        Temperature, TemperatureDifference, Volume, show,
+    },
 };
 
 /// The evacuations and holds that a finding rests on.
 pub fn of_evidence(case: &Case<'_>, f: &Finding) -> Vec<Step> {
-    let holds = case.holds.iter().filter(|h| f.evidence.contains(&h.id)).flat_map(|h| holds::steps(case, h));
-    case.evacuations.iter().filter(|e| f.evidence.contains(&e.id)).flat_map(|e| evacuation(case, e)).chain(holds).collect()
+    let holds = case
+        .holds
+        .iter()
+        .filter(|h| f.evidence.contains(&h.id))
+        .flat_map(|h| holds::steps(case, h));
+    case.evacuations
+        .iter()
+        .filter(|e| f.evidence.contains(&e.id))
+        .flat_map(|e| evacuation(case, e))
+        .chain(holds)
+        .collect()
 }
 
 /// The air around.
@@ -40,7 +52,11 @@ pub fn of_standing(case: &Case<'_>, _: &Finding) -> Vec<Step> {
 
 /// What was recovered, and what had been lost.
 pub fn of_loss(case: &Case<'_>, _: &Finding) -> Vec<Step> {
-    recovered(case).into_iter().chain(loss(case)).chain(found(case)).collect()
+    recovered(case)
+        .into_iter()
+        .chain(loss(case))
+        .chain(found(case))
+        .collect()
 }
 
 /// What was recovered, and what was inside.
@@ -71,7 +87,12 @@ pub fn of_performance(case: &Case<'_>, _: &Finding) -> Vec<Step> {
 /// What a hold shows, and the limit that it is measured by.
 pub fn of_limit(case: &Case<'_>, f: &Finding) -> Vec<Step> {
     let how = "one evaporator, or two; a setting of the shop";
-    let limit = Step::new("limit", show::leak_rate(LeakRate::new(leak_limit(case)), case.units), how, leak_limit_source(case));
+    let limit = Step::new(
+        "limit",
+        show::leak_rate(LeakRate::new(leak_limit(case)), case.units),
+        how,
+        leak_limit_source(case),
+    );
     of_evidence(case, f).into_iter().chain([limit]).collect()
 }
 
@@ -89,9 +110,18 @@ pub fn site(case: &Case<'_>) -> Vec<Step> {
     };
     let value = if case.site.unknown() {
         let pressure = |pa: f64| show::pressure(AbsolutePressure::new(pa), case.units);
-        format!("{}; anything from {} to {}", pressure(air.pressure.pa()), pressure(air.least_pa()), pressure(air.most_pa()))
+        format!(
+            "{}; anything from {} to {}",
+            pressure(air.pressure.pa()),
+            pressure(air.least_pa()),
+            pressure(air.most_pa())
+        )
     } else {
-        show::pressure_within(air.pressure, PressureDifference::new(air.uncertainty_pa), case.units)
+        show::pressure_within(
+            air.pressure,
+            PressureDifference::new(air.uncertainty_pa),
+            case.units,
+        )
     };
     vec![Step::new("the air’s pressure", value, how, source)]
 }
@@ -103,9 +133,17 @@ pub fn standing(case: &Case<'_>) -> Vec<Step> {
             let facts = figures::standing_of(case, s)?;
             let voice = case.voice(s.pressure.as_ref()?);
             let air = case.site.air(s.barometer.as_ref()).0.pressure.pa();
-            let how =
-                format!("saturation at ambient is {}; {} more are allowed for", voice.pressure(facts.saturation_pa, air), voice.difference(facts.allowed_pa));
-            Some(Step::new("standing pressure above saturation", voice.difference(facts.excess_pa), how, "the refrigerant’s equation of state"))
+            let how = format!(
+                "saturation at ambient is {}; {} more are allowed for",
+                voice.pressure(facts.saturation_pa, air),
+                voice.difference(facts.allowed_pa)
+            );
+            Some(Step::new(
+                "standing pressure above saturation",
+                voice.difference(facts.excess_pa),
+                how,
+                "the refrigerant’s equation of state",
+            ))
         })
         .collect()
 }
@@ -117,9 +155,22 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
     let difference = |pa: f64| voice.difference(pa);
     let mut all = Vec::new();
     if let (Some(lowest), Some(u)) = (e.figures.lowest_pa, e.figures.uncertainty_pa) {
-        let air = if e.absolute_gauge { "the gauge counts from perfect vacuum".to_owned() } else { format!("as read, in air of {}", voice.air(air_pa)) };
-        all.push(Step::new("lowest pressure", voice.depth(lowest, air_pa), air, ""));
-        let w = if e.absolute_gauge { 0.0 } else { e.air.uncertainty_pa };
+        let air = if e.absolute_gauge {
+            "the gauge counts from perfect vacuum".to_owned()
+        } else {
+            format!("as read, in air of {}", voice.air(air_pa))
+        };
+        all.push(Step::new(
+            "lowest pressure",
+            voice.depth(lowest, air_pa),
+            air,
+            "",
+        ));
+        let w = if e.absolute_gauge {
+            0.0
+        } else {
+            e.air.uncertainty_pa
+        };
         let how = format!(
             "half a graduation, {}; the gauge’s zero error, {}; the air’s, {}",
             difference(0.5 * e.resolution_pa),
@@ -137,8 +188,16 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
         }
     }
     if let (Some(metal), Some(psat)) = (e.metal, e.water_pa) {
-        let how = format!("vapour pressure of water at the coldest metal, {}", show::temperature_to(metal, 1, case.units));
-        all.push(Step::new("it has to be below", voice.pressure(psat, air_pa), how, "IAPWS-IF97; IAPWS R14-08"));
+        let how = format!(
+            "vapour pressure of water at the coldest metal, {}",
+            show::temperature_to(metal, 1, case.units)
+        );
+        all.push(Step::new(
+            "it has to be below",
+            voice.pressure(psat, air_pa),
+            how,
+            "IAPWS-IF97; IAPWS R14-08",
+        ));
     }
     if e.figures.lowest_pa.is_some() && e.water_pa.is_some() {
         let says = match e.figures.dries {
@@ -146,14 +205,31 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
             Some(false) => "no",
             None => "cannot be told",
         };
-        all.push(Step::new("does it dry", says, "the lowest pressure with its uncertainty, against that", ""));
+        all.push(Step::new(
+            "does it dry",
+            says,
+            "the lowest pressure with its uncertainty, against that",
+            "",
+        ));
     }
     if let Some(needed) = crate::checks::rules::needed(case, e) {
-        let dial = needed.on_gauge.unwrap_or_else(|| "it cannot show that".to_owned());
-        all.push(Step::new("the gauge has to show", needed.exact, format!("its uncertainty included; on its graduations: {dial}"), ""));
+        let dial = needed
+            .on_gauge
+            .unwrap_or_else(|| "it cannot show that".to_owned());
+        all.push(Step::new(
+            "the gauge has to show",
+            needed.exact,
+            format!("its uncertainty included; on its graduations: {dial}"),
+            "",
+        ));
     }
     if let Some(s) = e.figures.duration_s {
-        all.push(Step::new("it took", show::duration(Seconds::new(s)), "from the pump’s start to its end", ""));
+        all.push(Step::new(
+            "it took",
+            show::duration(Seconds::new(s)),
+            "from the pump’s start to its end",
+            "",
+        ));
     }
     all
 }
@@ -161,16 +237,31 @@ pub fn evacuation(case: &Case<'_>, e: &Evacuated) -> Vec<Step> {
 /// The air that the vacuum left.
 pub fn air(case: &Case<'_>) -> Vec<Step> {
     let figures = figures::charge(case);
-    let Some(air) = figures::air_left(case) else { return Vec::new() };
+    let Some(air) = figures::air_left(case) else {
+        return Vec::new();
+    };
     let how = format!(
         "p V M/(R T) at the last vacuum before charging, V = {}, T = {}",
         show::volume(Volume::new(case.bench.volume.middle), case.units),
         show::temperature_to(Temperature::new(air.at_k), 1, case.units)
     );
-    let of_charge = figures
-        .air_left_ppm
-        .map(|ppm| Step::new("of the charge", format!("{} ppm", show::significant(ppm, 3)), "by mass", "SAE J2099 as a yardstick: 150 ppm"));
-    [Step::new("air left", show::mass(Mass::new(air.kg), case.units), how, "ideal gas law")].into_iter().chain(of_charge).collect()
+    let of_charge = figures.air_left_ppm.map(|ppm| {
+        Step::new(
+            "of the charge",
+            format!("{} ppm", show::significant(ppm, 3)),
+            "by mass",
+            "SAE J2099 as a yardstick: 150 ppm",
+        )
+    });
+    [Step::new(
+        "air left",
+        show::mass(Mass::new(air.kg), case.units),
+        how,
+        "ideal gas law",
+    )]
+    .into_iter()
+    .chain(of_charge)
+    .collect()
 }
 
 /// Performance readings.
@@ -179,26 +270,77 @@ pub fn performance(case: &Case<'_>) -> Vec<Step> {
         .flat_map(|(_, _, p)| {
             let f = figures::performance_of(case, p);
             let temperature = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
-            let difference = |k: f64| show::temperature_difference(TemperatureDifference::new(k), case.units);
+            let difference =
+                |k: f64| show::temperature_difference(TemperatureDifference::new(k), case.units);
             let state = "the refrigerant’s equation of state";
             let mut all: Vec<Step> = Vec::new();
-            let at = |q: &Option<Quantity<crate::units::Pressure>>| q.as_ref().map(|q| q.text().to_owned()).unwrap_or_default();
-            all.extend(
-                f.evaporating_k.map(|k| Step::new("evaporating at", temperature(k), format!("saturation at the low side’s {}", at(&p.low_side)), state)),
-            );
-            all.extend(
-                f.condensing_k.map(|k| Step::new("condensing at", temperature(k), format!("saturation at the high side’s {}", at(&p.high_side)), state)),
-            );
-            all.extend(f.pressure_ratio.map(|r| Step::new("pressure ratio", show::significant(r, 3), "high side over low side, both absolute", "")));
-            all.extend(f.condensing_above_ambient_k.map(|k| Step::new("condensing above ambient", difference(k), "the difference of the two", "")));
-            all.extend(f.superheat_k.map(|k| Step::new("superheat", difference(k), "suction line less evaporating", "")));
-            all.extend(f.subcooling_k.map(|k| Step::new("subcooling", difference(k), "condensing less liquid line", "")));
+            let at = |q: &Option<Quantity<crate::units::Pressure>>| {
+                q.as_ref().map(|q| q.text().to_owned()).unwrap_or_default()
+            };
+            all.extend(f.evaporating_k.map(|k| {
+                Step::new(
+                    "evaporating at",
+                    temperature(k),
+                    format!("saturation at the low side’s {}", at(&p.low_side)),
+                    state,
+                )
+            }));
+            all.extend(f.condensing_k.map(|k| {
+                Step::new(
+                    "condensing at",
+                    temperature(k),
+                    format!("saturation at the high side’s {}", at(&p.high_side)),
+                    state,
+                )
+            }));
+            all.extend(f.pressure_ratio.map(|r| {
+                Step::new(
+                    "pressure ratio",
+                    show::significant(r, 3),
+                    "high side over low side, both absolute",
+                    "",
+                )
+            }));
+            all.extend(f.condensing_above_ambient_k.map(|k| {
+                Step::new(
+                    "condensing above ambient",
+                    difference(k),
+                    "the difference of the two",
+                    "",
+                )
+            }));
+            all.extend(f.superheat_k.map(|k| {
+                Step::new(
+                    "superheat",
+                    difference(k),
+                    "suction line less evaporating",
+                    "",
+                )
+            }));
+            all.extend(f.subcooling_k.map(|k| {
+                Step::new(
+                    "subcooling",
+                    difference(k),
+                    "condensing less liquid line",
+                    "",
+                )
+            }));
             all.extend(high_side(case, p));
             all.extend(vent_may_be(case, p));
-            all.extend(p.vent.as_ref().map(|v| Step::new("the vent was", v.text(), "as read", "")));
+            all.extend(
+                p.vent
+                    .as_ref()
+                    .map(|v| Step::new("the vent was", v.text(), "as read", "")),
+            );
             all.extend(Decided::of(case, p).map(|d| {
-                let signs = crate::checks::performance::pattern::speak_for(&d.signs, d.pattern).join("; ");
-                Step::new("the pattern", d.name(), signs, crate::checks::performance::GUIDE)
+                let signs =
+                    crate::checks::performance::pattern::speak_for(&d.signs, d.pattern).join("; ");
+                Step::new(
+                    "the pattern",
+                    d.name(),
+                    signs,
+                    crate::checks::performance::GUIDE,
+                )
             }));
             all
         })
@@ -208,7 +350,10 @@ pub fn performance(case: &Case<'_>) -> Vec<Step> {
 /// The most that the high side may be.
 fn high_side(case: &Case<'_>, p: &Performance) -> Option<Step> {
     let air = case.site.air(p.barometer.as_ref()).0.pressure.pa();
-    let (high, most) = (p.high_side.as_ref()?, crate::checks::performance::high_side::limit(case)?.pa());
+    let (high, most) = (
+        p.high_side.as_ref()?,
+        crate::checks::performance::high_side::limit(case)?.pa(),
+    );
     Some(Step::new(
         "the high side may be",
         case.voice(high).pressure(air + most, air),
@@ -219,22 +364,51 @@ fn high_side(case: &Case<'_>, p: &Performance) -> Option<Step> {
 
 /// How warm the vent may be.
 fn vent_may_be(case: &Case<'_>, p: &Performance) -> Vec<Step> {
-    let (Some(ambient), Some(humidity), Some(bounds)) = (p.ambient.as_ref(), p.humidity.as_ref(), vent::bounds(case, p)) else { return Vec::new() };
+    let (Some(ambient), Some(humidity), Some(bounds)) = (
+        p.ambient.as_ref(),
+        p.humidity.as_ref(),
+        vent::bounds(case, p),
+    ) else {
+        return Vec::new();
+    };
     let temperature = |k: f64| show::temperature_to(Temperature::new(k), 1, case.units);
     match bounds.basis {
         Basis::Table => {
-            let how = format!("the shop’s table at {} and {}", ambient.text(), humidity.text());
-            vec![Step::new("the vent may be", temperature(bounds.right_k), how, "makers’ tables")]
+            let how = format!(
+                "the shop’s table at {} and {}",
+                ambient.text(),
+                humidity.text()
+            );
+            vec![Step::new(
+                "the vent may be",
+                temperature(bounds.right_k),
+                how,
+                "makers’ tables",
+            )]
         }
         Basis::Heat => {
             let how = |what: &str| {
                 let taken = format!("the {what} heat that the table’s rows take out of the air");
-                format!("{taken}, taken out of air of {} and {}", ambient.text(), humidity.text())
+                format!(
+                    "{taken}, taken out of air of {} and {}",
+                    ambient.text(),
+                    humidity.text()
+                )
             };
             let source = "makers’ tables, carried over by ASHRAE Fundamentals, ch. 1";
             vec![
-                Step::new("the vent is right up to", temperature(bounds.right_k), how("most"), source),
-                Step::new("the vent is warm above", temperature(bounds.warm_k), how("least"), source),
+                Step::new(
+                    "the vent is right up to",
+                    temperature(bounds.right_k),
+                    how("most"),
+                    source,
+                ),
+                Step::new(
+                    "the vent is warm above",
+                    temperature(bounds.warm_k),
+                    how("least"),
+                    source,
+                ),
             ]
         }
     }

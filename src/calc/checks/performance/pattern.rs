@@ -66,7 +66,10 @@ impl Pattern {
 
     /// Whether it is what drives the high side up.
     pub const fn heats_the_condenser(self) -> bool {
-        matches!(self, Self::ChargeHigh | Self::AirInside | Self::CondenserAirflow | Self::HeatLoad)
+        matches!(
+            self,
+            Self::ChargeHigh | Self::AirInside | Self::CondenserAirflow | Self::HeatLoad
+        )
     }
 }
 
@@ -88,7 +91,12 @@ pub struct Row {
 }
 
 const fn row(pattern: Pattern, points: i32, there: fn(&Signs) -> bool, from: &'static str) -> Row {
-    Row { pattern, points, there, from }
+    Row {
+        pattern,
+        points,
+        there,
+        from,
+    }
 }
 
 fn low_is(s: &Signs, side: LowSide) -> bool {
@@ -131,100 +139,291 @@ fn running_low(s: &Signs) -> bool {
     matches!(s.low, Some(LowSide::Low | LowSide::Within))
 }
 
-use Pattern::{AirInside as Air, Blockage, ChargeHigh, ChargeLow, CompressorWeak, CondenserAirflow, HeatLoad, ValveClosed, ValveOpen};
+use Pattern::{
+    AirInside as Air, Blockage, ChargeHigh, ChargeLow, CompressorWeak, CondenserAirflow, HeatLoad,
+    ValveClosed, ValveOpen,
+};
 
 /// Every sign. Makers' tables: the diagnosis tables of makers' manuals (both low, both high, low with high, high with low, vacuum, both equal). Texts: refrigeration
 /// texts on superheat and subcooling. Practice: what has no source.
 pub const ROWS: &[Row] = &[
-    row(ChargeLow, 5, |s| low_is(s, LowSide::Low) && high_in(s, HighSide::Empty, HighSide::Low), "both sides low: makers’ tables"),
     row(
         ChargeLow,
         5,
-        |s| low_is(s, LowSide::Low) && high_in(s, HighSide::Within, HighSide::Within) && s.subcooling == Some(Low),
+        |s| low_is(s, LowSide::Low) && high_in(s, HighSide::Empty, HighSide::Low),
+        "both sides low: makers’ tables",
+    ),
+    row(
+        ChargeLow,
+        5,
+        |s| {
+            low_is(s, LowSide::Low)
+                && high_in(s, HighSide::Within, HighSide::Within)
+                && s.subcooling == Some(Low)
+        },
         "low side low, little subcooling: texts",
     ),
-    row(ChargeLow, 5, |s| starved(s) && s.subcooling == Some(Low) && not_high_side_up(s), "much superheat, little subcooling: texts"),
-    row(ChargeLow, 5, |s| low_is(s, LowSide::Within) && high_in(s, HighSide::Empty, HighSide::Low) && starved(s), "high side low, much superheat: texts"),
-    row(ChargeLow, 7, |s| s.high == Some(HighSide::Empty) && !low_is(s, LowSide::High), "less than saturation: no liquid left: practice"),
-    row(ChargeLow, 2, |s| matches!(s.charge, ByWeight::Short(_)), "short by weight: the scale"),
-    row(ChargeLow, -4, |s| s.subcooling == Some(High), "much subcooling: liquid enough: texts"),
-    row(ChargeLow, -5, |s| flooded(s) && s.high != Some(HighSide::Empty), "little superheat: the evaporator is full: texts"),
-    row(ChargeLow, -4, |s| s.valve() && s.superheat == Some(Within), "the valve has enough to keep its superheat: texts"),
+    row(
+        ChargeLow,
+        5,
+        |s| starved(s) && s.subcooling == Some(Low) && not_high_side_up(s),
+        "much superheat, little subcooling: texts",
+    ),
+    row(
+        ChargeLow,
+        5,
+        |s| low_is(s, LowSide::Within) && high_in(s, HighSide::Empty, HighSide::Low) && starved(s),
+        "high side low, much superheat: texts",
+    ),
+    row(
+        ChargeLow,
+        7,
+        |s| s.high == Some(HighSide::Empty) && !low_is(s, LowSide::High),
+        "less than saturation: no liquid left: practice",
+    ),
+    row(
+        ChargeLow,
+        2,
+        |s| matches!(s.charge, ByWeight::Short(_)),
+        "short by weight: the scale",
+    ),
+    row(
+        ChargeLow,
+        -4,
+        |s| s.subcooling == Some(High),
+        "much subcooling: liquid enough: texts",
+    ),
+    row(
+        ChargeLow,
+        -5,
+        |s| flooded(s) && s.high != Some(HighSide::Empty),
+        "little superheat: the evaporator is full: texts",
+    ),
+    row(
+        ChargeLow,
+        -4,
+        |s| s.valve() && s.superheat == Some(Within),
+        "the valve has enough to keep its superheat: texts",
+    ),
     row(ChargeLow, -20, right, "right by weight: the scale"),
     row(ChargeHigh, 4, hot, "both sides high: makers’ tables"),
-    row(ChargeHigh, 2, |s| hot(s) && s.subcooling == Some(High), "much subcooling: texts"),
-    row(ChargeHigh, -1, |s| hot(s) && s.subcooling == Some(Within), "usual subcooling: texts"),
-    row(ChargeHigh, -8, |s| s.subcooling == Some(Low), "little subcooling: no liquid too much: texts"),
-    row(ChargeHigh, 3, |s| hot(s) && matches!(s.charge, ByWeight::Over(_)), "over by weight: the scale"),
+    row(
+        ChargeHigh,
+        2,
+        |s| hot(s) && s.subcooling == Some(High),
+        "much subcooling: texts",
+    ),
+    row(
+        ChargeHigh,
+        -1,
+        |s| hot(s) && s.subcooling == Some(Within),
+        "usual subcooling: texts",
+    ),
+    row(
+        ChargeHigh,
+        -8,
+        |s| s.subcooling == Some(Low),
+        "little subcooling: no liquid too much: texts",
+    ),
+    row(
+        ChargeHigh,
+        3,
+        |s| hot(s) && matches!(s.charge, ByWeight::Over(_)),
+        "over by weight: the scale",
+    ),
     row(
         ChargeHigh,
         5,
-        |s| s.valve() && flooded(s) && s.subcooling == Some(High) && !hot(s) && high_in(s, HighSide::Within, HighSide::High),
+        |s| {
+            s.valve()
+                && flooded(s)
+                && s.subcooling == Some(High)
+                && !hot(s)
+                && high_in(s, HighSide::Within, HighSide::High)
+        },
         "little superheat, much subcooling: texts",
     ),
-    row(ChargeHigh, -20, |s| right(s) || matches!(s.charge, ByWeight::Short(_)), "not over by weight: the scale"),
+    row(
+        ChargeHigh,
+        -20,
+        |s| right(s) || matches!(s.charge, ByWeight::Short(_)),
+        "not over by weight: the scale",
+    ),
     row(Air, 4, hot, "both sides high: makers’ tables"),
-    row(Air, 1, |s| hot(s) && s.subcooling == Some(High), "much subcooling by the pressure, part of which is air’s: texts"),
-    row(Air, -2, |s| hot(s) && s.subcooling == Some(Low), "little subcooling: texts"),
-    row(Air, 4, |s| hot(s) && s.air == AirInside::There, "air identified, or no evacuation: the record"),
-    row(Air, -20, |s| s.air == AirInside::None, "no air by identifier or vacuum: the record"),
-    row(CondenserAirflow, 5, hot, "both sides high; what is looked at first: makers’ tables"),
-    row(CondenserAirflow, -2, |s| hot(s) && s.subcooling == Some(High), "much subcooling: texts"),
-    row(CondenserAirflow, 3, |s| hot(s) && right(s) && s.air == AirInside::None, "neither charge nor air: what is left"),
-    row(Blockage, 6, |s| low_is(s, LowSide::Vacuum), "low side in vacuum: makers’ tables"),
-    row(Blockage, 5, |s| low_is(s, LowSide::Low) && high_in(s, HighSide::Raised, HighSide::High), "low side low, high side high: makers’ tables"),
+    row(
+        Air,
+        1,
+        |s| hot(s) && s.subcooling == Some(High),
+        "much subcooling by the pressure, part of which is air’s: texts",
+    ),
+    row(
+        Air,
+        -2,
+        |s| hot(s) && s.subcooling == Some(Low),
+        "little subcooling: texts",
+    ),
+    row(
+        Air,
+        4,
+        |s| hot(s) && s.air == AirInside::There,
+        "air identified, or no evacuation: the record",
+    ),
+    row(
+        Air,
+        -20,
+        |s| s.air == AirInside::None,
+        "no air by identifier or vacuum: the record",
+    ),
+    row(
+        CondenserAirflow,
+        5,
+        hot,
+        "both sides high; what is looked at first: makers’ tables",
+    ),
+    row(
+        CondenserAirflow,
+        -2,
+        |s| hot(s) && s.subcooling == Some(High),
+        "much subcooling: texts",
+    ),
+    row(
+        CondenserAirflow,
+        3,
+        |s| hot(s) && right(s) && s.air == AirInside::None,
+        "neither charge nor air: what is left",
+    ),
+    row(
+        Blockage,
+        6,
+        |s| low_is(s, LowSide::Vacuum),
+        "low side in vacuum: makers’ tables",
+    ),
     row(
         Blockage,
         5,
-        |s| !s.valve() && running_low(s) && not_high_side_up(s) && starved(s) && s.subcooling == Some(High),
+        |s| low_is(s, LowSide::Low) && high_in(s, HighSide::Raised, HighSide::High),
+        "low side low, high side high: makers’ tables",
+    ),
+    row(
+        Blockage,
+        5,
+        |s| {
+            !s.valve()
+                && running_low(s)
+                && not_high_side_up(s)
+                && starved(s)
+                && s.subcooling == Some(High)
+        },
         "much superheat and subcooling: texts",
     ),
-    row(Blockage, 5, |s| !s.valve() && low_is(s, LowSide::Low) && not_high_side_up(s) && right(s) && !flooded(s), "low side low, the charge right: practice"),
+    row(
+        Blockage,
+        5,
+        |s| !s.valve() && low_is(s, LowSide::Low) && not_high_side_up(s) && right(s) && !flooded(s),
+        "low side low, the charge right: practice",
+    ),
     row(
         ValveClosed,
         6,
-        |s| s.valve() && running_low(s) && not_high_side_up(s) && starved(s) && s.subcooling == Some(High),
+        |s| {
+            s.valve()
+                && running_low(s)
+                && not_high_side_up(s)
+                && starved(s)
+                && s.subcooling == Some(High)
+        },
         "much superheat and subcooling: texts",
     ),
     row(
         ValveClosed,
         5,
-        |s| s.valve() && low_is(s, LowSide::Low) && high_in(s, HighSide::Within, HighSide::Within) && starved(s) && s.subcooling == Some(Within),
+        |s| {
+            s.valve()
+                && low_is(s, LowSide::Low)
+                && high_in(s, HighSide::Within, HighSide::Within)
+                && starved(s)
+                && s.subcooling == Some(Within)
+        },
         "low side low, much superheat, liquid before the valve: texts",
     ),
-    row(ValveClosed, 5, |s| s.valve() && low_is(s, LowSide::Low) && not_high_side_up(s) && right(s) && !flooded(s), "low side low, the charge right: practice"),
     row(
         ValveClosed,
         5,
-        |s| s.valve() && low_is(s, LowSide::Within) && not_high_side_up(s) && right(s) && starved(s) && s.subcooling != Some(Low),
+        |s| s.valve() && low_is(s, LowSide::Low) && not_high_side_up(s) && right(s) && !flooded(s),
+        "low side low, the charge right: practice",
+    ),
+    row(
+        ValveClosed,
+        5,
+        |s| {
+            s.valve()
+                && low_is(s, LowSide::Within)
+                && not_high_side_up(s)
+                && right(s)
+                && starved(s)
+                && s.subcooling != Some(Low)
+        },
         "much superheat, the charge right: texts",
     ),
     row(
         ValveOpen,
         5,
-        |s| s.valve() && low_is(s, LowSide::High) && high_in(s, HighSide::Within, HighSide::Within) && flooded(s),
+        |s| {
+            s.valve()
+                && low_is(s, LowSide::High)
+                && high_in(s, HighSide::Within, HighSide::Within)
+                && flooded(s)
+        },
         "low side high, little superheat: makers’ tables",
     ),
     row(
         ValveOpen,
         6,
-        |s| s.valve() && low_is(s, LowSide::High) && high_in(s, HighSide::Raised, HighSide::High) && flooded(s) && s.subcooling != Some(High),
+        |s| {
+            s.valve()
+                && low_is(s, LowSide::High)
+                && high_in(s, HighSide::Raised, HighSide::High)
+                && flooded(s)
+                && s.subcooling != Some(High)
+        },
         "both high, little superheat: makers’ tables",
     ),
     row(
         ValveOpen,
         5,
-        |s| s.valve() && !low_is(s, LowSide::High) && flooded(s) && s.subcooling == Some(Low) && high_in(s, HighSide::Within, HighSide::Raised),
+        |s| {
+            s.valve()
+                && !low_is(s, LowSide::High)
+                && flooded(s)
+                && s.subcooling == Some(Low)
+                && high_in(s, HighSide::Within, HighSide::Raised)
+        },
         "little superheat and subcooling: texts",
     ),
     row(
         ValveOpen,
         5,
-        |s| s.orifice() && low_is(s, LowSide::High) && high_in(s, HighSide::Within, HighSide::Within) && flooded(s) && s.subcooling == Some(Low),
+        |s| {
+            s.orifice()
+                && low_is(s, LowSide::High)
+                && high_in(s, HighSide::Within, HighSide::Within)
+                && flooded(s)
+                && s.subcooling == Some(Low)
+        },
         "low side high, little of both: an orifice missing or too large: practice",
     ),
-    row(CompressorWeak, 5, |s| low_is(s, LowSide::High) && high_in(s, HighSide::Empty, HighSide::Low), "low side high, high side low: makers’ tables"),
-    row(CompressorWeak, 3, |s| low_is(s, LowSide::High) && s.ratio.is_some_and(|r| r < 1.5), "both sides nearly equal: makers’ tables"),
+    row(
+        CompressorWeak,
+        5,
+        |s| low_is(s, LowSide::High) && high_in(s, HighSide::Empty, HighSide::Low),
+        "low side high, high side low: makers’ tables",
+    ),
+    row(
+        CompressorWeak,
+        3,
+        |s| low_is(s, LowSide::High) && s.ratio.is_some_and(|r| r < 1.5),
+        "both sides nearly equal: makers’ tables",
+    ),
     row(
         CompressorWeak,
         5,
@@ -268,21 +467,37 @@ pub const ROWS: &[Row] = &[
 
 /// The points of each pattern, in the order of [`Pattern::ALL`].
 pub fn points(signs: &Signs) -> [(Pattern, i32); 10] {
-    Pattern::ALL.map(|p| (p, ROWS.iter().filter(|r| r.pattern == p && (r.there)(signs)).map(|r| r.points).sum()))
+    Pattern::ALL.map(|p| {
+        (
+            p,
+            ROWS.iter()
+                .filter(|r| r.pattern == p && (r.there)(signs))
+                .map(|r| r.points)
+                .sum(),
+        )
+    })
 }
 
 /// The pattern that the signs decide; `None` where nothing fits.
 pub fn decide(signs: &Signs) -> Option<Pattern> {
-    let best = points(signs).into_iter().rev().max_by_key(|(_, points)| *points)?;
+    let best = points(signs)
+        .into_iter()
+        .rev()
+        .max_by_key(|(_, points)| *points)?;
     (best.1 >= DECIDES).then_some(best.0)
 }
 
 /// Whether the signs rule a pattern out.
 pub fn ruled_out(signs: &Signs, pattern: Pattern) -> bool {
-    points(signs).into_iter().any(|(p, points)| p == pattern && points <= RULES_OUT)
+    points(signs)
+        .into_iter()
+        .any(|(p, points)| p == pattern && points <= RULES_OUT)
 }
 
 /// The signs that decide it, with their sources.
 pub fn speak_for(signs: &Signs, pattern: Pattern) -> Vec<&'static str> {
-    ROWS.iter().filter(|r| r.pattern == pattern && r.points > 0 && (r.there)(signs)).map(|r| r.from).collect()
+    ROWS.iter()
+        .filter(|r| r.pattern == pattern && r.points > 0 && (r.there)(signs))
+        .map(|r| r.from)
+        .collect()
 }

@@ -27,7 +27,11 @@ impl Decided {
     /// "That points to too little refrigerant. It could also be …"
     pub fn says(&self, case: &Case<'_>) -> String {
         let also = self.also(case);
-        let also = if also.is_empty() { String::new() } else { format!(" It could also be {}.", listed(&also)) };
+        let also = if also.is_empty() {
+            String::new()
+        } else {
+            format!(" It could also be {}.", listed(&also))
+        };
         format!("That points to {}.{also}", self.name())
     }
 
@@ -38,10 +42,16 @@ impl Decided {
             Pattern::ChargeHigh => "too much refrigerant",
             Pattern::AirInside => "air in the circuit",
             Pattern::CondenserAirflow => "too little air through the condenser",
-            Pattern::Blockage if self.signs.low == Some(LowSide::Vacuum) => "a blockage before the evaporator",
-            Pattern::Blockage if self.signs.orifice() => "a blockage, most often at the orifice tube",
+            Pattern::Blockage if self.signs.low == Some(LowSide::Vacuum) => {
+                "a blockage before the evaporator"
+            }
+            Pattern::Blockage if self.signs.orifice() => {
+                "a blockage, most often at the orifice tube"
+            }
             Pattern::Blockage => "a blockage",
-            Pattern::ValveOpen if self.signs.orifice() => "an orifice tube that lets too much through",
+            Pattern::ValveOpen if self.signs.orifice() => {
+                "an orifice tube that lets too much through"
+            }
             Pattern::ValveOpen => "an expansion valve that opens too far",
             Pattern::ValveClosed => "an expansion valve that opens too little",
             Pattern::CompressorWeak => "a compressor that does not pump as it should",
@@ -53,8 +63,12 @@ impl Decided {
     /// What else it could be; what the record rules out is left away, three at most.
     pub fn also(&self, case: &Case<'_>) -> Vec<String> {
         let mut all: Vec<String> = match self.signs.charge {
-            ByWeight::Short(kg) if self.pattern != Pattern::ChargeLow => vec![format!("the {} that are missing by weight", mass(case, kg))],
-            ByWeight::Over(kg) if self.pattern != Pattern::ChargeHigh => vec![format!("the {} too much by weight", mass(case, kg))],
+            ByWeight::Short(kg) if self.pattern != Pattern::ChargeLow => {
+                vec![format!("the {} that are missing by weight", mass(case, kg))]
+            }
+            ByWeight::Over(kg) if self.pattern != Pattern::ChargeHigh => {
+                vec![format!("the {} too much by weight", mass(case, kg))]
+            }
             _ => Vec::new(),
         };
         let may = |other: &Option<Pattern>| match other {
@@ -62,7 +76,12 @@ impl Decided {
             Some(other) => !pattern::ruled_out(&self.signs, *other),
             None => true,
         };
-        all.extend(others(self.pattern).iter().filter(|(other, _)| may(other)).map(|(_, words)| (*words).to_owned()));
+        all.extend(
+            others(self.pattern)
+                .iter()
+                .filter(|(other, _)| may(other))
+                .map(|(_, words)| (*words).to_owned()),
+        );
         all.truncate(3);
         all
     }
@@ -103,7 +122,9 @@ fn measured(pattern: Pattern) -> &'static str {
         Pattern::CondenserAirflow => {
             "Check that the condenser fans run and that nothing covers the condenser; wash it with the engine off. Then measure again: with water sprayed on it the high side must fall."
         }
-        Pattern::HeatLoad => "Measure again in the shade, doors and windows closed, recirculation on, a fan before the condenser.",
+        Pattern::HeatLoad => {
+            "Measure again in the shade, doors and windows closed, recirculation on, a fan before the condenser."
+        }
         _ => {
             "Check that the blend door moves all the way to cold and that no hot coolant goes through the heater, look at the cabin filter, then measure again."
         }
@@ -147,22 +168,45 @@ fn compressor(case: &Case<'_>) -> Remedy {
 
 /// What makers' tables name beside each pattern, what is checked most easily first. The pattern that rules it out, where there is one.
 fn others(pattern: Pattern) -> &'static [(Option<Pattern>, &'static str)] {
-    use Pattern::{AirInside, Blockage, ChargeHigh, ChargeLow, CondenserAirflow, ValveClosed, ValveOpen};
-    const AIRFLOW: (Option<Pattern>, &str) = (Some(CondenserAirflow), "too little air through the condenser");
+    use Pattern::{
+        AirInside, Blockage, ChargeHigh, ChargeLow, CondenserAirflow, ValveClosed, ValveOpen,
+    };
+    const AIRFLOW: (Option<Pattern>, &str) = (
+        Some(CondenserAirflow),
+        "too little air through the condenser",
+    );
     const OVER: (Option<Pattern>, &str) = (Some(ChargeHigh), "too much refrigerant");
     const AIR: (Option<Pattern>, &str) = (Some(AirInside), "air in the circuit");
     const SHORT: (Option<Pattern>, &str) = (Some(ChargeLow), "too little refrigerant");
     match pattern {
-        Pattern::ChargeLow => &[(Some(ValveClosed), "an expansion valve that opens too little"), (Some(Blockage), "a restriction after the condenser")],
+        Pattern::ChargeLow => &[
+            (
+                Some(ValveClosed),
+                "an expansion valve that opens too little",
+            ),
+            (Some(Blockage), "a restriction after the condenser"),
+        ],
         Pattern::ChargeHigh => &[AIRFLOW, AIR],
         Pattern::AirInside => &[AIRFLOW, OVER],
         Pattern::CondenserAirflow => &[OVER, AIR],
-        Pattern::Blockage => &[(Some(ValveClosed), "an expansion valve that is stuck closed"), SHORT],
-        Pattern::ValveClosed => &[(Some(Blockage), "a blocked receiver-drier or liquid line"), SHORT],
+        Pattern::Blockage => &[
+            (Some(ValveClosed), "an expansion valve that is stuck closed"),
+            SHORT,
+        ],
+        Pattern::ValveClosed => &[
+            (Some(Blockage), "a blocked receiver-drier or liquid line"),
+            SHORT,
+        ],
         Pattern::ValveOpen => &[OVER, (None, "a probe that sits badly on the suction line")],
-        Pattern::CompressorWeak => &[(None, "a belt or clutch that slips"), (Some(ValveOpen), "an expansion valve that is stuck open")],
+        Pattern::CompressorWeak => &[
+            (None, "a belt or clutch that slips"),
+            (Some(ValveOpen), "an expansion valve that is stuck open"),
+        ],
         Pattern::HeatLoad => &[AIRFLOW, AIR],
-        Pattern::BlendDoor => &[(None, "hot coolant through the heater"), (None, "a vent thermometer in the wrong place")],
+        Pattern::BlendDoor => &[
+            (None, "hot coolant through the heater"),
+            (None, "a vent thermometer in the wrong place"),
+        ],
     }
 }
 
@@ -180,7 +224,11 @@ fn mass(case: &Case<'_>, kg: f64) -> String {
 
 /// What was read, against what is usual, in one sentence, in the unit of the gauges.
 pub fn read(case: &Case<'_>, p: &Performance) -> Option<String> {
-    let at = p.ambient.as_ref().map(|t| format!("At {} outside ", show::temperature(t.si(), case.units))).unwrap_or_default();
+    let at = p
+        .ambient
+        .as_ref()
+        .map(|t| format!("At {} outside ", show::temperature(t.si(), case.units)))
+        .unwrap_or_default();
     Some(capital(&format!("{at}{}", sides_read(case, p)?)))
 }
 
@@ -188,25 +236,49 @@ pub fn read(case: &Case<'_>, p: &Performance) -> Option<String> {
 pub fn sides_read(case: &Case<'_>, p: &Performance) -> Option<String> {
     let air = case.site.air(p.barometer.as_ref()).0.pressure;
     let usual = p.ambient.as_ref().and_then(|t| Usual::at(case, t.si()));
-    let usual = usual.filter(|_| case.record.system.refrigerant != crate::record::Refrigerant::R744);
+    let usual =
+        usual.filter(|_| case.record.system.refrigerant != crate::record::Refrigerant::R744);
     // Both sides in one system of units, where their gauges are of two: that of the high side.
     let voice_beside = |q: &Quantity<Pressure>| {
         let own = case.voice(q);
-        p.high_side.as_ref().map_or(own, |high| own.beside(case.voice(high)))
+        p.high_side
+            .as_ref()
+            .map_or(own, |high| own.beside(case.voice(high)))
     };
     let side = |name: &str, q: &Quantity<Pressure>, range: Option<[f64; 2]>| {
-        let (voice, fluid) = (voice_beside(q), crate::checks::circuit::fluid(case.record.system.refrigerant));
-        let shown = |k: f64| Some(voice.about(fluid?.saturation_pressure(Temperature::new(k))?.pa(), air.pa()));
-        let range = range.and_then(|[from, to]| Some(format!(" (usual {})", span(&shown(from)?, &shown(to)?)))).unwrap_or_default();
-        format!("the {name} side read {}{range}", voice.pressure(q.si().absolute(air).pa(), air.pa()))
+        let (voice, fluid) = (
+            voice_beside(q),
+            crate::checks::circuit::fluid(case.record.system.refrigerant),
+        );
+        let shown = |k: f64| {
+            Some(voice.about(
+                fluid?.saturation_pressure(Temperature::new(k))?.pa(),
+                air.pa(),
+            ))
+        };
+        let range = range
+            .and_then(|[from, to]| Some(format!(" (usual {})", span(&shown(from)?, &shown(to)?))))
+            .unwrap_or_default();
+        format!(
+            "the {name} side read {}{range}",
+            voice.pressure(q.si().absolute(air).pa(), air.pa())
+        )
     };
-    let sides =
-        [p.low_side.as_ref().map(|q| side("low", q, usual.map(|u| u.boils))), p.high_side.as_ref().map(|q| side("high", q, usual.map(|u| u.condenses)))];
+    let sides = [
+        p.low_side
+            .as_ref()
+            .map(|q| side("low", q, usual.map(|u| u.boils))),
+        p.high_side
+            .as_ref()
+            .map(|q| side("high", q, usual.map(|u| u.condenses))),
+    ];
     let sides: Vec<String> = sides.into_iter().flatten().collect();
     if sides.is_empty() {
         return None;
     }
-    let lines = lines_read(case, p).map(|l| format!("; {l}")).unwrap_or_default();
+    let lines = lines_read(case, p)
+        .map(|l| format!("; {l}"))
+        .unwrap_or_default();
     Some(format!("{}{lines}.", sides.join(", ")))
 }
 
@@ -221,8 +293,14 @@ fn span(from: &str, to: &str) -> String {
 /// "superheat 26 °F, subcooling 2 °F", as far as they are there.
 pub fn lines_read(case: &Case<'_>, p: &Performance) -> Option<String> {
     let f = figures::performance_of(case, p);
-    let difference = |k: f64| show::temperature_difference(TemperatureDifference::new(k), case.units);
-    let told = [f.superheat_k.map(|k| format!("superheat {}", difference(k))), f.subcooling_k.map(|k| format!("subcooling {}", difference(k)))];
+    let difference =
+        |k: f64| show::temperature_difference(TemperatureDifference::new(k), case.units);
+    let told = [
+        f.superheat_k
+            .map(|k| format!("superheat {}", difference(k))),
+        f.subcooling_k
+            .map(|k| format!("subcooling {}", difference(k))),
+    ];
     let told: Vec<String> = told.into_iter().flatten().collect();
     (!told.is_empty()).then(|| told.join(", "))
 }
@@ -230,11 +308,17 @@ pub fn lines_read(case: &Case<'_>, p: &Performance) -> Option<String> {
 /// With a capital.
 pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    letters
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }
 
 /// Whether liquid reaches the compressor: an expansion valve feeds, and the suction line is no warmer than boiling.
 pub fn liquid_at_compressor(case: &Case<'_>, p: &Performance) -> Option<f64> {
-    let k = figures::performance_of(case, p).superheat_k.filter(|k| *k >= super::signs::CANNOT_BE)?;
-    (case.record.system.metering == Some(Metering::ExpansionValve) && k < case.limits.superheat_least.k()).then_some(k)
+    let k = figures::performance_of(case, p)
+        .superheat_k
+        .filter(|k| *k >= super::signs::CANNOT_BE)?;
+    (case.record.system.metering == Some(Metering::ExpansionValve)
+        && k < case.limits.superheat_least.k())
+    .then_some(k)
 }

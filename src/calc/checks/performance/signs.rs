@@ -14,7 +14,13 @@ use crate::{
 
 /// The low side of R-134a by ambient, degF and psig. From: US Army TM 5-3805-291-23-1, table 1 (a guide only). To: the most in makers' tables of
 /// pressures (their last rows: 45 psig at 110 degF; 52 psig at 104 degF in 50 to 70 % humidity; 43 psig at 86 degF in 70 %).
-pub const LOW_SIDE_R134A: [(f64, f64, f64); 5] = [(70.0, 10.0, 28.0), (80.0, 10.0, 33.0), (90.0, 15.0, 40.0), (100.0, 15.0, 50.0), (110.0, 15.0, 56.0)];
+pub const LOW_SIDE_R134A: [(f64, f64, f64); 5] = [
+    (70.0, 10.0, 28.0),
+    (80.0, 10.0, 33.0),
+    (90.0, 15.0, 40.0),
+    (100.0, 15.0, 50.0),
+    (110.0, 15.0, 56.0),
+];
 /// How far outside of the guide boiling must lie to count: the last digit of a gauge, K.
 const EDGE: f64 = 0.3;
 /// Condensing so far below the ambient air that no liquid is left: it would stand at saturation, K. Practice.
@@ -118,10 +124,16 @@ impl Usual {
         let share = (f - pair[0].0) / (pair[1].0 - pair[0].0);
         let boils = |from: f64, to: f64| {
             let pa = 101_325.0 + (from + share * (to - from)) * 6894.757;
-            Fluid::R134a.saturation_temperature(AbsolutePressure::new(pa)).map(Temperature::k)
+            Fluid::R134a
+                .saturation_temperature(AbsolutePressure::new(pa))
+                .map(Temperature::k)
         };
-        let condenses = [case.limits.condensing_least, case.limits.condensing_note].map(|above| ambient.k() + above.k());
-        Some(Self { boils: [boils(pair[0].1, pair[1].1)?, boils(pair[0].2, pair[1].2)?], condenses })
+        let condenses = [case.limits.condensing_least, case.limits.condensing_note]
+            .map(|above| ambient.k() + above.k());
+        Some(Self {
+            boils: [boils(pair[0].1, pair[1].1)?, boils(pair[0].2, pair[1].2)?],
+            condenses,
+        })
     }
 }
 
@@ -158,18 +170,30 @@ impl Signs {
         let f = figures::performance_of(case, p);
         let air = case.site.air(p.barometer.as_ref()).0.pressure;
         let usual = p.ambient.as_ref().and_then(|t| Usual::at(case, t.si()));
-        let in_vacuum = p.low_side.as_ref().is_some_and(|q| q.si().absolute(air).pa() <= air.pa());
+        let in_vacuum = p
+            .low_side
+            .as_ref()
+            .is_some_and(|q| q.si().absolute(air).pa() <= air.pa());
         // Near its critical point and above R-744 does not condense at a temperature that tells anything.
         let judged = case.record.system.refrigerant != Refrigerant::R744;
-        let low = usual.zip(f.evaporating_k).filter(|_| judged).map(|(u, k)| match Level::of(k, u.boils[0] - EDGE, u.boils[1] + EDGE) {
-            Level::Low => LowSide::Low,
-            Level::Within => LowSide::Within,
-            Level::High => LowSide::High,
+        let low = usual.zip(f.evaporating_k).filter(|_| judged).map(|(u, k)| {
+            match Level::of(k, u.boils[0] - EDGE, u.boils[1] + EDGE) {
+                Level::Low => LowSide::Low,
+                Level::Within => LowSide::Within,
+                Level::High => LowSide::High,
+            }
         });
-        let high = usual.zip(f.condensing_above_ambient_k).filter(|_| judged).map(|(_, k)| high(case, k));
+        let high = usual
+            .zip(f.condensing_above_ambient_k)
+            .filter(|_| judged)
+            .map(|(_, k)| high(case, k));
         let [superheat, subcooling] = lines(case, &f);
         Self {
-            low: if in_vacuum { Some(LowSide::Vacuum) } else { low },
+            low: if in_vacuum {
+                Some(LowSide::Vacuum)
+            } else {
+                low
+            },
             high,
             superheat: superheat.filter(|_| !in_vacuum),
             subcooling: subcooling.filter(|_| judged),
@@ -178,7 +202,10 @@ impl Signs {
             air: air_inside(case),
             metering: case.record.system.metering,
             heavy: heavy(case, p),
-            coil_cold: f.evaporating_k.zip(p.vent.as_ref()).is_some_and(|(k, vent)| coil_cold(k, vent.si().k())),
+            coil_cold: f
+                .evaporating_k
+                .zip(p.vent.as_ref())
+                .is_some_and(|(k, vent)| coil_cold(k, vent.si().k())),
             ratio: f.pressure_ratio,
         }
     }
@@ -207,9 +234,23 @@ fn high(case: &Case<'_>, above: f64) -> HighSide {
 /// Superheat and subcooling; one that cannot be is not there.
 pub fn lines(case: &Case<'_>, f: &PerformanceFigures) -> [Option<Level>; 2] {
     let limits = case.limits;
-    let most = if case.record.system.metering == Some(Metering::OrificeTube) { limits.superheat_most_orifice } else { limits.superheat_most };
-    let level = |k: Option<f64>, least: f64, most: f64| k.filter(|k| *k >= CANNOT_BE).map(|k| Level::of(k, least, most));
-    [level(f.superheat_k, limits.superheat_least.k(), most.k()), level(f.subcooling_k, limits.subcooling_least.k(), limits.subcooling_most.k())]
+    let most = if case.record.system.metering == Some(Metering::OrificeTube) {
+        limits.superheat_most_orifice
+    } else {
+        limits.superheat_most
+    };
+    let level = |k: Option<f64>, least: f64, most: f64| {
+        k.filter(|k| *k >= CANNOT_BE)
+            .map(|k| Level::of(k, least, most))
+    };
+    [
+        level(f.superheat_k, limits.superheat_least.k(), most.k()),
+        level(
+            f.subcooling_k,
+            limits.subcooling_least.k(),
+            limits.subcooling_most.k(),
+        ),
+    ]
 }
 
 /// The evaporator boils colder than 8 degC, and the air comes more than 12 K warmer than that. Practice.
@@ -220,29 +261,56 @@ fn coil_cold(evaporating_k: f64, vent_k: f64) -> bool {
 /// More heat than makers' tables have: hotter than their last row of pressures (110 degF), or more heat in the air than in the vent table's last row; the cabin's own air
 /// does not come from outside, so that counts only where fresh air is let in or the doors stand open.
 fn heavy(case: &Case<'_>, p: &Performance) -> bool {
-    let Some(ambient) = p.ambient.as_ref().map(|t| t.si()) else { return false };
+    let Some(ambient) = p.ambient.as_ref().map(|t| t.si()) else {
+        return false;
+    };
     let air = case.site.air(p.barometer.as_ref()).0.pressure;
-    let heat = |t: Temperature, humidity: f64| MoistAir::new(t, Fraction::new(humidity), air).map(MoistAir::enthalpy);
-    let most = case.limits.vent_table.iter().filter_map(|row| heat(row.ambient.si(), row.humidity_to.si().one())).fold(0.0, f64::max);
+    let heat = |t: Temperature, humidity: f64| {
+        MoistAir::new(t, Fraction::new(humidity), air).map(MoistAir::enthalpy)
+    };
+    let most = case
+        .limits
+        .vent_table
+        .iter()
+        .filter_map(|row| heat(row.ambient.si(), row.humidity_to.si().one()))
+        .fold(0.0, f64::max);
     let from_outside = p.recirculation == Some(false) || p.doors_open == Some(true);
     // Warm outside air through open doors and the fresh-air flap is more than any table was measured with.
-    let open = p.recirculation == Some(false) && p.doors_open == Some(true) && ambient.k() >= case.limits.vent_drop_ambient.k();
-    let more = p.humidity.as_ref().and_then(|h| heat(ambient, h.si().one())).is_some_and(|h| h > most);
+    let open = p.recirculation == Some(false)
+        && p.doors_open == Some(true)
+        && ambient.k() >= case.limits.vent_drop_ambient.k();
+    let more = p
+        .humidity
+        .as_ref()
+        .and_then(|h| heat(ambient, h.si().one()))
+        .is_some_and(|h| h > most);
     let (last, ..) = LOW_SIDE_R134A[LOW_SIDE_R134A.len() - 1];
     ambient.k() * 1.8 - 459.67 > last || (more && from_outside) || open
 }
 
 /// When this reading was taken.
 fn stamp(case: &Case<'_>, p: &Performance) -> Option<Stamp> {
-    live(&case.record.performance, "performance").find(|(_, _, x)| std::ptr::eq(*x, p)).and_then(|(i, _, p)| Some(Stamp::new(p.at?, Rank::Performance, i)))
+    live(&case.record.performance, "performance")
+        .find(|(_, _, x)| std::ptr::eq(*x, p))
+        .and_then(|(i, _, p)| Some(Stamp::new(p.at?, Rank::Performance, i)))
 }
 
 /// The charge at the time of a reading: known only where it was weighed into an evacuated circuit, the hose with it.
 fn by_weight(case: &Case<'_>, at: Option<Stamp>) -> ByWeight {
-    let after = case.last_charge().and_then(|c| c.at).zip(at).is_some_and(|(charged, at)| at > charged);
+    let after = case
+        .last_charge()
+        .and_then(|c| c.at)
+        .zip(at)
+        .is_some_and(|(charged, at)| at > charged);
     let known = at.is_some() && State::at(case, at).inside == Inside::Charged { known: true };
-    let other = case.net_charges().iter().any(|c| c.entry.refrigerant.is_some_and(|r| r != case.record.system.refrigerant));
-    let (Some(net), Some(target)) = (case.net_kg(), case.target) else { return ByWeight::Unknown };
+    let other = case.net_charges().iter().any(|c| {
+        c.entry
+            .refrigerant
+            .is_some_and(|r| r != case.record.system.refrigerant)
+    });
+    let (Some(net), Some(target)) = (case.net_kg(), case.target) else {
+        return ByWeight::Unknown;
+    };
     let off = net - target.kg;
     match case.charge_is() {
         _ if !after || !known || other => ByWeight::Unknown,
@@ -255,8 +323,16 @@ fn by_weight(case: &Case<'_>, at: Option<Stamp>) -> ByWeight {
 
 /// Air inside: by an identifier after the charging, by the vacuum before it, or by there having been none.
 fn air_inside(case: &Case<'_>) -> AirInside {
-    let (charged, limits) = (case.last_charge().and_then(|c| c.at).map(|at| at.ms), case.limits);
-    let evacuated = case.evacuations.iter().filter_map(|e| e.start).map(|at| at.ms).max();
+    let (charged, limits) = (
+        case.last_charge().and_then(|c| c.at).map(|at| at.ms),
+        case.limits,
+    );
+    let evacuated = case
+        .evacuations
+        .iter()
+        .filter_map(|e| e.start)
+        .map(|at| at.ms)
+        .max();
     let since = |at: Option<i64>| match (at, charged.max(evacuated)) {
         (_, None) => true,
         (None, Some(_)) => false,
@@ -264,15 +340,23 @@ fn air_inside(case: &Case<'_>) -> AirInside {
     };
     let identified: Vec<bool> = live(&case.record.identification, "identification")
         .filter(|(_, _, x)| since(x.at.map(|at| at.millis())))
-        .filter_map(|(_, _, x)| x.air.as_ref().map(|a| a.si().one() > limits.air_in_refrigerant.one()))
+        .filter_map(|(_, _, x)| {
+            x.air
+                .as_ref()
+                .map(|a| a.si().one() > limits.air_in_refrigerant.one())
+        })
         .collect();
     let stands_high = live(&case.record.standing, "standing")
         .filter(|(_, _, s)| s.cold_soak == Some(true) && since(s.at.map(|at| at.millis())))
         .filter_map(|(_, _, s)| figures::standing_of(case, s))
         .any(|f| f.excess_pa > f.allowed_pa);
-    let no_vacuum =
-        charged.is_some() && case.was_opened() && case.after_opening(case.last_charge().and_then(|c| c.at)) && case.current_evacuations().is_empty();
-    let little = figures::charge(case).air_left_ppm.is_some_and(|ppm| ppm <= limits.air_left.one() * 1e6);
+    let no_vacuum = charged.is_some()
+        && case.was_opened()
+        && case.after_opening(case.last_charge().and_then(|c| c.at))
+        && case.current_evacuations().is_empty();
+    let little = figures::charge(case)
+        .air_left_ppm
+        .is_some_and(|ppm| ppm <= limits.air_left.one() * 1e6);
     match identified.last() {
         Some(true) => AirInside::There,
         Some(false) => AirInside::None,

@@ -39,8 +39,18 @@ fn before_hold(case: &Case<'_>) -> Vec<Found> {
     if case.hold_missing() || !asked {
         return Vec::new();
     }
-    let Some(charge) = case.charges.iter().find(|c| c.at.is_some() && case.after_opening(c.at)) else { return Vec::new() };
-    let passed_before = |at: Stamp| case.current_holds().iter().any(|h| h.passed() && h.last.is_some_and(|l| l < at));
+    let Some(charge) = case
+        .charges
+        .iter()
+        .find(|c| c.at.is_some() && case.after_opening(c.at))
+    else {
+        return Vec::new();
+    };
+    let passed_before = |at: Stamp| {
+        case.current_holds()
+            .iter()
+            .any(|h| h.passed() && h.last.is_some_and(|l| l < at))
+    };
     if charge.at.is_some_and(passed_before) {
         return Vec::new();
     }
@@ -49,7 +59,10 @@ fn before_hold(case: &Case<'_>) -> Vec<Found> {
             "charging",
             Weight::Concession,
             "Charging began before any hold was passed.",
-            Remedy::new(WorkStep::Check, "Check every joint with an electronic detector; next time hold before charging."),
+            Remedy::new(
+                WorkStep::Check,
+                "Check every joint with an electronic detector; next time hold before charging.",
+            ),
         )
         .resting_on([charge.id.clone()]),
     ]
@@ -95,8 +108,13 @@ fn wrong(case: &Case<'_>) -> Vec<Found> {
 /// Nothing is inside, although something is due: recovered, opened, evacuated or under nitrogen, and not charged since.
 pub(super) fn nothing_charged(case: &Case<'_>) -> bool {
     let recovered: f64 = case.recoveries.iter().filter_map(|r| r.kg).sum();
-    let on_record = || case.charges.iter().any(|c| c.at.is_some() && case.after_opening(c.at));
-    (recovered > 0.0 || case.was_opened()) && !(matches!(case.state().inside, Inside::Charged { .. }) && on_record())
+    let on_record = || {
+        case.charges
+            .iter()
+            .any(|c| c.at.is_some() && case.after_opening(c.at))
+    };
+    (recovered > 0.0 || case.was_opened())
+        && !(matches!(case.state().inside, Inside::Charged { .. }) && on_record())
 }
 
 /// The row of `charge-missing`.
@@ -117,17 +135,31 @@ pub const CHARGE_MISSING: Rule = Rule {
 
 fn missing(case: &Case<'_>) -> Vec<Found> {
     // Nobody charges a circuit that is not known to be tight: that is what is told then.
-    if !nothing_charged(case) || case.hold_missing() || !holds::failed(case).is_empty() || leaks::still_there(case) {
+    if !nothing_charged(case)
+        || case.hold_missing()
+        || !holds::failed(case).is_empty()
+        || leaks::still_there(case)
+    {
         return Vec::new();
     }
-    let evidence: Vec<String> = case.last_opening().map(|o| o.about.clone()).into_iter().collect();
+    let evidence: Vec<String> = case
+        .last_opening()
+        .map(|o| o.about.clone())
+        .into_iter()
+        .collect();
     // It ran under pressure: something was put in that nobody entered.
     let (says, remedy) = match case.state().inside {
         Inside::Charged { .. } => (
             "The system ran under pressure, and no charge is on record since it was opened or emptied.",
-            Remedy::new(WorkStep::Record, "Enter the charge by its weights; if it was not weighed, recover and charge again by weight."),
+            Remedy::new(
+                WorkStep::Record,
+                "Enter the charge by its weights; if it was not weighed, recover and charge again by weight.",
+            ),
         ),
-        _ => ("Not charged since the system was opened or emptied.", Remedy::new(WorkStep::Charge, "Charge by weight.")),
+        _ => (
+            "Not charged since the system was opened or emptied.",
+            Remedy::new(WorkStep::Charge, "Charge by weight."),
+        ),
     };
     vec![Found::new("charging", Weight::Blocks, says, remedy).resting_on(evidence)]
 }
@@ -190,7 +222,10 @@ fn unspecified(case: &Case<'_>) -> Vec<Found> {
             "charging",
             Weight::Concession,
             "The circuit was charged, and no charge is on record that it should have.",
-            Remedy::new(WorkStep::Record, "Enter the charge from the label under the bonnet."),
+            Remedy::new(
+                WorkStep::Record,
+                "Enter the charge from the label under the bonnet.",
+            ),
         )
         .resting_on(case.charges.iter().map(|c| c.id.clone())),
     ]
@@ -249,7 +284,9 @@ pub const AIR_LEFT: Rule = Rule {
 
 fn air_left(case: &Case<'_>) -> Vec<Found> {
     let figures = figures::charge(case);
-    let (Some(ppm), Some(kg)) = (figures.air_left_ppm, figures.air_left_kg) else { return Vec::new() };
+    let (Some(ppm), Some(kg)) = (figures.air_left_ppm, figures.air_left_kg) else {
+        return Vec::new();
+    };
     let limit = case.limits.air_left.one() * 1e6;
     if case.charges.is_empty() || ppm <= limit {
         return Vec::new();

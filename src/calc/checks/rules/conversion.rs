@@ -26,16 +26,28 @@ pub const CONVERSION_INCOMPLETE: Rule = Rule {
 };
 
 fn incomplete(case: &Case<'_>) -> Vec<Found> {
-    if case.record.system.converted_from != Some(Refrigerant::R12) || case.record.system.refrigerant == Refrigerant::R12 {
+    if case.record.system.converted_from != Some(Refrigerant::R12)
+        || case.record.system.refrigerant == Refrigerant::R12
+    {
         return Vec::new();
     }
     let missing = missing(case);
     if missing.is_empty() {
         return Vec::new();
     }
-    let says = format!("Converted from R-12 to {}, and not on record: {}.", case.record.system.refrigerant, missing.join(", "));
-    let remedy = Remedy::new(WorkStep::Record, format!("Do what is missing and enter it: {}.", missing.join(", ")));
-    vec![Found::new("conversion", Weight::Concession, says, remedy).word("missing", &missing.join(", "))]
+    let says = format!(
+        "Converted from R-12 to {}, and not on record: {}.",
+        case.record.system.refrigerant,
+        missing.join(", ")
+    );
+    let remedy = Remedy::new(
+        WorkStep::Record,
+        format!("Do what is missing and enter it: {}.", missing.join(", ")),
+    );
+    vec![
+        Found::new("conversion", Weight::Concession, says, remedy)
+            .word("missing", &missing.join(", ")),
+    ]
 }
 
 /// What is not on record, in words.
@@ -47,8 +59,14 @@ fn missing(case: &Case<'_>) -> Vec<&'static str> {
         (said(done.label, false), "the new label"),
         (said(done.fittings, false), "the service-port fittings"),
         (said(done.oil, suitable_oil(case)), "oil that suits it"),
-        (said(done.desiccant, new_desiccant(case)), "a desiccant that suits it"),
-        (said(done.cut_out, false), "the high-pressure cut-out switch"),
+        (
+            said(done.desiccant, new_desiccant(case)),
+            "a desiccant that suits it",
+        ),
+        (
+            said(done.cut_out, false),
+            "the high-pressure cut-out switch",
+        ),
     ]
     .into_iter()
     .filter_map(|(there, what)| (!there).then_some(what))
@@ -57,14 +75,20 @@ fn missing(case: &Case<'_>) -> Vec<&'static str> {
 
 /// Oil of another family than mineral oil went in.
 fn suitable_oil(case: &Case<'_>) -> bool {
-    live(&case.record.oil_added, "oil_added")
-        .any(|(_, _, o)| o.oil_type.as_deref().is_some_and(|t| ["PAG", "POE"].iter().any(|f| t.to_uppercase().contains(f))))
+    live(&case.record.oil_added, "oil_added").any(|(_, _, o)| {
+        o.oil_type
+            .as_deref()
+            .is_some_and(|t| ["PAG", "POE"].iter().any(|f| t.to_uppercase().contains(f)))
+    })
 }
 
 /// A new receiver-drier or accumulator, or new desiccant in one, was fitted.
 fn new_desiccant(case: &Case<'_>) -> bool {
     live(&case.record.parts, "parts").any(|(_, _, p)| {
-        let holds_it = matches!(p.role, Some(Role::ReceiverDrier | Role::Accumulator)) || p.contains_desiccant == Some(true);
-        p.fitted_at.is_some() && holds_it && (p.source == Some(Source::New) || p.desiccant_renewed == Some(true))
+        let holds_it = matches!(p.role, Some(Role::ReceiverDrier | Role::Accumulator))
+            || p.contains_desiccant == Some(true);
+        p.fitted_at.is_some()
+            && holds_it
+            && (p.source == Some(Source::New) || p.desiccant_renewed == Some(true))
     })
 }

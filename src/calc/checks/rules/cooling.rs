@@ -37,8 +37,15 @@ pub const VENT_WARM: Rule = Rule {
 };
 
 fn vent_warm(case: &Case<'_>) -> Vec<Found> {
-    let Some((id, p)) = performance::counted(case) else { return Vec::new() };
-    let (Some(vent), Some(ambient)) = (p.vent.as_ref().map(|t| t.si().k()), p.ambient.as_ref().map(|t| t.si().k())) else { return Vec::new() };
+    let Some((id, p)) = performance::counted(case) else {
+        return Vec::new();
+    };
+    let (Some(vent), Some(ambient)) = (
+        p.vent.as_ref().map(|t| t.si().k()),
+        p.ambient.as_ref().map(|t| t.si().k()),
+    ) else {
+        return Vec::new();
+    };
     if vent::judged(case, p) != Cooling::Warm {
         return Vec::new();
     }
@@ -50,7 +57,12 @@ fn vent_warm(case: &Case<'_>) -> Vec<Found> {
             format!("; makers’ tables do not reach this weather, but carried over by the heat in the air no more than {} is to be expected", show_t(b.warm_k))
         }
     });
-    let says = format!("The air at the vent was {} at {} outside{}.", show_t(vent), show_t(ambient), right.unwrap_or_default());
+    let says = format!(
+        "The air at the vent was {} at {} outside{}.",
+        show_t(vent),
+        show_t(ambient),
+        right.unwrap_or_default()
+    );
     let decided = Decided::of(case, p);
     let remedy = decided.as_ref().map_or_else(
         || {
@@ -59,16 +71,36 @@ fn vent_warm(case: &Case<'_>) -> Vec<Found> {
         },
         |d| d.remedy(case),
     );
-    let weight = if vent::hardly_cooled(case, p) { Weight::Blocks } else { Weight::Concession };
-    let found = Found::new(id.clone(), weight, with_pattern(case, p, says, decided.as_ref()), remedy).resting_on([id]).value("vent_k", vent);
-    let found = found.value("ambient_k", ambient).maybe("allowed_k", bounds.map(|b| b.warm_k));
+    let weight = if vent::hardly_cooled(case, p) {
+        Weight::Blocks
+    } else {
+        Weight::Concession
+    };
+    let found = Found::new(
+        id.clone(),
+        weight,
+        with_pattern(case, p, says, decided.as_ref()),
+        remedy,
+    )
+    .resting_on([id])
+    .value("vent_k", vent);
+    let found = found
+        .value("ambient_k", ambient)
+        .maybe("allowed_k", bounds.map(|b| b.warm_k));
     vec![patterned(found, decided.as_ref())]
 }
 
 /// A sentence on the weather, and what the pressures say to it.
-fn with_pattern(case: &Case<'_>, p: &Performance, says: String, decided: Option<&Decided>) -> String {
+fn with_pattern(
+    case: &Case<'_>,
+    p: &Performance,
+    says: String,
+    decided: Option<&Decided>,
+) -> String {
     let Some(decided) = decided else { return says };
-    let sides = said::sides_read(case, p).map(|s| format!(" {}", said::capital(&s))).unwrap_or_default();
+    let sides = said::sides_read(case, p)
+        .map(|s| format!(" {}", said::capital(&s)))
+        .unwrap_or_default();
     format!("{says}{sides} {}", decided.says(case))
 }
 
@@ -96,15 +128,30 @@ pub const COOLING_FAULT: Rule = Rule {
 };
 
 fn cooling_fault(case: &Case<'_>) -> Vec<Found> {
-    let Some((id, p)) = performance::counted(case) else { return Vec::new() };
-    let Some(decided) = Decided::of(case, p).filter(|_| vent::judged(case, p) != Cooling::Warm) else { return Vec::new() };
+    let Some((id, p)) = performance::counted(case) else {
+        return Vec::new();
+    };
+    let Some(decided) = Decided::of(case, p).filter(|_| vent::judged(case, p) != Cooling::Warm)
+    else {
+        return Vec::new();
+    };
     // The scale says so already.
-    let weighed = matches!((decided.pattern, decided.signs.charge), (Pattern::ChargeLow, ByWeight::Short(_)) | (Pattern::ChargeHigh, ByWeight::Over(_)));
+    let weighed = matches!(
+        (decided.pattern, decided.signs.charge),
+        (Pattern::ChargeLow, ByWeight::Short(_)) | (Pattern::ChargeHigh, ByWeight::Over(_))
+    );
     if weighed {
         return Vec::new();
     }
-    let says = format!("{} {}", said::read(case, p).unwrap_or_default(), decided.says(case));
-    vec![patterned(Found::new(id.clone(), Weight::Concession, says, decided.remedy(case)).resting_on([id]), Some(&decided))]
+    let says = format!(
+        "{} {}",
+        said::read(case, p).unwrap_or_default(),
+        decided.says(case)
+    );
+    vec![patterned(
+        Found::new(id.clone(), Weight::Concession, says, decided.remedy(case)).resting_on([id]),
+        Some(&decided),
+    )]
 }
 
 /// The row of `liquid-at-compressor`.
@@ -124,9 +171,14 @@ pub const LIQUID_AT_COMPRESSOR: Rule = Rule {
 };
 
 fn liquid(case: &Case<'_>) -> Vec<Found> {
-    let Some((id, p)) = performance::counted(case) else { return Vec::new() };
-    let Some(k) = said::liquid_at_compressor(case, p) else { return Vec::new() };
-    let decided = Decided::of(case, p).filter(|d| matches!(d.pattern, Pattern::ValveOpen | Pattern::ChargeHigh));
+    let Some((id, p)) = performance::counted(case) else {
+        return Vec::new();
+    };
+    let Some(k) = said::liquid_at_compressor(case, p) else {
+        return Vec::new();
+    };
+    let decided = Decided::of(case, p)
+        .filter(|d| matches!(d.pattern, Pattern::ValveOpen | Pattern::ChargeHigh));
     let remedy = decided.as_ref().map_or_else(
         || {
             Remedy::new(
@@ -136,9 +188,17 @@ fn liquid(case: &Case<'_>) -> Vec<Found> {
         },
         |d| d.remedy(case),
     );
-    let superheat = show::temperature_difference(TemperatureDifference::new(k.max(0.0)), case.units);
-    let says = format!("The suction line shows {superheat} of superheat: liquid may reach the compressor, which can break it.");
-    vec![patterned(Found::new(id.clone(), Weight::Concession, says, remedy).resting_on([id]).value("superheat_k", k), decided.as_ref())]
+    let superheat =
+        show::temperature_difference(TemperatureDifference::new(k.max(0.0)), case.units);
+    let says = format!(
+        "The suction line shows {superheat} of superheat: liquid may reach the compressor, which can break it."
+    );
+    vec![patterned(
+        Found::new(id.clone(), Weight::Concession, says, remedy)
+            .resting_on([id])
+            .value("superheat_k", k),
+        decided.as_ref(),
+    )]
 }
 
 /// The row of `high-side-limit`.
@@ -158,8 +218,13 @@ pub const HIGH_SIDE_LIMIT: Rule = Rule {
 };
 
 fn beyond(case: &Case<'_>) -> Vec<Found> {
-    let Some((id, p)) = performance::counted(case) else { return Vec::new() };
-    let (Some((above, most)), Some(high)) = (high_side::beyond(case, p), p.high_side.as_ref()) else { return Vec::new() };
+    let Some((id, p)) = performance::counted(case) else {
+        return Vec::new();
+    };
+    let (Some((above, most)), Some(high)) = (high_side::beyond(case, p), p.high_side.as_ref())
+    else {
+        return Vec::new();
+    };
     let air = case.site.air(p.barometer.as_ref()).0.pressure.pa();
     let voice = case.voice(high);
     let says = format!(
@@ -173,11 +238,20 @@ fn beyond(case: &Case<'_>) -> Vec<Found> {
         Some(Pattern::AirInside) => " It points to air in the circuit.",
         _ => "",
     };
-    let gas = if case.record.system.refrigerant == Refrigerant::R744 { "gas cooler" } else { "condenser" };
+    let gas = if case.record.system.refrigerant == Refrigerant::R744 {
+        "gas cooler"
+    } else {
+        "condenser"
+    };
     let remedy = Remedy::new(
         WorkStep::Measure,
-        format!("Switch the AC off and keep it off. Check that the {gas} fans run, that air gets through and that the high-pressure switch works.{why}"),
+        format!(
+            "Switch the AC off and keep it off. Check that the {gas} fans run, that air gets through and that the high-pressure switch works.{why}"
+        ),
     );
-    let found = Found::new(id.clone(), Weight::Blocks, says, remedy).resting_on([id]).value("high_side_pa_gauge", above).value("limit_pa_gauge", most);
+    let found = Found::new(id.clone(), Weight::Blocks, says, remedy)
+        .resting_on([id])
+        .value("high_side_pa_gauge", above)
+        .value("limit_pa_gauge", most);
     vec![patterned(found, decided.as_ref())]
 }

@@ -29,13 +29,36 @@ pub const EVACUATION_MISSING: Rule = Rule {
 };
 
 pub fn missing(case: &Case<'_>) -> Vec<Found> {
-    let Some(charge) = case.last_charge() else { return Vec::new() };
-    let Some(charged_at) = charge.at else { return Vec::new() };
-    let opening = case.openings.iter().rfind(|o| o.at < charged_at).map(|o| (o.at, o.says.clone(), o.about.clone()));
-    let gas = case.gas_in.iter().rfind(|(at, _)| *at < charged_at).map(|(at, id)| (*at, "gas was let in".to_owned(), id.clone()));
-    let Some((at, says, about)) = opening.into_iter().chain(gas).max_by_key(|x| x.0) else { return Vec::new() };
-    let first_after = case.charges.iter().filter_map(|c| c.at).find(|c| *c > at).unwrap_or(charged_at);
-    let between = |from: Stamp, to: Stamp| case.evacuations.iter().any(|e| e.counts() && e.start.is_some_and(|s| s > from && s < to));
+    let Some(charge) = case.last_charge() else {
+        return Vec::new();
+    };
+    let Some(charged_at) = charge.at else {
+        return Vec::new();
+    };
+    let opening = case
+        .openings
+        .iter()
+        .rfind(|o| o.at < charged_at)
+        .map(|o| (o.at, o.says.clone(), o.about.clone()));
+    let gas = case
+        .gas_in
+        .iter()
+        .rfind(|(at, _)| *at < charged_at)
+        .map(|(at, id)| (*at, "gas was let in".to_owned(), id.clone()));
+    let Some((at, says, about)) = opening.into_iter().chain(gas).max_by_key(|x| x.0) else {
+        return Vec::new();
+    };
+    let first_after = case
+        .charges
+        .iter()
+        .filter_map(|c| c.at)
+        .find(|c| *c > at)
+        .unwrap_or(charged_at);
+    let between = |from: Stamp, to: Stamp| {
+        case.evacuations
+            .iter()
+            .any(|e| e.counts() && e.start.is_some_and(|s| s > from && s < to))
+    };
     if between(at, charged_at.max(first_after)) {
         return Vec::new();
     }
@@ -44,7 +67,11 @@ pub fn missing(case: &Case<'_>) -> Vec<Found> {
             "evacuations",
             Weight::Blocks,
             format!("The system was charged after {says}, with no evacuation in between."),
-            Remedy::new(WorkStep::Recover, "Recover the charge, evacuate, hold, and charge again.").then(WorkStep::Evacuate, "Evacuate."),
+            Remedy::new(
+                WorkStep::Recover,
+                "Recover the charge, evacuate, hold, and charge again.",
+            )
+            .then(WorkStep::Evacuate, "Evacuate."),
         )
         .resting_on([about, charge.id.clone()]),
     ]
@@ -53,12 +80,23 @@ pub fn missing(case: &Case<'_>) -> Vec<Found> {
 /// The evacuation that tells whether the circuit is dry: any that dries, else the last.
 fn deciding<'a>(case: &'a Case<'_>) -> Option<&'a Evacuated> {
     let current = case.current_evacuations();
-    current.iter().find(|e| e.figures.dries == Some(true)).or(current.last()).copied()
+    current
+        .iter()
+        .find(|e| e.figures.dries == Some(true))
+        .or(current.last())
+        .copied()
 }
 
 /// What the gauge has to show before the circuit surely dries, its uncertainty included. `None` where nothing is known of the metal.
 pub fn needed(case: &Case<'_>, e: &Evacuated) -> Option<Needed> {
-    Some(needed_on(e.water_pa?, e.figures.uncertainty_pa?, e.resolution_pa, e.air, e.absolute_gauge, case.voice_of_evacuation(e)))
+    Some(needed_on(
+        e.water_pa?,
+        e.figures.uncertainty_pa?,
+        e.resolution_pa,
+        e.air,
+        e.absolute_gauge,
+        case.voice_of_evacuation(e),
+    ))
 }
 
 /// The row of `evacuation-does-not-dry`.
@@ -78,23 +116,47 @@ pub const EVACUATION_DOES_NOT_DRY: Rule = Rule {
 };
 
 fn does_not_dry(case: &Case<'_>) -> Vec<Found> {
-    let Some(e) = deciding(case).filter(|e| e.figures.dries == Some(false)) else { return Vec::new() };
-    let (Some(boils), Some(metal)) = (e.figures.water_boils_at_k, e.metal) else { return Vec::new() };
+    let Some(e) = deciding(case).filter(|e| e.figures.dries == Some(false)) else {
+        return Vec::new();
+    };
+    let (Some(boils), Some(metal)) = (e.figures.water_boils_at_k, e.metal) else {
+        return Vec::new();
+    };
     let needed = needed(case, e);
     let says = format!(
         "Not deep enough to dry the system. At {} water boils only at {}, and the metal was {}.",
-        case.voice_of_evacuation(e).depth(e.figures.lowest_pa.unwrap_or(0.0), e.air.pressure.pa()),
+        case.voice_of_evacuation(e)
+            .depth(e.figures.lowest_pa.unwrap_or(0.0), e.air.pressure.pa()),
         show::temperature(Temperature::new(boils), case.units),
         show::temperature(metal, case.units)
     );
-    let deeper = if e.absolute_gauge { "or less" } else { "or more" };
+    let deeper = if e.absolute_gauge {
+        "or less"
+    } else {
+        "or more"
+    };
     let next = match needed {
-        Some(Needed { exact, on_gauge: Some(dial) }) if dial == exact => format!("Evacuate to {dial} {deeper}, or warm the metal with air or a lamp."),
-        Some(Needed { exact, on_gauge: Some(dial) }) => {
-            format!("Evacuate to {dial} {deeper} on this gauge (calculated: {exact}), or warm the metal with air or a lamp.")
+        Some(Needed {
+            exact,
+            on_gauge: Some(dial),
+        }) if dial == exact => {
+            format!("Evacuate to {dial} {deeper}, or warm the metal with air or a lamp.")
         }
-        Some(Needed { exact, on_gauge: None }) => {
-            format!("Evacuate to {exact} {deeper}, which this gauge cannot show: read an electronic vacuum gauge, or warm the metal with air or a lamp.")
+        Some(Needed {
+            exact,
+            on_gauge: Some(dial),
+        }) => {
+            format!(
+                "Evacuate to {dial} {deeper} on this gauge (calculated: {exact}), or warm the metal with air or a lamp."
+            )
+        }
+        Some(Needed {
+            exact,
+            on_gauge: None,
+        }) => {
+            format!(
+                "Evacuate to {exact} {deeper}, which this gauge cannot show: read an electronic vacuum gauge, or warm the metal with air or a lamp."
+            )
         }
         None => "Evacuate deeper, or warm the metal with air or a lamp.".into(),
     };
@@ -128,7 +190,9 @@ pub const DRYNESS_NOT_SHOWN: Rule = Rule {
 };
 
 fn not_shown(case: &Case<'_>) -> Vec<Found> {
-    let Some(e) = deciding(case).filter(|e| e.figures.dries.is_none()) else { return Vec::new() };
+    let Some(e) = deciding(case).filter(|e| e.figures.dries.is_none()) else {
+        return Vec::new();
+    };
     let why = if e.figures.lowest_pa.is_none() {
         "no pressure is recorded"
     } else if e.metal.is_none() {
@@ -144,7 +208,10 @@ fn not_shown(case: &Case<'_>) -> Vec<Found> {
             e.id.clone(),
             Weight::Note,
             says,
-            Remedy::new(WorkStep::Measure, "Read an electronic vacuum gauge, the barometer and the metal’s temperature."),
+            Remedy::new(
+                WorkStep::Measure,
+                "Read an electronic vacuum gauge, the barometer and the metal’s temperature.",
+            ),
         )
         .resting_on([e.id.clone()])
         .since(e.start)
@@ -171,8 +238,14 @@ pub const EVACUATION_SHORT: Rule = Rule {
 
 fn short(case: &Case<'_>) -> Vec<Found> {
     let current = case.current_evacuations();
-    let longest = current.iter().filter_map(|e| Some((e.figures.duration_s?, *e))).max_by(|a, b| a.0.total_cmp(&b.0));
-    let Some((seconds, e)) = longest.filter(|(s, _)| *s < case.limits.evacuation_minimum.s()) else { return Vec::new() };
+    let longest = current
+        .iter()
+        .filter_map(|e| Some((e.figures.duration_s?, *e)))
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let Some((seconds, e)) = longest.filter(|(s, _)| *s < case.limits.evacuation_minimum.s())
+    else {
+        return Vec::new();
+    };
     let says = format!(
         "The evacuation took {}; the shop’s minimum is {}.",
         show::duration_so_far(Seconds::new(seconds)),
@@ -183,7 +256,13 @@ fn short(case: &Case<'_>) -> Vec<Found> {
             e.id.clone(),
             Weight::Note,
             says,
-            Remedy::new(WorkStep::Evacuate, format!("Evacuate for at least {}; water takes time to leave.", show::duration(case.limits.evacuation_minimum))),
+            Remedy::new(
+                WorkStep::Evacuate,
+                format!(
+                    "Evacuate for at least {}; water takes time to leave.",
+                    show::duration(case.limits.evacuation_minimum)
+                ),
+            ),
         )
         .since(e.start)
         .resting_on([e.id.clone()])

@@ -19,12 +19,29 @@ pub struct Found {
 }
 
 impl Found {
-    pub(super) fn new(about: impl Into<String>, weight: Weight, says: impl Into<String>, remedy: Remedy) -> Self {
-        Self { about: about.into(), weight, evidence: Vec::new(), values: Values::new(), says: says.into(), remedy, since: None, prospect: false }
+    pub(super) fn new(
+        about: impl Into<String>,
+        weight: Weight,
+        says: impl Into<String>,
+        remedy: Remedy,
+    ) -> Self {
+        Self {
+            about: about.into(),
+            weight,
+            evidence: Vec::new(),
+            values: Values::new(),
+            says: says.into(),
+            remedy,
+            since: None,
+            prospect: false,
+        }
     }
 
     /// The evidence that it rests on, each once.
-    pub(super) fn resting_on(mut self, evidence: impl IntoIterator<Item = impl Into<String>>) -> Self {
+    pub(super) fn resting_on(
+        mut self,
+        evidence: impl IntoIterator<Item = impl Into<String>>,
+    ) -> Self {
         for id in evidence {
             let id = id.into();
             if !self.evidence.contains(&id) {

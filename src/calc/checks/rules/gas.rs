@@ -83,20 +83,31 @@ fn mixture(case: &Case<'_>) -> Vec<Found> {
                 return None;
             }
             let gone = cured(x.at.map(|at| Stamp::new(at, Rank::Found, i)));
-            let weight = if !shown.sealant && gone { Weight::Note } else { Weight::Concession };
+            let weight = if !shown.sealant && gone {
+                Weight::Note
+            } else {
+                Weight::Concession
+            };
             let most = shown.main.as_ref().map(|(_, share)| *share);
             Some(
-                Found::new(id.clone(), weight, mixture_says(&shown), mixture_remedy(&shown, gone))
-                    .resting_on([id])
-                    .maybe("most_of_one_gas", most)
-                    .maybe("air", shown.air),
+                Found::new(
+                    id.clone(),
+                    weight,
+                    mixture_says(&shown),
+                    mixture_remedy(&shown, gone),
+                )
+                .resting_on([id])
+                .maybe("most_of_one_gas", most)
+                .maybe("air", shown.air),
             )
         })
         .collect();
-    let identified = live(&case.record.identification, "identification").any(|(_, _, x)| match (x.at, first_recovery) {
-        (Some(at), Some(recovery)) => at.millis() <= recovery.ms,
-        (_, None) => true,
-        (None, Some(_)) => false,
+    let identified = live(&case.record.identification, "identification").any(|(_, _, x)| {
+        match (x.at, first_recovery) {
+            (Some(at), Some(recovery)) => at.millis() <= recovery.ms,
+            (_, None) => true,
+            (None, Some(_)) => false,
+        }
     });
     // Before it is recovered it can still be identified: until then the pressure is told, and no more.
     if !identified && first_recovery.is_some() {
@@ -116,10 +127,19 @@ fn mixture(case: &Case<'_>) -> Vec<Found> {
 fn mixture_says(shown: &Identified) -> String {
     let percent = |share: f64| show::fraction(Fraction::new(share));
     let mut what = Vec::new();
-    if let Some((_, most)) = shown.main.as_ref().filter(|_| shown.impure && !shown.is_wrong()) {
+    if let Some((_, most)) = shown
+        .main
+        .as_ref()
+        .filter(|_| shown.impure && !shown.is_wrong())
+    {
         what.push(format!("only {} of one gas", percent(*most)));
     }
-    what.extend(shown.air.filter(|_| !shown.is_wrong()).map(|air| format!("{} of air", percent(air))));
+    what.extend(
+        shown
+            .air
+            .filter(|_| !shown.is_wrong())
+            .map(|air| format!("{} of air", percent(air))),
+    );
     if shown.sealant {
         what.push("leak sealant".into());
     }
@@ -127,13 +147,32 @@ fn mixture_says(shown: &Identified) -> String {
 }
 
 fn mixture_remedy(shown: &Identified, gone: bool) -> Remedy {
-    let rated = if shown.flammable { ", with equipment rated for flammable gas" } else { "" };
+    let rated = if shown.flammable {
+        ", with equipment rated for flammable gas"
+    } else {
+        ""
+    };
     match (shown.sealant, gone) {
-        (true, true) => Remedy::new(WorkStep::Accept, "Renew what the sealant has fouled, or let the owner accept it."),
-        (true, false) => Remedy::new(WorkStep::Recover, format!("Recover it with the machine and the cylinder that are kept for sealant{rated}."))
-            .then(WorkStep::OpenRepair, "Renew what the sealant has fouled."),
-        (false, true) => Remedy::new(WorkStep::Record, "Keep the cylinder that took it for mixtures, and do not charge from it."),
-        (false, false) => Remedy::new(WorkStep::Recover, format!("Recover it into a cylinder kept for mixtures{rated}.")).then(WorkStep::Evacuate, "Evacuate."),
+        (true, true) => Remedy::new(
+            WorkStep::Accept,
+            "Renew what the sealant has fouled, or let the owner accept it.",
+        ),
+        (true, false) => Remedy::new(
+            WorkStep::Recover,
+            format!(
+                "Recover it with the machine and the cylinder that are kept for sealant{rated}."
+            ),
+        )
+        .then(WorkStep::OpenRepair, "Renew what the sealant has fouled."),
+        (false, true) => Remedy::new(
+            WorkStep::Record,
+            "Keep the cylinder that took it for mixtures, and do not charge from it.",
+        ),
+        (false, false) => Remedy::new(
+            WorkStep::Recover,
+            format!("Recover it into a cylinder kept for mixtures{rated}."),
+        )
+        .then(WorkStep::Evacuate, "Evacuate."),
     }
 }
 
@@ -171,9 +210,13 @@ fn recovery_missing(case: &Case<'_>) -> Vec<Found> {
         }
         let since = |at: Stamp| charged.is_none_or(|c| at > c) && at < opening.at;
         let recovered = case.recoveries.iter().any(|r| r.at.is_some_and(since));
-        let empty = case.standing_empty().any(|(at, _)| since(at)) || (charged.is_none() && case.record.open_since.is_some());
+        let empty = case.standing_empty().any(|(at, _)| since(at))
+            || (charged.is_none() && case.record.open_since.is_some());
         if !recovered && !empty {
-            let says = format!("Nothing was recovered before {}, and nothing shows that the circuit was empty.", opening.says);
+            let says = format!(
+                "Nothing was recovered before {}, and nothing shows that the circuit was empty.",
+                opening.says
+            );
             all.push(
                 Found::new(
                     "recovery",

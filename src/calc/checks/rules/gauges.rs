@@ -37,12 +37,30 @@ pub const BAROMETER_DOUBTFUL: Rule = Rule {
 fn barometer_doubtful(case: &Case<'_>) -> Vec<Found> {
     let r = case.record;
     let own = |b: &Option<Quantity<Pressure>>| case.site.air(b.as_ref()).1;
-    let within = |readings: &[Reading]| live(readings, "readings").find_map(|(_, _, r)| own(&r.barometer));
-    let mut all: Vec<(String, Doubtful)> = case.site.doubtful.map(|d| ("site".to_owned(), d)).into_iter().collect();
-    all.extend(live(&r.standing, "standing").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
-    all.extend(live(&r.evacuations, "evacuations").filter_map(|(_, id, x)| Some((id, own(&x.barometer).or_else(|| within(&x.readings))?))));
-    all.extend(live(&r.holds, "holds").filter_map(|(_, id, x)| Some((id, own(&x.barometer).or_else(|| within(&x.readings))?))));
-    all.extend(live(&r.performance, "performance").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))));
+    let within =
+        |readings: &[Reading]| live(readings, "readings").find_map(|(_, _, r)| own(&r.barometer));
+    let mut all: Vec<(String, Doubtful)> = case
+        .site
+        .doubtful
+        .map(|d| ("site".to_owned(), d))
+        .into_iter()
+        .collect();
+    all.extend(
+        live(&r.standing, "standing").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))),
+    );
+    all.extend(
+        live(&r.evacuations, "evacuations").filter_map(|(_, id, x)| {
+            Some((id, own(&x.barometer).or_else(|| within(&x.readings))?))
+        }),
+    );
+    all.extend(
+        live(&r.holds, "holds").filter_map(|(_, id, x)| {
+            Some((id, own(&x.barometer).or_else(|| within(&x.readings))?))
+        }),
+    );
+    all.extend(
+        live(&r.performance, "performance").filter_map(|(_, id, x)| Some((id, own(&x.barometer)?))),
+    );
     all.into_iter()
         .map(|(about, d)| {
             let says = format!(
@@ -82,25 +100,43 @@ pub const GAUGE_IMPOSSIBLE: Rule = Rule {
 
 fn impossible(case: &Case<'_>) -> Vec<Found> {
     let mut all: Vec<(String, f64, Air, Voice, &str)> = Vec::new();
-    all.extend(
-        case.evacuations
-            .iter()
-            .filter_map(|e| Some((e.id.clone(), e.impossible_pa?, e.impossible_air, case.voice_of_evacuation(e), "The evacuation does not count."))),
-    );
-    all.extend(case.holds.iter().filter_map(|h| Some((h.id.clone(), h.impossible_pa?, h.impossible_air, case.voice_of_hold(h), "The hold does not count."))));
+    all.extend(case.evacuations.iter().filter_map(|e| {
+        Some((
+            e.id.clone(),
+            e.impossible_pa?,
+            e.impossible_air,
+            case.voice_of_evacuation(e),
+            "The evacuation does not count.",
+        ))
+    }));
+    all.extend(case.holds.iter().filter_map(|h| {
+        Some((
+            h.id.clone(),
+            h.impossible_pa?,
+            h.impossible_air,
+            case.voice_of_hold(h),
+            "The hold does not count.",
+        ))
+    }));
     let loose = |p: &Option<Quantity<Pressure>>, b: &Option<Quantity<Pressure>>| {
         let air = case.site.air(b.as_ref()).0;
         let read = gauge::loose(p.as_ref()?, air, case.limits);
-        read.impossible.then_some((read.raw_pa, air, case.voice(p.as_ref()?)))
+        read.impossible
+            .then_some((read.raw_pa, air, case.voice(p.as_ref()?)))
     };
-    all.extend(live(&case.record.standing, "standing").filter_map(|(_, id, s)| {
-        let (pa, air, voice) = loose(&s.pressure, &s.barometer)?;
-        Some((id, pa, air, voice, ""))
-    }));
-    all.extend(live(&case.record.performance, "performance").filter_map(|(_, id, p)| {
-        let (pa, air, voice) = loose(&p.low_side, &p.barometer).or_else(|| loose(&p.high_side, &p.barometer))?;
-        Some((id, pa, air, voice, ""))
-    }));
+    all.extend(
+        live(&case.record.standing, "standing").filter_map(|(_, id, s)| {
+            let (pa, air, voice) = loose(&s.pressure, &s.barometer)?;
+            Some((id, pa, air, voice, ""))
+        }),
+    );
+    all.extend(
+        live(&case.record.performance, "performance").filter_map(|(_, id, p)| {
+            let (pa, air, voice) =
+                loose(&p.low_side, &p.barometer).or_else(|| loose(&p.high_side, &p.barometer))?;
+            Some((id, pa, air, voice, ""))
+        }),
+    );
     all.into_iter()
         .map(|(about, pa, air, voice, voids)| {
             let says = format!(

@@ -40,29 +40,59 @@ fn missing(case: &Case<'_>) -> Vec<Found> {
     if !isolation::has_high_voltage(case.record) {
         return Vec::new();
     }
-    let Some(opened) = opened_live(case).find(|o| not_proved_before(case, o).is_none()) else { return still_to_isolate(case) };
+    let Some(opened) = opened_live(case).find(|o| not_proved_before(case, o).is_none()) else {
+        return still_to_isolate(case);
+    };
     let on_again = last_performance(case, opened.at).is_some();
     let says = match on_again {
-        false => format!("The compressor runs on high voltage, and no isolation is on record before {}.", opened.says),
+        false => format!(
+            "The compressor runs on high voltage, and no isolation is on record before {}.",
+            opened.says
+        ),
         true => {
-            format!("The high voltage was switched on for the performance reading, and no new isolation is on record before {}.", opened.says)
+            format!(
+                "The high voltage was switched on for the performance reading, and no new isolation is on record before {}.",
+                opened.says
+            )
         }
     };
     if case.state().high_voltage != HighVoltage::Live {
-        let remedy = "Enter the isolation that was made before it, with its time and the measured voltage.";
-        return vec![Found::new("isolation", Weight::Blocks, says, Remedy::new(WorkStep::Record, remedy)).resting_on([opened.about.clone()])];
+        let remedy =
+            "Enter the isolation that was made before it, with its time and the measured voltage.";
+        return vec![
+            Found::new(
+                "isolation",
+                Weight::Blocks,
+                says,
+                Remedy::new(WorkStep::Record, remedy),
+            )
+            .resting_on([opened.about.clone()]),
+        ];
     }
     let remedy = "Stop work near the compressor. Somebody trained for it switches the high voltage off, locks it out, waits the maker’s discharge time, proves it dead and enters the measured voltage.";
-    vec![Found::new("isolation", Weight::Blocks, says, Remedy::new(WorkStep::Isolate, remedy)).resting_on([opened.about.clone()])]
+    vec![
+        Found::new(
+            "isolation",
+            Weight::Blocks,
+            says,
+            Remedy::new(WorkStep::Isolate, remedy),
+        )
+        .resting_on([opened.about.clone()]),
+    ]
 }
 
 /// Openings while the high voltage was on.
 fn opened_live<'c>(case: &'c Case<'_>) -> impl Iterator<Item = &'c Opening> {
-    case.openings.iter().filter(|o| !o.found && State::at(case, Some(o.at)).high_voltage == HighVoltage::Live)
+    case.openings
+        .iter()
+        .filter(|o| !o.found && State::at(case, Some(o.at)).high_voltage == HighVoltage::Live)
 }
 
 fn last_performance(case: &Case<'_>, before: Stamp) -> Option<Stamp> {
-    live(&case.record.performance, "performance").filter_map(|(i, _, p)| Some(Stamp::new(p.at?, Rank::Performance, i))).filter(|at| *at < before).max()
+    live(&case.record.performance, "performance")
+        .filter_map(|(i, _, p)| Some(Stamp::new(p.at?, Rank::Performance, i)))
+        .filter(|at| *at < before)
+        .max()
 }
 
 /// The last isolation before an opening, since the high voltage was last switched on; it is there where it was not measured dead.
@@ -73,19 +103,35 @@ fn not_proved_before<'c>(case: &'c Case<'_>, opening: &Opening) -> Option<(Strin
         .filter(|(at, ..)| *at < opening.at && on.is_none_or(|on| *at > on))
         .collect();
     before.sort_by_key(|(at, ..)| *at);
-    before.pop().filter(|(_, _, x)| isolation::proved(x) != Proved::Dead).map(|(_, id, x)| (id, x))
+    before
+        .pop()
+        .filter(|(_, _, x)| isolation::proved(x) != Proved::Dead)
+        .map(|(_, id, x)| (id, x))
 }
 
 /// While work goes on, and before anything is opened: it comes first.
 fn still_to_isolate(case: &Case<'_>) -> Vec<Found> {
     let entered = not_proved(case).next().is_some();
     let opened = case.openings.iter().any(|o| !o.found);
-    if !case.in_work() || opened || entered || case.state().high_voltage != HighVoltage::Live || !case.charges.is_empty() {
+    if !case.in_work()
+        || opened
+        || entered
+        || case.state().high_voltage != HighVoltage::Live
+        || !case.charges.is_empty()
+    {
         return Vec::new();
     }
     let says = "The compressor runs on high voltage, and it is not isolated yet.";
     let remedy = "Before the circuit is opened, somebody trained for it switches the high voltage off, locks it out, waits the maker’s discharge time, proves it dead and enters the measured voltage.";
-    vec![Found::new("isolation", Weight::Blocks, says, Remedy::new(WorkStep::Isolate, remedy)).prospect()]
+    vec![
+        Found::new(
+            "isolation",
+            Weight::Blocks,
+            says,
+            Remedy::new(WorkStep::Isolate, remedy),
+        )
+        .prospect(),
+    ]
 }
 
 /// The row of `isolation-not-proved`.
@@ -127,11 +173,20 @@ fn unproved(case: &Case<'_>) -> Vec<Found> {
 
 /// Isolations that show nothing: the last one where no later one was measured dead, and that under which the circuit was opened.
 fn not_proved<'c>(case: &'c Case<'_>) -> impl Iterator<Item = (String, &'c Isolation)> {
-    let all: Vec<_> = live(&case.record.isolation, "isolation").map(|(i, id, x)| (x.at.map(|at| Stamp::new(at, Rank::Found, i)), id, x)).collect();
-    let later_dead = |at: Option<Stamp>| all.iter().any(|(later, _, x)| later.is_some() && *later > at && isolation::proved(x) == Proved::Dead);
+    let all: Vec<_> = live(&case.record.isolation, "isolation")
+        .map(|(i, id, x)| (x.at.map(|at| Stamp::new(at, Rank::Found, i)), id, x))
+        .collect();
+    let later_dead = |at: Option<Stamp>| {
+        all.iter().any(|(later, _, x)| {
+            later.is_some() && *later > at && isolation::proved(x) == Proved::Dead
+        })
+    };
     let measured = |x: &Isolation| matches!(isolation::proved(x), Proved::Live(_));
     let known = isolation::has_high_voltage(case.record);
-    let opened: Vec<String> = opened_live(case).filter_map(|o| not_proved_before(case, o)).map(|(id, _)| id).collect();
+    let opened: Vec<String> = opened_live(case)
+        .filter_map(|o| not_proved_before(case, o))
+        .map(|(id, _)| id)
+        .collect();
     let told: Vec<_> = all
         .iter()
         .filter(|(at, id, x)| {

@@ -9,13 +9,19 @@ use crate::{
 /// of the IPCC); R-12 (10900), of which no new car is made, goes by analogy, and so does one that is not known here. R-152a (124), R-1234yf and R-744 are
 /// below it.
 fn by_directive(refrigerant: Refrigerant) -> bool {
-    matches!(refrigerant, Refrigerant::R134a | Refrigerant::R12 | Refrigerant::Other)
+    matches!(
+        refrigerant,
+        Refrigerant::R134a | Refrigerant::R12 | Refrigerant::Other
+    )
 }
 
 /// What a car may lose, kg a year.
 pub fn leak_limit(case: &Case<'_>) -> f64 {
     let limits = case.limits;
-    let limit = match (by_directive(case.record.system.refrigerant), case.record.system.evaporators.is_some_and(|n| n >= 2)) {
+    let limit = match (
+        by_directive(case.record.system.refrigerant),
+        case.record.system.evaporators.is_some_and(|n| n >= 2),
+    ) {
         (true, false) => limits.leak_limit,
         (true, true) => limits.leak_limit_two_evaporators,
         (false, false) => limits.leak_limit_low_gwp,
@@ -38,6 +44,9 @@ pub fn told(case: &Case<'_>) -> String {
     let rate = show::leak_rate(LeakRate::new(leak_limit(case)), case.units);
     match by_directive(case.record.system.refrigerant) {
         true => format!("The limit is {rate}."),
-        false => format!("The shop’s own limit for {} is {rate}.", case.record.system.refrigerant),
+        false => format!(
+            "The shop’s own limit for {} is {rate}.",
+            case.record.system.refrigerant
+        ),
     }
 }

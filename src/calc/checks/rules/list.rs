@@ -58,7 +58,13 @@ impl RuleList {
     /// All rules, their reasons with the default limits in these units.
     pub fn of(units: UnitSystem) -> Self {
         let limits = Limits::of(&LimitSettings::default());
-        Self { rules_version: RULES_VERSION, rules: ALL.iter().map(|rule| RuleLine::of(rule, &limits, units)).collect() }
+        Self {
+            rules_version: RULES_VERSION,
+            rules: ALL
+                .iter()
+                .map(|rule| RuleLine::of(rule, &limits, units))
+                .collect(),
+        }
     }
 
     /// As plain text.
@@ -90,7 +96,16 @@ impl RuleList {
 
 impl RuleLine {
     fn of(rule: &Rule, limits: &Limits, units: UnitSystem) -> Self {
-        let line = |key| limits::ALL.iter().find(|spec| spec.key == key).map(|spec| LimitLine { key: spec.key, default: spec.default, why: spec.why });
+        let line = |key| {
+            limits::ALL
+                .iter()
+                .find(|spec| spec.key == key)
+                .map(|spec| LimitLine {
+                    key: spec.key,
+                    default: spec.default,
+                    why: spec.why,
+                })
+        };
         Self {
             code: rule.code.word(),
             weights: rule.weights.iter().map(|w| w.word()).collect(),

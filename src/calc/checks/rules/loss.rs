@@ -34,23 +34,47 @@ fn unexplained(case: &Case<'_>) -> Vec<Found> {
     if case.record.open_since.is_some() {
         return Vec::new();
     }
-    let by_weight: Vec<Found> = loss::losses(case).iter().filter(|l| !leak_known(case, l)).filter_map(|l| by_weight(case, l)).collect();
+    let by_weight: Vec<Found> = loss::losses(case)
+        .iter()
+        .filter(|l| !leak_known(case, l))
+        .filter_map(|l| by_weight(case, l))
+        .collect();
     // What was recovered says more than the pressure before.
-    let recovered = case.ledger.runs.iter().any(|run| run.before == Before::AsItCame && run.total.is_some());
-    let leaks = live(&case.record.leaks, "leaks").next().is_some() || live(&case.record.leak_checks, "leak_checks").any(|(_, _, c)| !c.found.is_empty());
+    let recovered = case
+        .ledger
+        .runs
+        .iter()
+        .any(|run| run.before == Before::AsItCame && run.total.is_some());
+    let leaks = live(&case.record.leaks, "leaks").next().is_some()
+        || live(&case.record.leak_checks, "leak_checks").any(|(_, _, c)| !c.found.is_empty());
     if !by_weight.is_empty() || leaks || !case.work_begun() {
         return by_weight;
     }
-    let found = if recovered { nothing_came_out(case) } else { by_pressure(case) };
+    let found = if recovered {
+        nothing_came_out(case)
+    } else {
+        by_pressure(case)
+    };
     found.into_iter().collect()
 }
 
 /// A leak that was found after the charge of this record that was lost; of what the car came with, any.
 fn leak_known(case: &Case<'_>, l: &Loss) -> bool {
-    let since = if l.own { l.run.iter().filter_map(|i| case.recoveries[*i].at).min().and_then(|at| last_charge_before(case, at)) } else { None };
-    let later = |at: Option<Instant>| since.is_none_or(|since| at.is_some_and(|at| at.millis() >= since.ms));
+    let since = if l.own {
+        l.run
+            .iter()
+            .filter_map(|i| case.recoveries[*i].at)
+            .min()
+            .and_then(|at| last_charge_before(case, at))
+    } else {
+        None
+    };
+    let later = |at: Option<Instant>| {
+        since.is_none_or(|since| at.is_some_and(|at| at.millis() >= since.ms))
+    };
     live(&case.record.leaks, "leaks").any(|(_, _, leak)| later(leak.at.or(leak.repaired_at)))
-        || live(&case.record.leak_checks, "leak_checks").any(|(_, _, c)| !c.found.is_empty() && later(c.at))
+        || live(&case.record.leak_checks, "leak_checks")
+            .any(|(_, _, c)| !c.found.is_empty() && later(c.at))
 }
 
 fn last_charge_before(case: &Case<'_>, at: Stamp) -> Option<Stamp> {
@@ -73,16 +97,29 @@ fn by_weight(case: &Case<'_>, l: &Loss) -> Option<Found> {
     if !beyond(case, lost, l.charged_kg, l.years) {
         return None;
     }
-    let rate = l.kg_per_year.map(|rate| format!(", {}", show::leak_rate(LeakRate::new(rate), case.units))).unwrap_or_default();
-    let says = format!("{} of refrigerant was lost{rate}, and no leak was found.", show::mass(Mass::new(l.lost_kg), case.units));
+    let rate = l
+        .kg_per_year
+        .map(|rate| format!(", {}", show::leak_rate(LeakRate::new(rate), case.units)))
+        .unwrap_or_default();
+    let says = format!(
+        "{} of refrigerant was lost{rate}, and no leak was found.",
+        show::mass(Mass::new(l.lost_kg), case.units)
+    );
     let evidence = l.run.iter().map(|i| case.recoveries[*i].id.clone());
-    let found = Found::new("recovery", Weight::Concession, says, find_the_leak(case)).resting_on(evidence);
-    Some(found.value("lost_kg", l.lost_kg).maybe("kg_per_year", l.kg_per_year))
+    let found =
+        Found::new("recovery", Weight::Concession, says, find_the_leak(case)).resting_on(evidence);
+    Some(
+        found
+            .value("lost_kg", l.lost_kg)
+            .maybe("kg_per_year", l.kg_per_year),
+    )
 }
 
 /// Nothing was recovered: a standing pressure that shows no liquid bounds what was lost.
 fn by_pressure(case: &Case<'_>) -> Option<Found> {
-    let Some(b) = loss::by_pressure(case) else { return found_empty(case) };
+    let Some(b) = loss::by_pressure(case) else {
+        return found_empty(case);
+    };
     if !beyond(case, b.least_kg, b.charged_kg, b.years) {
         return None;
     }
@@ -93,27 +130,52 @@ fn by_pressure(case: &Case<'_>) -> Option<Found> {
         true => format!("{least} to {most}"),
         false => format!("at most {most}"),
     };
-    let found = if b.empty { "The circuit was found empty" } else { "The standing pressure shows no liquid" };
-    let says = format!("{found}: {left} of {} was left, and no leak was found.", mass(b.charged_kg));
-    let found = Found::new("recovery", Weight::Concession, says, find_the_leak(case)).resting_on([b.standing.clone()]);
-    Some(found.value("lost_least_kg", b.least_kg).value("lost_most_kg", b.most_kg))
+    let found = if b.empty {
+        "The circuit was found empty"
+    } else {
+        "The standing pressure shows no liquid"
+    };
+    let says = format!(
+        "{found}: {left} of {} was left, and no leak was found.",
+        mass(b.charged_kg)
+    );
+    let found = Found::new("recovery", Weight::Concession, says, find_the_leak(case))
+        .resting_on([b.standing.clone()]);
+    Some(
+        found
+            .value("lost_least_kg", b.least_kg)
+            .value("lost_most_kg", b.most_kg),
+    )
 }
 
 /// Found empty where nobody knows what it held once.
 fn found_empty(case: &Case<'_>) -> Option<Found> {
     let opening = case.openings.iter().find(|o| o.found)?;
     let says = "The circuit was found empty, and no leak was found.";
-    Some(Found::new("recovery", Weight::Concession, says, find_the_leak(case)).resting_on([opening.about.clone()]))
+    Some(
+        Found::new("recovery", Weight::Concession, says, find_the_leak(case))
+            .resting_on([opening.about.clone()]),
+    )
 }
 
 /// A recovery of nothing where nobody knows what it held once.
 fn nothing_came_out(case: &Case<'_>) -> Option<Found> {
-    let run = case.ledger.runs.iter().find(|run| run.before == Before::AsItCame)?;
+    let run = case
+        .ledger
+        .runs
+        .iter()
+        .find(|run| run.before == Before::AsItCame)?;
     if loss::came_with(case).is_some() || run.total?.kg > case.limits.loss_margin.kg() {
         return None;
     }
     let says = "Nothing was left to recover, and no leak was found.";
-    Some(Found::new("recovery", Weight::Concession, says, find_the_leak(case)).resting_on(run.recoveries.iter().map(|i| case.recoveries[*i].id.clone())))
+    Some(
+        Found::new("recovery", Weight::Concession, says, find_the_leak(case)).resting_on(
+            run.recoveries
+                .iter()
+                .map(|i| case.recoveries[*i].id.clone()),
+        ),
+    )
 }
 
 /// The row of `overcharge-found`.
@@ -133,19 +195,45 @@ pub const OVERCHARGE_FOUND: Rule = Rule {
 };
 
 fn overcharge(case: &Case<'_>) -> Vec<Found> {
-    let should = case.target.map(|t| (t.kg, t.tolerance_kg)).or_else(|| loss::came_with(case).map(|(kg, _)| (kg, 0.0)));
-    let Some((should, tolerance)) = should else { return Vec::new() };
-    let Some(run) = case.ledger.runs.iter().find(|run| run.before == Before::AsItCame) else { return Vec::new() };
-    let Some(out) = run.total else { return Vec::new() };
+    let should = case
+        .target
+        .map(|t| (t.kg, t.tolerance_kg))
+        .or_else(|| loss::came_with(case).map(|(kg, _)| (kg, 0.0)));
+    let Some((should, tolerance)) = should else {
+        return Vec::new();
+    };
+    let Some(run) = case
+        .ledger
+        .runs
+        .iter()
+        .find(|run| run.before == Before::AsItCame)
+    else {
+        return Vec::new();
+    };
+    let Some(out) = run.total else {
+        return Vec::new();
+    };
     if out.low <= should + tolerance + case.limits.loss_margin.kg() {
         return Vec::new();
     }
     let mass = |kg: f64| show::mass(Mass::new(kg), case.units);
-    let says = format!("{} came out of a circuit that should hold {}: it was overcharged by {}.", mass(out.kg), mass(should), mass(out.kg - should));
-    let remedy = Remedy::new(WorkStep::Charge, format!("Charge {} by weight, not what came out.", mass(should)));
+    let says = format!(
+        "{} came out of a circuit that should hold {}: it was overcharged by {}.",
+        mass(out.kg),
+        mass(should),
+        mass(out.kg - should)
+    );
+    let remedy = Remedy::new(
+        WorkStep::Charge,
+        format!("Charge {} by weight, not what came out.", mass(should)),
+    );
     vec![
         Found::new("recovery", Weight::Note, says, remedy)
-            .resting_on(run.recoveries.iter().map(|i| case.recoveries[*i].id.clone()))
+            .resting_on(
+                run.recoveries
+                    .iter()
+                    .map(|i| case.recoveries[*i].id.clone()),
+            )
             .value("recovered_kg", out.kg)
             .value("in_force_kg", should)
             .value("over_kg", out.kg - should),
@@ -155,7 +243,10 @@ fn overcharge(case: &Case<'_>) -> Vec<Found> {
 /// How a leak is looked for from where the circuit stands: with a detector only where there is refrigerant that it sees, else with nitrogen.
 pub fn find_the_leak(case: &Case<'_>) -> Remedy {
     if matches!(case.state().inside, Inside::Charged { .. }) {
-        Remedy::new(WorkStep::Check, "Look for the leak with an electronic detector or dye, also at the evaporator’s drain.")
+        Remedy::new(
+            WorkStep::Check,
+            "Look for the leak with an electronic detector or dye, also at the evaporator’s drain.",
+        )
     } else {
         Remedy::new(
             WorkStep::Nitrogen,

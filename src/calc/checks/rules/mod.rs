@@ -141,7 +141,10 @@ impl std::str::FromStr for RuleCode {
 
     /// By its word; an answer of older rules may name one that is no more.
     fn from_str(word: &str) -> Result<Self, ()> {
-        ALL.iter().map(|rule| rule.code).find(|code| code.word() == word).ok_or(())
+        ALL.iter()
+            .map(|rule| rule.code)
+            .find(|code| code.word() == word)
+            .ok_or(())
     }
 }
 
@@ -162,7 +165,12 @@ pub struct Said {
 }
 
 /// What is told before any work is on record: that nothing is done, and what is dangerous already.
-const BEFORE_WORK: &[&Rule] = &[&wrong_gas::WRONG_GAS_FOUND, &high_voltage::ISOLATION_NOT_PROVED, &nothing::NOTHING_DONE, &high_voltage::ISOLATION_MISSING];
+const BEFORE_WORK: &[&Rule] = &[
+    &wrong_gas::WRONG_GAS_FOUND,
+    &high_voltage::ISOLATION_NOT_PROVED,
+    &nothing::NOTHING_DONE,
+    &high_voltage::ISOLATION_MISSING,
+];
 
 /// What all rules say.
 pub fn said(case: &Case<'_>) -> Said {
@@ -179,13 +187,22 @@ pub fn said(case: &Case<'_>) -> Said {
                 }
             }
             let finding = finding(case, rule, found);
-            if due { said.findings.push(finding) } else { said.to_do.push(finding) }
+            if due {
+                said.findings.push(finding)
+            } else {
+                said.to_do.push(finding)
+            }
         }
     }
     said.findings.sort_by_key(|f| f.weight);
     // What a car without any work begins with comes before what that is for.
     let begins = RuleCode::NothingDone.word();
-    said.to_do.sort_by_key(|f| (f.code != begins, f.steps.first().map(|step| place_in_the_work(*step))));
+    said.to_do.sort_by_key(|f| {
+        (
+            f.code != begins,
+            f.steps.first().map(|step| place_in_the_work(*step)),
+        )
+    });
     said
 }
 
@@ -219,8 +236,15 @@ pub fn findings(case: &Case<'_>) -> Vec<Finding> {
 /// The one thing to do next: what blocks, else what is to do, else what the owner may accept.
 pub fn next(said: &Said) -> Option<Next> {
     let first = |weight| said.findings.iter().find(|f| f.weight == weight);
-    let next = first(Weight::Blocks).or(said.to_do.first()).or_else(|| first(Weight::Concession))?;
-    Some(Next { code: next.code.clone(), about: next.about.clone(), step: next.steps.first().copied()?, says: next.do_next.clone() })
+    let next = first(Weight::Blocks)
+        .or(said.to_do.first())
+        .or_else(|| first(Weight::Concession))?;
+    Some(Next {
+        code: next.code.clone(),
+        about: next.about.clone(),
+        step: next.steps.first().copied()?,
+        says: next.do_next.clone(),
+    })
 }
 
 fn finding(case: &Case<'_>, rule: &Rule, f: Found) -> Finding {

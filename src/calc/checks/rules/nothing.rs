@@ -27,13 +27,27 @@ fn nothing_done(case: &Case<'_>) -> Vec<Found> {
     }
     let r = case.record;
     let remedy = if live(&r.standing, "standing").next().is_none() {
-        Remedy::new(WorkStep::Measure, "Read the standing pressure with the system cold, and identify the gas before anything is recovered.")
+        Remedy::new(
+            WorkStep::Measure,
+            "Read the standing pressure with the system cold, and identify the gas before anything is recovered.",
+        )
     } else if case.standing_empty().next().is_some() || r.open_since.is_some() {
-        Remedy::new(WorkStep::Nitrogen, "Find where it leaked: dry nitrogen with soapy water or an ultrasonic detector.")
+        Remedy::new(
+            WorkStep::Nitrogen,
+            "Find where it leaked: dry nitrogen with soapy water or an ultrasonic detector.",
+        )
     } else if live(&r.identification, "identification").next().is_none() {
-        Remedy::new(WorkStep::Identify, "Identify the gas, then recover it by weight.")
+        Remedy::new(
+            WorkStep::Identify,
+            "Identify the gas, then recover it by weight.",
+        )
     } else {
         Remedy::new(WorkStep::Recover, "Recover the refrigerant by weight.")
     };
-    vec![Found::new("order", Weight::Blocks, "No work is on record for this car.", remedy)]
+    vec![Found::new(
+        "order",
+        Weight::Blocks,
+        "No work is on record for this car.",
+        remedy,
+    )]
 }

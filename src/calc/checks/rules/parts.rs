@@ -46,7 +46,10 @@ fn provenance(case: &Case<'_>) -> Vec<Found> {
             let d = p.donor.clone().unwrap_or_default();
             let missing: Vec<&str> = [
                 (blank(&d.yard), "the yard"),
-                (blank(&d.vehicle) && blank(&d.vin), "the donor car or its VIN"),
+                (
+                    blank(&d.vehicle) && blank(&d.vin),
+                    "the donor car or its VIN",
+                ),
                 (blank(&d.stock), "the stock number"),
                 (blank(&d.receipt), "the receipt"),
             ]
@@ -55,14 +58,28 @@ fn provenance(case: &Case<'_>) -> Vec<Found> {
             .collect();
             let (weight, missing) = match (missing.is_empty(), d.pulled_on) {
                 (false, _) => (Weight::Concession, missing.join(", ")),
-                (true, None) => (Weight::Note, "the day it was removed from the donor".to_owned()),
+                (true, None) => (
+                    Weight::Note,
+                    "the day it was removed from the donor".to_owned(),
+                ),
                 (true, Some(_)) => return None,
             };
-            let says = format!("The papers of the {} are incomplete: {missing} missing.", part_name(p));
+            let says = format!(
+                "The papers of the {} are incomplete: {missing} missing.",
+                part_name(p)
+            );
             Some(
-                Found::new(id.clone(), weight, says, Remedy::new(WorkStep::Record, "Ask the yard, and enter them with the part."))
-                    .resting_on([id])
-                    .word("missing", &missing),
+                Found::new(
+                    id.clone(),
+                    weight,
+                    says,
+                    Remedy::new(
+                        WorkStep::Record,
+                        "Ask the yard, and enter them with the part.",
+                    ),
+                )
+                .resting_on([id])
+                .word("missing", &missing),
             )
         })
         .collect()
@@ -94,7 +111,10 @@ fn donor_vin(case: &Case<'_>) -> Vec<Found> {
                     id.clone(),
                     Weight::Note,
                     says,
-                    Remedy::new(WorkStep::Record, "Read the VIN again; outside North America it may be right all the same."),
+                    Remedy::new(
+                        WorkStep::Record,
+                        "Read the VIN again; outside North America it may be right all the same.",
+                    ),
                 )
                 .resting_on([id])
             })
@@ -129,12 +149,32 @@ pub const DESICCANT_SALVAGED: Rule = Rule {
 pub fn desiccant_salvaged(case: &Case<'_>) -> Vec<Found> {
     let excused = young_and_quick(case);
     parts(case)
-        .filter(|(_, _, p)| p.fitted_at.is_some() && has_desiccant(p) && p.desiccant_renewed != Some(true))
-        .filter(|(_, _, p)| p.source == Some(Source::Salvaged) || (p.source == Some(Source::Refitted) && !excused))
+        .filter(|(_, _, p)| {
+            p.fitted_at.is_some() && has_desiccant(p) && p.desiccant_renewed != Some(true)
+        })
+        .filter(|(_, _, p)| {
+            p.source == Some(Source::Salvaged) || (p.source == Some(Source::Refitted) && !excused)
+        })
         .map(|(_, id, p)| {
-            let weight = if is_drier(p) { Weight::Blocks } else { Weight::Concession };
-            let says = format!("The {} was fitted with its old desiccant, which has taken up water from the air.", part_name(p));
-            Found::new(id.clone(), weight, says, Remedy::new(WorkStep::RenewDesiccant, "Renew the desiccant, or fit a new receiver-drier.")).resting_on([id])
+            let weight = if is_drier(p) {
+                Weight::Blocks
+            } else {
+                Weight::Concession
+            };
+            let says = format!(
+                "The {} was fitted with its old desiccant, which has taken up water from the air.",
+                part_name(p)
+            );
+            Found::new(
+                id.clone(),
+                weight,
+                says,
+                Remedy::new(
+                    WorkStep::RenewDesiccant,
+                    "Renew the desiccant, or fit a new receiver-drier.",
+                ),
+            )
+            .resting_on([id])
         })
         .collect()
 }
@@ -159,21 +199,33 @@ fn desiccant_not_renewed(case: &Case<'_>) -> Vec<Found> {
     if !case.was_opened() || !desiccant_salvaged(case).is_empty() {
         return Vec::new();
     }
-    let renewed =
-        parts(case).any(|(_, _, p)| p.fitted_at.is_some() && has_desiccant(p) && (p.desiccant_renewed == Some(true) || matches!(p.source, Some(Source::New))));
+    let renewed = parts(case).any(|(_, _, p)| {
+        p.fitted_at.is_some()
+            && has_desiccant(p)
+            && (p.desiccant_renewed == Some(true) || matches!(p.source, Some(Source::New)))
+    });
     if renewed || young_and_quick(case) {
         return Vec::new();
     }
     let open = opening_lasted(case);
-    let how_long = open.map(|s| format!(" for {}", show::duration(Seconds::new(s)))).unwrap_or_default();
+    let how_long = open
+        .map(|s| format!(" for {}", show::duration(Seconds::new(s))))
+        .unwrap_or_default();
     let says = format!("The system was open{how_long} and got no new desiccant.");
-    let evidence: Vec<String> = case.first_opening().map(|o| o.about.clone()).into_iter().collect();
+    let evidence: Vec<String> = case
+        .first_opening()
+        .map(|o| o.about.clone())
+        .into_iter()
+        .collect();
     vec![
         Found::new(
             "parts",
             Weight::Concession,
             says,
-            Remedy::new(WorkStep::RenewDesiccant, "Fit a new receiver-drier or accumulator, or renew the desiccant bag."),
+            Remedy::new(
+                WorkStep::RenewDesiccant,
+                "Fit a new receiver-drier or accumulator, or renew the desiccant bag.",
+            ),
         )
         .resting_on(evidence)
         .maybe("open_s", open),
@@ -186,19 +238,32 @@ fn young_and_quick(case: &Case<'_>) -> bool {
     if case.record.open_since.is_some() {
         return false;
     }
-    let (Some(renewed), Some(first)) = (case.record.desiccant_last_renewed.and_then(|d| d.start()), case.first_opening()) else { return false };
+    let (Some(renewed), Some(first)) = (
+        case.record.desiccant_last_renewed.and_then(|d| d.start()),
+        case.first_opening(),
+    ) else {
+        return false;
+    };
     let age = (first.at.ms - renewed.millis()) as f64 / 1e3;
     // A day at each end: a date is no instant.
     // Nothing on record closes it again: that is the missing hold, which is reported.
-    let quick = opening_lasted(case).map_or(case.hold_missing(), |s| s < case.limits.desiccant_open.s());
+    let quick =
+        opening_lasted(case).map_or(case.hold_missing(), |s| s < case.limits.desiccant_open.s());
     age <= case.limits.desiccant_age.s() + 86_400.0 && quick
 }
 
 /// From the first opening to the start of the first evacuation or hold after the last one, s.
 fn opening_lasted(case: &Case<'_>) -> Option<f64> {
     let (first, last) = (case.first_opening()?, case.last_opening()?);
-    let evacuations = case.evacuations.iter().filter(|e| e.counts()).filter_map(|e| e.start);
-    let closed = evacuations.chain(case.holds.iter().filter_map(|h| h.start)).filter(|at| *at > last.at).min()?;
+    let evacuations = case
+        .evacuations
+        .iter()
+        .filter(|e| e.counts())
+        .filter_map(|e| e.start);
+    let closed = evacuations
+        .chain(case.holds.iter().filter_map(|h| h.start))
+        .filter(|at| *at > last.at)
+        .min()?;
     Some((closed.ms - first.at.ms) as f64 / 1e3)
 }
 
@@ -266,11 +331,25 @@ pub const COMPRESSOR_DEBRIS_UNFLUSHED: Rule = Rule {
 };
 
 fn debris(case: &Case<'_>) -> Vec<Found> {
-    if case.record.system.compressor_failed.as_ref().and_then(|c| c.debris) != Some(true) {
+    if case
+        .record
+        .system
+        .compressor_failed
+        .as_ref()
+        .and_then(|c| c.debris)
+        != Some(true)
+    {
         return Vec::new();
     }
-    let dealt_with: Vec<&str> = live(&case.record.flushes, "flushes").filter(|(_, _, f)| f.by.is_some()).flat_map(|(_, _, f)| sections_named(f)).collect();
-    let new_part = |role: Role| parts(case).any(|(_, _, p)| p.fitted_at.is_some() && p.role == Some(role) && p.source == Some(Source::New));
+    let dealt_with: Vec<&str> = live(&case.record.flushes, "flushes")
+        .filter(|(_, _, f)| f.by.is_some())
+        .flat_map(|(_, _, f)| sections_named(f))
+        .collect();
+    let new_part = |role: Role| {
+        parts(case).any(|(_, _, p)| {
+            p.fitted_at.is_some() && p.role == Some(role) && p.source == Some(Source::New)
+        })
+    };
     SECTIONS
         .iter()
         .filter(|(section, role)| !(dealt_with.contains(section) || new_part(*role)))
@@ -282,25 +361,42 @@ fn debris(case: &Case<'_>) -> Vec<Found> {
 }
 
 /// The sections of a circuit that debris reaches, in the way of the flow, and the part whose renewal deals with each.
-const SECTIONS: [(&str, Role); 3] =
-    [("compressor to condenser", Role::Condenser), ("condenser to evaporator", Role::ExpansionDevice), ("evaporator to compressor", Role::Hose)];
+const SECTIONS: [(&str, Role); 3] = [
+    ("compressor to condenser", Role::Condenser),
+    ("condenser to evaporator", Role::ExpansionDevice),
+    ("evaporator to compressor", Role::Hose),
+];
 
 /// The sections that a flush names: by their own names where it has them, and only else by what its words may mean. What may mean two of them
 /// names none, so that it is asked for.
 pub fn sections_named(flush: &Flush) -> Vec<&'static str> {
-    let words: Vec<String> = flush.section.as_deref().unwrap_or_default().split_whitespace().map(str::to_lowercase).collect();
+    let words: Vec<String> = flush
+        .section
+        .as_deref()
+        .unwrap_or_default()
+        .split_whitespace()
+        .map(str::to_lowercase)
+        .collect();
     let text = words.join(" ");
     if matches!(text.as_str(), "whole circuit" | "all" | "circuit") {
         return SECTIONS.iter().map(|(section, _)| *section).collect();
     }
-    let named: Vec<&str> = SECTIONS.iter().map(|(section, _)| *section).filter(|section| text.contains(section)).collect();
+    let named: Vec<&str> = SECTIONS
+        .iter()
+        .map(|(section, _)| *section)
+        .filter(|section| text.contains(section))
+        .collect();
     if !named.is_empty() {
         return named;
     }
     let has = |word: &str| text.contains(word);
     let [discharge, liquid, suction] = SECTIONS.map(|(section, _)| section);
     // What lies between condenser and evaporator names that section.
-    if !has("compressor") && ["receiver-drier", "receiver drier", "expansion", "orifice"].iter().any(|w| has(w)) {
+    if !has("compressor")
+        && ["receiver-drier", "receiver drier", "expansion", "orifice"]
+            .iter()
+            .any(|w| has(w))
+    {
         return vec![liquid];
     }
     match (has("compressor"), has("condenser"), has("evaporator")) {
@@ -310,10 +406,21 @@ pub fn sections_named(flush: &Flush) -> Vec<&'static str> {
         (true, false, true) => return vec![suction],
         _ => {}
     }
-    let lines: Vec<&str> =
-        [("discharge", discharge), ("liquid", liquid), ("suction", suction)].into_iter().filter(|(word, _)| has(word)).map(|l| l.1).collect();
+    let lines: Vec<&str> = [
+        ("discharge", discharge),
+        ("liquid", liquid),
+        ("suction", suction),
+    ]
+    .into_iter()
+    .filter(|(word, _)| has(word))
+    .map(|l| l.1)
+    .collect();
     // The condenser by itself is the end of the section that the compressor blows into.
-    if lines.is_empty() && has("condenser") { vec![discharge] } else { lines }
+    if lines.is_empty() && has("condenser") {
+        vec![discharge]
+    } else {
+        lines
+    }
 }
 
 /// The row of `part-seen-before`.
@@ -336,8 +443,20 @@ fn seen_before(case: &Case<'_>) -> Vec<Found> {
     parts(case)
         .filter(|(_, _, p)| p.fitted_at.is_some() && p.seen_before == Some(true))
         .map(|(_, id, p)| {
-            let says = format!("The {}, its donor or its yard is on the shop’s record with a comeback.", part_name(p));
-            Found::new(id.clone(), Weight::Note, says, Remedy::new(WorkStep::Record, "Look at what came back, and check this part once more.")).resting_on([id])
+            let says = format!(
+                "The {}, its donor or its yard is on the shop’s record with a comeback.",
+                part_name(p)
+            );
+            Found::new(
+                id.clone(),
+                Weight::Note,
+                says,
+                Remedy::new(
+                    WorkStep::Record,
+                    "Look at what came back, and check this part once more.",
+                ),
+            )
+            .resting_on([id])
         })
         .collect()
 }
@@ -362,14 +481,33 @@ fn improvised(case: &Case<'_>) -> Vec<Found> {
     live(&case.record.fixings, "fixings")
         .filter(|(_, _, f)| f.kind == Some(FixingKind::Improvised))
         .map(|(_, id, f)| {
-            let place = f.place.as_deref().map(|p| format!(" at {p}")).unwrap_or_default();
-            let again = f.look_again_on.map_or_else(|| " No recheck date is set.".to_owned(), |d| format!(" Recheck by {}.", d.told()));
+            let place = f
+                .place
+                .as_deref()
+                .map(|p| format!(" at {p}"))
+                .unwrap_or_default();
+            let again = f.look_again_on.map_or_else(
+                || " No recheck date is set.".to_owned(),
+                |d| format!(" Recheck by {}.", d.told()),
+            );
             let next = if f.look_again_on.is_some() {
-                Remedy::new(WorkStep::Accept, "Repair it properly, or ask the owner to accept it.")
+                Remedy::new(
+                    WorkStep::Accept,
+                    "Repair it properly, or ask the owner to accept it.",
+                )
             } else {
-                Remedy::new(WorkStep::Record, "Set a day to recheck it, or repair it properly.")
+                Remedy::new(
+                    WorkStep::Record,
+                    "Set a day to recheck it, or repair it properly.",
+                )
             };
-            let mut found = Found::new(id.clone(), Weight::Concession, format!("Improvised fixing{place}.{again}"), next).resting_on([id]);
+            let mut found = Found::new(
+                id.clone(),
+                Weight::Concession,
+                format!("Improvised fixing{place}.{again}"),
+                next,
+            )
+            .resting_on([id]);
             if let Some(day) = f.look_again_on {
                 found = found.word("look_again_on", &day.to_string());
             }

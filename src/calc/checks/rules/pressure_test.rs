@@ -36,13 +36,28 @@ pub const TEST_GAS_UNSAFE: Rule = Rule {
 };
 
 fn unsafe_gas(case: &Case<'_>) -> Vec<Found> {
-    let holds = live(&case.record.holds, "holds").filter(|(_, _, h)| h.kind == Some(HoldKind::Pressure)).filter_map(|(_, id, h)| {
-        let start = case.holds.iter().find(|held| held.id == id).and_then(|held| held.start);
-        Some((id, h.gas.filter(|g| matches!(g, Gas::Air | Gas::Oxygen))?, start))
-    });
+    let holds = live(&case.record.holds, "holds")
+        .filter(|(_, _, h)| h.kind == Some(HoldKind::Pressure))
+        .filter_map(|(_, id, h)| {
+            let start = case
+                .holds
+                .iter()
+                .find(|held| held.id == id)
+                .and_then(|held| held.start);
+            Some((
+                id,
+                h.gas.filter(|g| matches!(g, Gas::Air | Gas::Oxygen))?,
+                start,
+            ))
+        });
     // Air that came in otherwise is no test; oxygen has no place in a circuit at all.
-    let let_in = live(&case.record.gas_let_in, "gas_let_in")
-        .filter_map(|(i, id, g)| Some((id, g.gas.filter(|g| *g == Gas::Oxygen)?, g.at.map(|at| Stamp::new(at, Rank::PressureHold, i)))));
+    let let_in = live(&case.record.gas_let_in, "gas_let_in").filter_map(|(i, id, g)| {
+        Some((
+            id,
+            g.gas.filter(|g| *g == Gas::Oxygen)?,
+            g.at.map(|at| Stamp::new(at, Rank::PressureHold, i)),
+        ))
+    });
     holds
         .chain(let_in)
         .filter(|(_, _, start)| !tested_again(case, *start))
@@ -61,7 +76,10 @@ fn unsafe_gas(case: &Case<'_>) -> Vec<Found> {
 /// The test was made again as it should be: with dry nitrogen, no higher than allowed, and passed.
 fn tested_again(case: &Case<'_>, after: Option<Stamp>) -> bool {
     case.holds.iter().any(|h| {
-        let good = h.kind == Some(HoldKind::Pressure) && h.gas == Gas::Nitrogen && h.passed() && too_high(case, h).is_none();
+        let good = h.kind == Some(HoldKind::Pressure)
+            && h.gas == Gas::Nitrogen
+            && h.passed()
+            && too_high(case, h).is_none();
         good && after.is_some() && h.start > after
     })
 }
@@ -112,7 +130,10 @@ fn high(case: &Case<'_>) -> Vec<Found> {
 
 /// The greatest pressure above the air for a test of this circuit: its own, else the shop's. `None` for R-744 where its own is not recorded.
 pub fn most(case: &Case<'_>) -> Option<GaugePressure> {
-    match (&case.record.system.test_pressure_most, case.record.system.refrigerant) {
+    match (
+        &case.record.system.test_pressure_most,
+        case.record.system.refrigerant,
+    ) {
         (Some(own), _) => Some(own.si()),
         (None, Refrigerant::R744) => None,
         (None, _) => Some(GaugePressure::new(case.limits.test_pressure_most.pa())),
@@ -126,8 +147,14 @@ fn too_high(case: &Case<'_>, held: &Held) -> Option<(f64, GaugePressure)> {
         return None;
     }
     let (_, _, hold) = live(&case.record.holds, "holds").find(|(_, id, _)| *id == held.id)?;
-    let readings = hold.readings.iter().filter(|r| !r.superseded).filter_map(|r| r.pressure.as_ref());
-    let reached = readings.map(|p| gauge::loose(p, held.air, case.limits).raw_pa).fold(None, |m: Option<f64>, p| Some(m.map_or(p, |m| m.max(p))))?;
+    let readings = hold
+        .readings
+        .iter()
+        .filter(|r| !r.superseded)
+        .filter_map(|r| r.pressure.as_ref());
+    let reached = readings
+        .map(|p| gauge::loose(p, held.air, case.limits).raw_pa)
+        .fold(None, |m: Option<f64>, p| Some(m.map_or(p, |m| m.max(p))))?;
     // What stands on the limit by rounding is on it.
     (reached - held.air.pressure.pa() > most.pa() * (1.0 + 1e-9)).then_some((reached, most))
 }
@@ -149,7 +176,11 @@ pub fn stop(case: &Case<'_>, held: &Held) -> Option<Answer> {
     let air = held.air.pressure.pa();
     Some(Answer {
         says: "Stop: too much pressure.".into(),
-        why: format!("The gauge shows {}; this circuit may be tested at no more than {}.", voice.pressure(reached, air), voice.pressure(air + most.pa(), air)),
+        why: format!(
+            "The gauge shows {}; this circuit may be tested at no more than {}.",
+            voice.pressure(reached, air),
+            voice.pressure(air + most.pa(), air)
+        ),
         next: "Keep clear. Let it off slowly through the regulator’s hose, goggles on.".into(),
     })
 }

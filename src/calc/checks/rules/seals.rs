@@ -36,21 +36,57 @@ pub const SEAL_NOT_INSPECTED: Rule = Rule {
 };
 
 fn not_inspected(case: &Case<'_>) -> Vec<Found> {
-    let joints = case.joints.iter().filter(|j| j.concerned && j.seal.is_none()).map(|j| {
-        let says = format!("{}: no seal on record since the joint was {}.", capitalised(&j.place), if j.opened.is_some() { "opened" } else { "fitted" });
-        Found::new(j.id.clone(), Weight::Blocks, says, seal_remedy(case, &j.place)).since(j.opened).resting_on([j.id.clone()])
-    });
-    let parts =
-        live(&case.record.parts, "parts").filter(|(_, _, p)| p.fitted_at.is_some() && p.role != Some(Role::Other) && p.joints.is_empty()).map(|(_, id, p)| {
-            let says = format!("The {} was fitted, and none of its joints is on record.", part_name(p));
-            Found::new(id.clone(), Weight::Blocks, says, Remedy::new(WorkStep::Record, "Name its joints, and enter what was found at each seal."))
-                .resting_on([id])
+    let joints = case
+        .joints
+        .iter()
+        .filter(|j| j.concerned && j.seal.is_none())
+        .map(|j| {
+            let says = format!(
+                "{}: no seal on record since the joint was {}.",
+                capitalised(&j.place),
+                if j.opened.is_some() {
+                    "opened"
+                } else {
+                    "fitted"
+                }
+            );
+            Found::new(
+                j.id.clone(),
+                Weight::Blocks,
+                says,
+                seal_remedy(case, &j.place),
+            )
+            .since(j.opened)
+            .resting_on([j.id.clone()])
+        });
+    let parts = live(&case.record.parts, "parts")
+        .filter(|(_, _, p)| {
+            p.fitted_at.is_some() && p.role != Some(Role::Other) && p.joints.is_empty()
+        })
+        .map(|(_, id, p)| {
+            let says = format!(
+                "The {} was fitted, and none of its joints is on record.",
+                part_name(p)
+            );
+            Found::new(
+                id.clone(),
+                Weight::Blocks,
+                says,
+                Remedy::new(
+                    WorkStep::Record,
+                    "Name its joints, and enter what was found at each seal.",
+                ),
+            )
+            .resting_on([id])
         });
     joints.chain(parts).collect()
 }
 
 fn current<'a>(case: &'a Case<'_>) -> impl Iterator<Item = (&'a JointCase<'a>, &'a Seal)> {
-    case.joints.iter().filter(|j| j.concerned).filter_map(|j| Some((j, j.seal.as_ref()?.1)))
+    case.joints
+        .iter()
+        .filter(|j| j.concerned)
+        .filter_map(|j| Some((j, j.seal.as_ref()?.1)))
 }
 
 /// The row of `seal-unsound`.
@@ -71,13 +107,26 @@ pub const SEAL_UNSOUND: Rule = Rule {
 
 fn unsound(case: &Case<'_>) -> Vec<Found> {
     current(case)
-        .filter(|(_, s)| s.renewed != Some(true) && s.condition.is_some_and(|c| c != Condition::Sound))
+        .filter(|(_, s)| {
+            s.renewed != Some(true) && s.condition.is_some_and(|c| c != Condition::Sound)
+        })
         .map(|(j, s)| {
             let condition = s.condition.map_or("not sound", Condition::word);
-            let says = format!("{}: the seal was {condition} and was not replaced.", capitalised(&j.place));
-            Found::new(j.id.clone(), Weight::Blocks, says, Remedy::new(WorkStep::OpenRepair, format!("Open the joint {} and fit a new seal.", j.place)))
-                .since(j.opened)
-                .resting_on(joint_evidence(j))
+            let says = format!(
+                "{}: the seal was {condition} and was not replaced.",
+                capitalised(&j.place)
+            );
+            Found::new(
+                j.id.clone(),
+                Weight::Blocks,
+                says,
+                Remedy::new(
+                    WorkStep::OpenRepair,
+                    format!("Open the joint {} and fit a new seal.", j.place),
+                ),
+            )
+            .since(j.opened)
+            .resting_on(joint_evidence(j))
         })
         .collect()
 }
@@ -103,12 +152,32 @@ fn reused(case: &Case<'_>) -> Vec<Found> {
         .filter(|(_, s)| s.renewed != Some(true) && s.condition == Some(Condition::Sound))
         .map(|(j, s)| {
             let (weight, says) = if s.from_donor == Some(true) {
-                (Weight::Blocks, format!("{}: the seal that came with the used part was refitted.", capitalised(&j.place)))
+                (
+                    Weight::Blocks,
+                    format!(
+                        "{}: the seal that came with the used part was refitted.",
+                        capitalised(&j.place)
+                    ),
+                )
             } else {
-                (Weight::Note, format!("{}: the old seal was refitted; it looked sound.", capitalised(&j.place)))
+                (
+                    Weight::Note,
+                    format!(
+                        "{}: the old seal was refitted; it looked sound.",
+                        capitalised(&j.place)
+                    ),
+                )
             };
-            Found::new(j.id.clone(), weight, says, Remedy::new(WorkStep::OpenRepair, format!("Open the joint {} and fit a new seal.", j.place)))
-                .resting_on(joint_evidence(j))
+            Found::new(
+                j.id.clone(),
+                weight,
+                says,
+                Remedy::new(
+                    WorkStep::OpenRepair,
+                    format!("Open the joint {} and fit a new seal.", j.place),
+                ),
+            )
+            .resting_on(joint_evidence(j))
         })
         .collect()
 }
@@ -131,12 +200,23 @@ pub const SEAL_DRY: Rule = Rule {
 
 fn dry(case: &Case<'_>) -> Vec<Found> {
     current(case)
-        .filter(|(_, s)| (s.renewed == Some(true) || s.condition == Some(Condition::Sound)) && s.lubricant.as_deref().is_none_or(|l| l.trim().is_empty()))
+        .filter(|(_, s)| {
+            (s.renewed == Some(true) || s.condition == Some(Condition::Sound))
+                && s.lubricant.as_deref().is_none_or(|l| l.trim().is_empty())
+        })
         .map(|(j, _)| {
-            let says = format!("{}: no lubricant is recorded for the seal.", capitalised(&j.place));
-            Found::new(j.id.clone(), Weight::Note, says, Remedy::new(WorkStep::Record, "Enter what the seal was lubricated with."))
-                .since(j.opened)
-                .resting_on(joint_evidence(j))
+            let says = format!(
+                "{}: no lubricant is recorded for the seal.",
+                capitalised(&j.place)
+            );
+            Found::new(
+                j.id.clone(),
+                Weight::Note,
+                says,
+                Remedy::new(WorkStep::Record, "Enter what the seal was lubricated with."),
+            )
+            .since(j.opened)
+            .resting_on(joint_evidence(j))
         })
         .collect()
 }
@@ -159,5 +239,7 @@ fn seal_remedy(case: &Case<'_>, place: &str) -> Remedy {
 /// With a capital at its beginning.
 fn capitalised(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    letters
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }

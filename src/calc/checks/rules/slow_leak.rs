@@ -1,5 +1,7 @@
 //! Slow leaks: what a hold rules out, and whether anything done would find one.
-use super::{Due, Found, Rule, RuleCode, Section, Task, leak_limit, leak_limit::told as limit_told};
+use super::{
+    Due, Found, Rule, RuleCode, Section, Task, leak_limit, leak_limit::told as limit_told,
+};
 use crate::{
     checks::{
         case::Case,
@@ -39,8 +41,14 @@ fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
     }
     let current = case.current_holds();
     let shown = |h: &&&Held| h.figures.smallest_leak_shown_kg_per_year;
-    let Some(h) =
-        current.iter().filter(|h| h.passed() && shown(h).is_some()).min_by(|a, b| shown(a).unwrap_or(f64::MAX).total_cmp(&shown(b).unwrap_or(f64::MAX)))
+    let Some(h) = current
+        .iter()
+        .filter(|h| h.passed() && shown(h).is_some())
+        .min_by(|a, b| {
+            shown(a)
+                .unwrap_or(f64::MAX)
+                .total_cmp(&shown(b).unwrap_or(f64::MAX))
+        })
     else {
         return Vec::new();
     };
@@ -48,7 +56,11 @@ fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
     if smallest <= limit {
         return Vec::new();
     }
-    let says = format!("Nothing done so far would find a slow leak. {} {}", rules_out(case, h).unwrap_or_default(), limit_told(case));
+    let says = format!(
+        "Nothing done so far would find a slow leak. {} {}",
+        rules_out(case, h).unwrap_or_default(),
+        limit_told(case)
+    );
     let next = Remedy::new(
         WorkStep::Check,
         format!(
@@ -60,7 +72,10 @@ fn not_sensitive(case: &Case<'_>) -> Vec<Found> {
         Found::new("leak_checks", Weight::Concession, says, next)
             .resting_on([h.id.clone()])
             .value("smallest_leak_shown_kg_per_year", smallest)
-            .maybe("hours_to_empty_at_smallest", h.figures.hours_to_empty_at_smallest)
+            .maybe(
+                "hours_to_empty_at_smallest",
+                h.figures.hours_to_empty_at_smallest,
+            )
             .value("limit_kg_per_year", limit),
     ]
 }
@@ -71,13 +86,25 @@ pub fn rules_out(case: &Case<'_>, h: &Held) -> Option<String> {
     let smallest = h.figures.smallest_leak_shown_kg_per_year?;
     let kind = h.kind.map_or("", HoldKind::word);
     let rate = leak(case, smallest);
-    let only = if smallest > leak_limit(case) { " only" } else { "" };
+    let only = if smallest > leak_limit(case) {
+        " only"
+    } else {
+        ""
+    };
     let size = match h.figures.hours_to_empty_at_smallest {
-        Some(hours) => format!("{}, one that would empty the system in {} or less ({rate} or more)", how_large(hours), empties_in(hours)),
+        Some(hours) => format!(
+            "{}, one that would empty the system in {} or less ({rate} or more)",
+            how_large(hours),
+            empties_in(hours)
+        ),
         None => format!("a leak of {rate} or more"),
     };
-    let vapour = real_vapour(case).map(|why| format!(" {}.", capital(why))).unwrap_or_default();
-    Some(format!("The {kind} hold{only} rules out {size}. A smaller leak would not have shown.{vapour}"))
+    let vapour = real_vapour(case)
+        .map(|why| format!(" {}.", capital(why)))
+        .unwrap_or_default();
+    Some(format!(
+        "The {kind} hold{only} rules out {size}. A smaller leak would not have shown.{vapour}"
+    ))
 }
 
 /// A leak by how soon it empties the system: of one that takes longer than a season nobody would say that it is large.
@@ -91,7 +118,9 @@ fn how_large(hours: f64) -> &'static str {
 
 fn capital(sentence: &str) -> String {
     let mut letters = sentence.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+    letters
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }
 
 /// What a hold's figure speaks of, and what not; once beside it.
@@ -108,16 +137,26 @@ pub fn scope(kind: Option<HoldKind>) -> &'static str {
 
 /// An electronic check, fine enough and proved on a reference leak, of every opened joint after the last charging.
 pub(super) fn checked_all_joints(case: &Case<'_>) -> bool {
-    let Some(charged) = case.last_charge().and_then(|c| c.at) else { return false };
+    let Some(charged) = case.last_charge().and_then(|c| c.at) else {
+        return false;
+    };
     let mut covered: Vec<String> = Vec::new();
     let mut any = false;
     for (i, _, check) in live(&case.record.leak_checks, "leak_checks") {
-        let later = check.at.is_some_and(|at| Stamp::new(at, Rank::LeakCheck, i) > charged);
-        let fine = check.sensitivity.as_ref().is_some_and(|s| s.si().kg_per_year() <= case.limits.check_sensitivity.kg_per_year() + 1e-12);
+        let later = check
+            .at
+            .is_some_and(|at| Stamp::new(at, Rank::LeakCheck, i) > charged);
+        let fine = check.sensitivity.as_ref().is_some_and(|s| {
+            s.si().kg_per_year() <= case.limits.check_sensitivity.kg_per_year() + 1e-12
+        });
         if later && fine && clears::is_proved(check) {
             any = true;
             covered.extend(check.places.iter().map(|p| case.place_key(p)));
         }
     }
-    any && case.joints.iter().filter(|j| j.opened.is_some()).all(|j| covered.contains(&j.id))
+    any && case
+        .joints
+        .iter()
+        .filter(|j| j.opened.is_some())
+        .all(|j| covered.contains(&j.id))
 }

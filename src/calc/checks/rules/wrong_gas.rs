@@ -41,7 +41,11 @@ fn wrong(case: &Case<'_>) -> Vec<Found> {
             }
             let at = x.at.map(|at| Stamp::new(at, Rank::Found, i));
             let gone = recovered_and_evacuated(case, at);
-            let (weight, remedy) = if gone.is_some() { (Weight::Note, keep_apart(case, at)) } else { (Weight::Blocks, take_it_out(&shown)) };
+            let (weight, remedy) = if gone.is_some() {
+                (Weight::Note, keep_apart(case, at))
+            } else {
+                (Weight::Blocks, take_it_out(&shown))
+            };
             let main = shown.main.as_ref().map(|(_, share)| *share);
             Some(
                 Found::new(id.clone(), weight, says(case, &shown), remedy)
@@ -56,41 +60,82 @@ fn wrong(case: &Case<'_>) -> Vec<Found> {
 
 /// The evacuation that emptied it for good after it was recovered.
 pub(super) fn recovered_and_evacuated(case: &Case<'_>, after: Option<Stamp>) -> Option<Stamp> {
-    let recovered = case.recoveries.iter().filter_map(|r| r.at).find(|at| after.is_none_or(|a| *at > a))?;
-    case.evacuations.iter().filter(|e| e.counts()).filter_map(|e| e.start).find(|start| *start > recovered)
+    let recovered = case
+        .recoveries
+        .iter()
+        .filter_map(|r| r.at)
+        .find(|at| after.is_none_or(|a| *at > a))?;
+    case.evacuations
+        .iter()
+        .filter(|e| e.counts())
+        .filter_map(|e| e.start)
+        .find(|start| *start > recovered)
 }
 
 fn says(case: &Case<'_>, shown: &Identified) -> String {
     let percent = |share: f64| show::fraction(Fraction::new(share));
     let label = case.record.system.refrigerant;
-    let foreign: Vec<String> =
-        [(shown.hydrocarbons, "hydrocarbons"), (shown.burning, "another refrigerant that burns"), (shown.unknown, "a gas that it cannot name")]
-            .into_iter()
-            .filter_map(|(share, what)| share.map(|s| format!("{} of {what}", percent(s))))
-            .collect();
+    let foreign: Vec<String> = [
+        (shown.hydrocarbons, "hydrocarbons"),
+        (shown.burning, "another refrigerant that burns"),
+        (shown.unknown, "a gas that it cannot name"),
+    ]
+    .into_iter()
+    .filter_map(|(share, what)| share.map(|s| format!("{} of {what}", percent(s))))
+    .collect();
     let burns = if shown.flammable { " It may burn." } else { "" };
     match &shown.main {
         Some((name, share)) if shown.other_main => {
-            let name = if name == "other" { "a gas that it cannot name" } else { name };
-            format!("The identifier shows {} of {name}, and the label says {label}.{burns}", percent(*share))
+            let name = if name == "other" {
+                "a gas that it cannot name"
+            } else {
+                name
+            };
+            format!(
+                "The identifier shows {} of {name}, and the label says {label}.{burns}",
+                percent(*share)
+            )
         }
-        _ => format!("The identifier shows {} in a circuit labelled {label}.{burns}", foreign.join(" and ")),
+        _ => format!(
+            "The identifier shows {} in a circuit labelled {label}.{burns}",
+            foreign.join(" and ")
+        ),
     }
 }
 
 fn take_it_out(shown: &Identified) -> Remedy {
-    let rated = if shown.flammable { ", with equipment rated for flammable gas, good ventilation and nothing near that can light it" } else { "" };
-    Remedy::new(WorkStep::Recover, format!("Do not add refrigerant. Recover all of it into a cylinder kept for mixtures{rated}."))
-        .then(WorkStep::Evacuate, "Evacuate, so that nothing of the other gas is left.")
+    let rated = if shown.flammable {
+        ", with equipment rated for flammable gas, good ventilation and nothing near that can light it"
+    } else {
+        ""
+    };
+    Remedy::new(
+        WorkStep::Recover,
+        format!(
+            "Do not add refrigerant. Recover all of it into a cylinder kept for mixtures{rated}."
+        ),
+    )
+    .then(
+        WorkStep::Evacuate,
+        "Evacuate, so that nothing of the other gas is left.",
+    )
 }
 
 fn keep_apart(case: &Case<'_>, after: Option<Stamp>) -> Remedy {
     let cylinders: Vec<&str> = live(&case.record.recovery, "recovery")
-        .filter(|(i, _, r)| r.at.is_some_and(|at| after.is_none_or(|a| Stamp::new(at, Rank::Recovered, *i) > a)))
+        .filter(|(i, _, r)| {
+            r.at.is_some_and(|at| after.is_none_or(|a| Stamp::new(at, Rank::Recovered, *i) > a))
+        })
         .filter_map(|(_, _, r)| r.cylinder.as_deref())
         .collect();
-    let which = cylinders.first().map_or_else(|| "the cylinder that took it".to_owned(), |c| format!("cylinder {c}"));
-    Remedy::new(WorkStep::Record, format!("Keep {which} for mixtures and do not charge from it."))
+    let which = cylinders.first().map_or_else(
+        || "the cylinder that took it".to_owned(),
+        |c| format!("cylinder {c}"),
+    );
+    Remedy::new(
+        WorkStep::Record,
+        format!("Keep {which} for mixtures and do not charge from it."),
+    )
 }
 
 /// The row of `contaminated-cylinder`.
@@ -137,7 +182,14 @@ fn contaminated(case: &Case<'_>) -> Vec<Found> {
 }
 
 /// Whether something of this refrigerant is a conversion's old gas, recovered before the first charging.
-pub(super) fn is_converted_away(case: &Case<'_>, refrigerant: Refrigerant, at: Option<Stamp>) -> bool {
+pub(super) fn is_converted_away(
+    case: &Case<'_>,
+    refrigerant: Refrigerant,
+    at: Option<Stamp>,
+) -> bool {
     let first_charge = case.charges.iter().filter_map(|c| c.at).min();
-    case.record.system.converted_from == Some(refrigerant) && at.zip(first_charge).is_none_or(|(at, charged)| at < charged)
+    case.record.system.converted_from == Some(refrigerant)
+        && at
+            .zip(first_charge)
+            .is_none_or(|(at, charged)| at < charged)
 }

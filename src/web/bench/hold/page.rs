@@ -52,7 +52,11 @@ pub struct Running {
 
 /// Those that run.
 pub fn running(ctx: &Ctx, scene: &Scene) -> Vec<Running> {
-    scene.holds().filter(|p| runs(p)).map(|piece| one_running(ctx, scene, piece)).collect()
+    scene
+        .holds()
+        .filter(|p| runs(p))
+        .map(|piece| one_running(ctx, scene, piece))
+        .collect()
 }
 
 fn one_running(ctx: &Ctx, scene: &Scene, piece: &Piece) -> Running {
@@ -60,11 +64,24 @@ fn one_running(ctx: &Ctx, scene: &Scene, piece: &Piece) -> Running {
     let told = scene.ask(ctx, |case| told(ctx, case, piece, &readings));
     let form = Form::default();
     // The needle's graduation or a number: two taps. Anything else is asked on its own page.
-    let mut fields: Vec<Field> =
-        reading::fields(ctx, piece, readings.last().copied(), &form).into_iter().filter(|f| matches!(f.name.as_str(), "tile" | "in" | "reading")).collect();
-    fields.iter_mut().for_each(|f| f.id = format!("{}-{}", piece.mark, f.id));
-    let begun = piece.at.map(|at| ctx.zone.short(at, ctx.now)).unwrap_or_default();
-    Running { address: address(scene.order.number, piece), title: format!("{} since {begun}", title(piece)), answer: told.answer, form, fields }
+    let mut fields: Vec<Field> = reading::fields(ctx, piece, readings.last().copied(), &form)
+        .into_iter()
+        .filter(|f| matches!(f.name.as_str(), "tile" | "in" | "reading"))
+        .collect();
+    fields
+        .iter_mut()
+        .for_each(|f| f.id = format!("{}-{}", piece.mark, f.id));
+    let begun = piece
+        .at
+        .map(|at| ctx.zone.short(at, ctx.now))
+        .unwrap_or_default();
+    Running {
+        address: address(scene.order.number, piece),
+        title: format!("{} since {begun}", title(piece)),
+        answer: told.answer,
+        form,
+        fields,
+    }
 }
 
 /// The page of one.
@@ -129,19 +146,39 @@ pub async fn shown(ctx: &Ctx, scene: &Scene, mark: &str, forms: Forms) -> Result
         let mut conn = ctx.app.store.read().await?;
         attachments::of_piece(&mut conn, piece.id).await?
     };
-    Ok(page(ctx, scene, piece, format!("/orders/{}/holds/{mark}", scene.order.number), forms, &pictures))
+    Ok(page(
+        ctx,
+        scene,
+        piece,
+        format!("/orders/{}/holds/{mark}", scene.order.number),
+        forms,
+        &pictures,
+    ))
 }
 
 /// The page of a hold or evacuation that runs or has ended, as a tablet keeps it.
 pub fn kept_page(ctx: &Ctx, scene: &Scene, piece: &Piece) -> HoldPage {
-    page(ctx, scene, piece, address(scene.order.number, piece), Forms::default(), &[])
+    page(
+        ctx,
+        scene,
+        piece,
+        address(scene.order.number, piece),
+        Forms::default(),
+        &[],
+    )
 }
 
 /// The page of one that is begun while the server is out of reach, by the deed that begins it: the tablet's worker fills in deed and time.
 pub fn blank_page(ctx: &Ctx, scene: &Scene, kind: &str, gauge: &str) -> Option<HoldPage> {
     let task = if kind == "evacuation" { kind } else { "hold" };
-    let mut form = Form::of(String::new(), vec![("kind".into(), kind.into()), ("gauge".into(), gauge.into())]);
-    let draft = (tasks::find(task).ok()?.read)(ctx, scene, &mut form)?.into_iter().next().filter(|_| form.is_right())?;
+    let mut form = Form::of(
+        String::new(),
+        vec![("kind".into(), kind.into()), ("gauge".into(), gauge.into())],
+    );
+    let draft = (tasks::find(task).ok()?.read)(ctx, scene, &mut form)?
+        .into_iter()
+        .next()
+        .filter(|_| form.is_right())?;
     let piece = Piece {
         id: draft.id,
         mark: "__deed__".into(),
@@ -157,25 +194,70 @@ pub fn blank_page(ctx: &Ctx, scene: &Scene, kind: &str, gauge: &str) -> Option<H
         person: ctx.actor.person,
         entered_at: ctx.now,
     };
-    Some(page(ctx, scene, &piece, address(scene.order.number, &piece), Forms::default(), &[]))
+    Some(page(
+        ctx,
+        scene,
+        &piece,
+        address(scene.order.number, &piece),
+        Forms::default(),
+        &[],
+    ))
 }
 
-fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, pictures: &[Attachment]) -> HoldPage {
+fn page(
+    ctx: &Ctx,
+    scene: &Scene,
+    piece: &Piece,
+    address: String,
+    forms: Forms,
+    pictures: &[Attachment],
+) -> HoldPage {
     let is_hold = piece.kind() == Kind::Hold;
     let ended = !runs(piece);
     let readings: Vec<&Piece> = sorted(scene, piece);
-    let (Told { answer, rows, beyond, helps }, curve) =
-        scene.ask(ctx, |case| (told(ctx, case, piece, &readings), if is_hold { curve(ctx, scene, case, piece, &readings) } else { String::new() }));
+    let (
+        Told {
+            answer,
+            rows,
+            beyond,
+            helps,
+        },
+        curve,
+    ) = scene.ask(ctx, |case| {
+        (
+            told(ctx, case, piece, &readings),
+            if is_hold {
+                curve(ctx, scene, case, piece, &readings)
+            } else {
+                String::new()
+            },
+        )
+    });
     let number = scene.order.number;
-    let begun = piece.at.map_or_else(|| "__begun__".to_owned(), |at| ctx.zone.short(at, ctx.now));
-    let gauge = piece.body.gauge().and_then(|g| g.id.as_deref()).unwrap_or("no gauge");
-    let barometer = piece.body.barometer().map(|b| format!(", barometer {b}")).unwrap_or_default();
+    let begun = piece
+        .at
+        .map_or_else(|| "__begun__".to_owned(), |at| ctx.zone.short(at, ctx.now));
+    let gauge = piece
+        .body
+        .gauge()
+        .and_then(|g| g.id.as_deref())
+        .unwrap_or("no gauge");
+    let barometer = piece
+        .body
+        .barometer()
+        .map(|b| format!(", barometer {b}"))
+        .unwrap_or_default();
     let title = title(piece);
     let last = readings.last().copied();
     let without_number = without_number::of(ctx, pictures, &readings);
     let form = &forms.reading;
     HoldPage {
-        page: bench_page(ctx, scene, format!("{title}, order {number}"), address.clone()),
+        page: bench_page(
+            ctx,
+            scene,
+            format!("{title}, order {number}"),
+            address.clone(),
+        ),
         top: Top::of(scene),
         title,
         line: format!(
@@ -188,18 +270,37 @@ fn page(ctx: &Ctx, scene: &Scene, piece: &Piece, address: String, forms: Forms, 
         answer,
         rows,
         beyond,
-        helps_in: helps.map(|from| from.0 - ctx.now.0).filter(|left| *left > 0),
+        helps_in: helps
+            .map(|from| from.0 - ctx.now.0)
+            .filter(|left| *left > 0),
         ended,
         gauge: gauge_facts(ctx, piece, &readings),
-        tiles: last.is_none().then(|| reading::tiles(piece, rust_decimal::Decimal::TEN, form)).flatten(),
+        tiles: last
+            .is_none()
+            .then(|| reading::tiles(piece, rust_decimal::Decimal::TEN, form))
+            .flatten(),
         fields: reading::fields(ctx, piece, last, form),
         first: twice::choice(ctx, scene, form),
         correcting: Some(form.get("piece").to_owned()).filter(|p| !p.is_empty()),
         end_fields: vec![
-            forms.end.field("ended", if is_hold { "Ended at" } else { "Closed off and pump stopped at" }).kind(FieldKind::DateTime).hint("Blank = now."),
+            forms
+                .end
+                .field(
+                    "ended",
+                    if is_hold {
+                        "Ended at"
+                    } else {
+                        "Closed off and pump stopped at"
+                    },
+                )
+                .kind(FieldKind::DateTime)
+                .hint("Blank = now."),
         ],
         photograph_field: without_number::field(&forms.photograph),
-        from: without_number.iter().find(|w| w.sha256 == form.get("photograph")).cloned(),
+        from: without_number
+            .iter()
+            .find(|w| w.sha256 == form.get("photograph"))
+            .cloned(),
         without_number,
         readings: readings
             .iter()
@@ -229,24 +330,52 @@ struct Told {
 }
 
 fn told(ctx: &Ctx, case: &Case<'_>, piece: &Piece, readings: &[&Piece]) -> Told {
-    let nothing = || Answer { says: "Cannot tell yet.".into(), why: String::new(), next: "Read the gauge.".into() };
+    let nothing = || Answer {
+        says: "Cannot tell yet.".into(),
+        why: String::new(),
+        next: "Read the gauge.".into(),
+    };
     if piece.kind() != Kind::Hold {
         let evacuated = case.evacuations.iter().find(|e| e.id == piece.mark);
-        return Told { answer: evacuated.map_or_else(nothing, |e| talk::evacuation(case, e)), rows: Vec::new(), beyond: None, helps: None };
+        return Told {
+            answer: evacuated.map_or_else(nothing, |e| talk::evacuation(case, e)),
+            rows: Vec::new(),
+            beyond: None,
+            helps: None,
+        };
     }
     let helps = drawn::helps_from(case, piece, readings);
-    let Some(held) = case.holds.iter().find(|h| h.id == piece.mark) else { return Told { answer: nothing(), rows: Vec::new(), beyond: None, helps } };
+    let Some(held) = case.holds.iter().find(|h| h.id == piece.mark) else {
+        return Told {
+            answer: nothing(),
+            rows: Vec::new(),
+            beyond: None,
+            helps,
+        };
+    };
     let mut answer = talk::hold(case, held);
     if let Some(from) = helps.filter(|_| talk::waits_for_a_reading(held)) {
-        answer.next = format!("{}: from {} on.", answer.next.trim_end_matches('.'), ctx.zone.clock(from));
+        answer.next = format!(
+            "{}: from {} on.",
+            answer.next.trim_end_matches('.'),
+            ctx.zone.clock(from)
+        );
     }
-    Told { answer, rows: talk::hold_rows(case, held), beyond: talk::hold_beyond(case, held), helps }
+    Told {
+        answer,
+        rows: talk::hold_rows(case, held),
+        beyond: talk::hold_beyond(case, held),
+        helps,
+    }
 }
 
 fn title(piece: &Piece) -> &'static str {
     match &piece.body {
         Body::Evacuation(_) => "Evacuation",
-        Body::Hold(Hold { kind: Some(HoldKind::Pressure), .. }) => "Pressure hold",
+        Body::Hold(Hold {
+            kind: Some(HoldKind::Pressure),
+            ..
+        }) => "Pressure hold",
         _ => "Vacuum hold",
     }
 }
@@ -276,12 +405,25 @@ pub async fn the_piece<'a>(ctx: &Ctx, scene: &'a Scene, name: &str) -> Result<&'
 }
 
 /// The hold or evacuation that a deed began, or corrected.
-pub async fn of_deed<'a>(ctx: &Ctx, scene: &'a Scene, deed: DeedId) -> Result<Option<&'a Piece>, Fault> {
+pub async fn of_deed<'a>(
+    ctx: &Ctx,
+    scene: &'a Scene,
+    deed: DeedId,
+) -> Result<Option<&'a Piece>, Fault> {
     let told = {
         let mut conn = ctx.app.store.read().await?;
-        audit::told(&mut conn, deed).await?.filter(|told| told.order == Some(scene.order.id))
+        audit::told(&mut conn, deed)
+            .await?
+            .filter(|told| told.order == Some(scene.order.id))
     };
-    let changes: Vec<&Value> = told.iter().filter_map(|told| told.content.as_array()).flatten().collect();
-    let marks: Vec<&str> = changes.iter().filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str()).collect();
+    let changes: Vec<&Value> = told
+        .iter()
+        .filter_map(|told| told.content.as_array())
+        .flatten()
+        .collect();
+    let marks: Vec<&str> = changes
+        .iter()
+        .filter_map(|t| t.get("added").or_else(|| t.get("revised"))?.as_str())
+        .collect();
     Ok(scene.holds().find(|p| marks.contains(&p.mark.as_str())))
 }

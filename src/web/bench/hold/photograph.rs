@@ -23,7 +23,10 @@ pub async fn of(ctx: &Ctx, piece: &Piece, form: &mut Form) -> Result<Option<Atta
         return Ok(None);
     }
     let mut conn = ctx.app.store.read().await?;
-    let found = attachments::of_piece(&mut conn, piece.id).await?.into_iter().find(|a| a.sha256 == name);
+    let found = attachments::of_piece(&mut conn, piece.id)
+        .await?
+        .into_iter()
+        .find(|a| a.sha256 == name);
     if found.is_none() {
         form.wrong("", "That photograph does not belong to this gauge.");
     }
@@ -31,7 +34,11 @@ pub async fn of(ctx: &Ctx, piece: &Piece, form: &mut Form) -> Result<Option<Atta
 }
 
 /// A photograph of the gauge is kept.
-pub async fn enter(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut sent: Sent) -> Result<Response, Fault> {
+pub async fn enter(
+    ctx: Ctx,
+    Path((number, mark)): Path<(i64, String)>,
+    mut sent: Sent,
+) -> Result<Response, Fault> {
     let scene = Scene::of(&ctx, number).await?;
     let piece = the_piece(&ctx, &scene, &mark).await?;
     let pictures = sent.pictures(&ctx.app).await?;
@@ -41,13 +48,40 @@ pub async fn enter(ctx: Ctx, Path((number, mark)): Path<(i64, String)>, mut sent
     }
     let at = form.when("at", &ctx.zone, ctx.now);
     if form.is_right() {
-        let told = Told { kind: AttachmentKind::Photograph, says: "the gauge".into(), evidence: Some(piece.id), at };
-        let done = keep(&ctx.app.store, &ctx.app.files, &ctx.actor, form.deed, scene.order.id, told, pictures.clone(), ctx.now).await;
+        let told = Told {
+            kind: AttachmentKind::Photograph,
+            says: "the gauge".into(),
+            evidence: Some(piece.id),
+            at,
+        };
+        let done = keep(
+            &ctx.app.store,
+            &ctx.app.files,
+            &ctx.actor,
+            form.deed,
+            scene.order.id,
+            told,
+            pictures.clone(),
+            ctx.now,
+        )
+        .await;
         if form.settle(done)? {
             return Ok(to(address(number, piece)));
         }
     }
     wait(&ctx.app, &mut form, &pictures)?;
     let status = form.status();
-    Ok(again(status, shown(&ctx, &scene, &mark, Forms { photograph: form, ..Forms::default() }).await?))
+    Ok(again(
+        status,
+        shown(
+            &ctx,
+            &scene,
+            &mark,
+            Forms {
+                photograph: form,
+                ..Forms::default()
+            },
+        )
+        .await?,
+    ))
 }
