@@ -364,16 +364,21 @@ impl Browser {
         self.next_page(before, form).await;
     }
 
-    /// The one element that a selector names.
+    /// The one element that a selector names; what a script makes may come a little later than the page.
     pub async fn one(&self, selector: &str) -> WebElement {
-        match self.driver.find(By::Css(selector)).await {
-            Ok(element) => element,
-            Err(e) => panic!(
-                "{selector} at {}: {e}\n{}",
-                self.path().await,
-                self.text().await
-            ),
+        let mut last = None;
+        for _ in 0..50 {
+            match self.driver.find(By::Css(selector)).await {
+                Ok(element) => return element,
+                Err(e) => last = Some(e),
+            }
+            tokio::time::sleep(std::time::Duration::from_millis(100)).await;
         }
+        panic!(
+            "{selector} at {}: {last:?}\n{}",
+            self.path().await,
+            self.text().await
+        );
     }
 
     /// What the page says.
