@@ -49,11 +49,7 @@ pub struct Shop {
 impl Shop {
     /// The units that the shop prints in.
     pub fn unit_system(&self) -> chillwright_calc::UnitSystem {
-        if self.units == "us" {
-            chillwright_calc::UnitSystem::Us
-        } else {
-            chillwright_calc::UnitSystem::Si
-        }
+        self.units.parse().unwrap_or_default()
     }
 
     /// Size of a part's tag; the file's checks keep it within bounds.

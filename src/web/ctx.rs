@@ -59,11 +59,7 @@ impl FromRequestParts<App> for Ctx {
         let chosen = jar
             .get("cw_units")
             .map_or(shop.units.as_str(), |c| c.value());
-        let units = if chosen == "us" {
-            UnitSystem::Us
-        } else {
-            UnitSystem::Si
-        };
+        let units = chosen.parse().unwrap_or_default();
         let query: Vec<(String, String)> = parts
             .uri
             .query()
@@ -95,11 +91,7 @@ impl FromRequestParts<App> for Ctx {
 impl Ctx {
     /// In the units in which a form was filled in: somebody may have switched since.
     pub fn in_units_of(mut self, form: &Form) -> Self {
-        self.units = match form.get("units") {
-            "si" => UnitSystem::Si,
-            "us" => UnitSystem::Us,
-            _ => self.units,
-        };
+        self.units = form.get("units").parse().unwrap_or(self.units);
         self
     }
 
@@ -152,9 +144,9 @@ impl Page {
                 current: href == here,
             })
             .collect();
-        let (label, to) = match ctx.units {
-            UnitSystem::Si => ("show psi, °F, oz", "us"),
-            UnitSystem::Us => ("show kPa, °C, g", "si"),
+        let label = match ctx.units {
+            UnitSystem::Si => "show psi, °F, oz",
+            UnitSystem::Us => "show kPa, °C, g",
         };
         Self {
             title: title.into(),
@@ -169,14 +161,11 @@ impl Page {
             notice: ctx.notice.clone(),
             units_switch: Some(UnitsSwitch {
                 label,
-                to,
+                to: ctx.units.other().word(),
                 back: ctx.path.clone(),
             }),
             live: None,
-            units: match ctx.units {
-                UnitSystem::Si => "si",
-                UnitSystem::Us => "us",
-            },
+            units: ctx.units.word(),
             now: Some(ctx.now),
         }
     }

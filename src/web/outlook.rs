@@ -5,6 +5,7 @@ use crate::{
     plot::outlook::{OutlookPlot, Reach},
     store::things::Instrument,
 };
+use chillwright_calc::units::PSI;
 use chillwright_calc::{
     UnitSystem,
     checks::{
@@ -45,8 +46,6 @@ pub struct Row {
     /// Against this car's own leak.
     pub own: &'static str,
 }
-
-const PSI: f64 = 6894.757;
 
 /// Works it out for the instruments in use. What is typed wrong is marked in the form, and the usual value is taken.
 pub fn of(

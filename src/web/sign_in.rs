@@ -18,6 +18,7 @@ use axum::{
     response::{IntoResponse, Redirect, Response},
 };
 use axum_extra::extract::{CookieJar, cookie::Cookie};
+use chillwright_calc::UnitSystem;
 use std::collections::HashMap;
 
 /// Addresses.
@@ -160,9 +161,9 @@ async fn leave(State(app): State<App>, jar: CookieJar, form: Form) -> Result<Res
 }
 
 async fn units(_: Ctx, jar: CookieJar, form: Form) -> Result<Response, Fault> {
-    let to = if form.get("to") == "us" { "us" } else { "si" };
+    let to: UnitSystem = form.get("to").parse().unwrap_or_default();
     Ok((
-        jar.add(access::cookie("cw_units", to.to_owned(), 400)),
+        jar.add(access::cookie("cw_units", to.word().to_owned(), 400)),
         Redirect::to(safe_back(form.get("back"))),
     )
         .into_response())

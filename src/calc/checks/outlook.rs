@@ -15,6 +15,7 @@ use super::{
     timeline::live,
     voice::Voice,
 };
+use crate::units::PSI;
 use crate::{
     physics::{leak::YEAR_S, water},
     record::{Gauge, HoldKind, answer::Verdict},
@@ -33,7 +34,7 @@ pub enum Test {
 }
 
 /// Nitrogen for leak finding as it is usual: 150 psi above the air.
-pub const NITROGEN_USUAL: GaugePressure = GaugePressure::new(150.0 * 6894.757);
+pub const NITROGEN_USUAL: GaugePressure = GaugePressure::new(150.0 * PSI);
 /// The most that nitrogen may reach in this circuit: its own greatest test pressure, else the shop's. For R-744, whose circuits stand far more, the shop's
 /// is taken for a test that is only proposed.
 pub fn nitrogen_most(case: &Case<'_>) -> GaugePressure {

@@ -6,6 +6,7 @@ use super::{
     rules::{needed, pressure_test, rules_out, scope},
     voice::Voice,
 };
+use crate::units::PSI;
 use crate::{
     physics::{refrigerant::Fluid, water},
     record::{HoldKind, answer::Verdict},
@@ -291,7 +292,6 @@ pub fn hold_beyond(case: &Case<'_>, held: &Held) -> Option<String> {
 
 /// What an hour of nitrogen shows on a gauge of 1 psi, at the usual pressure or the most that this circuit stands.
 fn nitrogen_shows(case: &Case<'_>) -> Option<String> {
-    const PSI: f64 = 6894.757;
     let air = case.site.air;
     let most = pressure_test::most(case).map_or(f64::MAX, |p| p.pa());
     let pa = super::outlook::NITROGEN_USUAL.pa().min(most);

@@ -1,5 +1,6 @@
 //! Refrigerant cylinders: how much may be in one, when liquid fills it, and whether there is air above the liquid.
 use super::refrigerant::Fluid;
+use crate::units::PSI;
 use crate::units::{AbsolutePressure, GaugePressure, Mass, PressureDifference, Temperature};
 
 /// Density of water that a water capacity is told by, kg/m3, at 77 degF (AHRI Guideline K).
@@ -11,9 +12,9 @@ pub const FILL_SHARE: f64 = 0.80;
 /// Below this temperature liquid must not fill a cylinder (49 CFR 173.304(b)).
 pub const LIQUID_FULL: Temperature = Temperature::from_celsius(55.0);
 /// How far a standing cylinder may be above saturation: 5 psi (SAE J2211, table 1, from memory: its rows are saturation + 5 psi, rounded down).
-pub const ALLOWED_EXCESS: PressureDifference = PressureDifference::new(5.0 * 6894.757);
+pub const ALLOWED_EXCESS: PressureDifference = PressureDifference::new(5.0 * PSI);
 /// The same for CFC-12: 10 psi, which gives the 80 psig at 70 degF of 40 CFR 82 subpart B, appendix A (SAE J1989, 5.4).
-pub const ALLOWED_EXCESS_R12: PressureDifference = PressureDifference::new(10.0 * 6894.757);
+pub const ALLOWED_EXCESS_R12: PressureDifference = PressureDifference::new(10.0 * PSI);
 
 /// Highest pressure allowed in a standing cylinder of HFC-134a, degF and psig: SAE J2211, table 1, from memory.
 pub const PRINTED_R134A: [(f64, f64); 12] = [
@@ -164,6 +165,6 @@ pub fn printed_limit(temperature: Temperature) -> Option<GaugePressure> {
         .find(|w| (w[0].0 - 1e-9..=w[1].0 + 1e-9).contains(&f))?;
     let share = (f - pair[0].0) / (pair[1].0 - pair[0].0);
     Some(GaugePressure::new(
-        (pair[0].1 + share * (pair[1].1 - pair[0].1)) * 6894.757,
+        (pair[0].1 + share * (pair[1].1 - pair[0].1)) * PSI,
     ))
 }

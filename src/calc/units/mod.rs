@@ -20,4 +20,5 @@ pub use pressure::Pressure;
 pub use quantity::{Dimension, Quantity, QuantityError};
 pub use show::UnitSystem;
 pub use si::*;
+pub use table::{FLUID_OUNCE, FOOT, INCH, INHG, MICRON, OUNCE, POUND, PSI};
 pub use time::{Day, Instant, Moment};

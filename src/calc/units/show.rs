@@ -1,5 +1,8 @@
 //! Quantities as sentences print them, in either system, with a precision that the reader can use.
-use super::si::*;
+use super::{
+    si::*,
+    table::{FLUID_OUNCE, FOOT, INCH, INHG, MICRON, OUNCE, POUND, PSI},
+};
 
 /// The units that sentences are written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
@@ -9,6 +12,24 @@ pub enum UnitSystem {
     Si,
     /// psi and inches of mercury, degrees Fahrenheit, ounces and pounds, fluid ounces.
     Us,
+}
+
+impl UnitSystem {
+    /// The word for it: `si` or `us`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Si => "si",
+            Self::Us => "us",
+        }
+    }
+
+    /// The other one.
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Si => Self::Us,
+            Self::Us => Self::Si,
+        }
+    }
 }
 
 impl std::str::FromStr for UnitSystem {
@@ -52,8 +73,8 @@ pub fn pressure(p: AbsolutePressure, units: UnitSystem) -> String {
     match units {
         UnitSystem::Si => format!("{} abs", in_si(pa)),
         UnitSystem::Us if pa.abs() < 1000.0 => micron(pa),
-        UnitSystem::Us if pa.abs() < 50_000.0 => format!("{:.2} psia", pa / 6894.757),
-        UnitSystem::Us => format!("{:.1} psia", pa / 6894.757),
+        UnitSystem::Us if pa.abs() < 50_000.0 => format!("{:.2} psia", pa / PSI),
+        UnitSystem::Us => format!("{:.1} psia", pa / PSI),
     }
 }
 
@@ -66,7 +87,7 @@ fn in_si(pa: f64) -> String {
 }
 
 fn micron(pa: f64) -> String {
-    format!("{} micron", decimals(pa / (101_325.0 / 760_000.0), 0))
+    format!("{} micron", decimals(pa / MICRON, 0))
 }
 
 /// A difference of pressures: `1.7 kPa`, `45 Pa`; `0.50 inHg`, `340 micron`, `12.0 psi`.
@@ -75,8 +96,8 @@ pub fn pressure_difference(p: PressureDifference, units: UnitSystem) -> String {
     match units {
         UnitSystem::Si => in_si(pa),
         UnitSystem::Us if pa.abs() < 1000.0 => micron(pa),
-        UnitSystem::Us if pa.abs() < 20_000.0 => format!("{:.2} inHg", pa / 3386.389),
-        UnitSystem::Us => format!("{:.1} psi", pa / 6894.757),
+        UnitSystem::Us if pa.abs() < 20_000.0 => format!("{:.2} inHg", pa / INHG),
+        UnitSystem::Us => format!("{:.1} psi", pa / PSI),
     }
 }
 
@@ -100,8 +121,8 @@ pub fn gauge_pressure(p: GaugePressure, units: UnitSystem) -> String {
     match units {
         UnitSystem::Si if p.pa() < 0.0 => format!("{} kPa vacuum", decimals(-p.pa() / 1e3, 1)),
         UnitSystem::Si => format!("{} kPa gauge", decimals(p.pa() / 1e3, 0)),
-        UnitSystem::Us if p.pa() < 0.0 => format!("{:.1} inHg vacuum", -p.pa() / 3386.389),
-        UnitSystem::Us => format!("{} psig", decimals(p.pa() / 6894.757, 0)),
+        UnitSystem::Us if p.pa() < 0.0 => format!("{:.1} inHg vacuum", -p.pa() / INHG),
+        UnitSystem::Us => format!("{} psig", decimals(p.pa() / PSI, 0)),
     }
 }
 
@@ -144,7 +165,7 @@ pub fn temperature_difference_short(t: TemperatureDifference, units: UnitSystem)
 
 /// A mass: `45 g`, `1.25 kg`, `0.2 g`; `1.6 oz`, `2.76 lb`.
 pub fn mass(m: Mass, units: UnitSystem) -> String {
-    let (kg, oz) = (m.kg(), m.kg() / 0.028_349_523_125);
+    let (kg, oz) = (m.kg(), m.kg() / OUNCE);
     match units {
         UnitSystem::Si if kg == 0.0 => "0 g".to_owned(),
         UnitSystem::Us if kg == 0.0 => "0 oz".to_owned(),
@@ -163,14 +184,14 @@ pub fn volume(v: Volume, units: UnitSystem) -> String {
     match units {
         UnitSystem::Si if ml.abs() < 1000.0 => format!("{} mL", decimals(ml, 0)),
         UnitSystem::Si => format!("{} L", decimals(ml / 1e3, 1)),
-        UnitSystem::Us => format!("{} fl oz", decimals(ml / 29.573_529_562_5, 1)),
+        UnitSystem::Us => format!("{} fl oz", decimals(ml / (FLUID_OUNCE * 1e6), 1)),
     }
 }
 
 /// A leak rate: `309 kg a year`, `40 g a year`; `681 lb a year`, `1.4 oz a year`.
 pub fn leak_rate(rate: LeakRate, units: UnitSystem) -> String {
     let kg = rate.kg_per_year();
-    let lb = kg / 0.453_592_37;
+    let lb = kg / POUND;
     match units {
         UnitSystem::Si if kg < 0.9995 => format!("{} g a year", short(kg * 1e3)),
         UnitSystem::Si => format!("{} kg a year", short(kg)),
@@ -236,14 +257,14 @@ pub fn length(l: Length, units: UnitSystem) -> String {
     match units {
         UnitSystem::Si if l.m() != 0.0 && l.m().abs() < 0.1 => format!("{} mm", short(l.m() * 1e3)),
         UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 0.1 => {
-            format!("{} in", short(l.m() / 0.0254))
+            format!("{} in", short(l.m() / INCH))
         }
         UnitSystem::Si if l.m() != 0.0 && l.m().abs() < 10.0 => format!("{} m", decimals(l.m(), 1)),
         UnitSystem::Us if l.m() != 0.0 && l.m().abs() < 10.0 => {
-            format!("{} ft", decimals(l.m() / 0.3048, 1))
+            format!("{} ft", decimals(l.m() / FOOT, 1))
         }
         UnitSystem::Si => format!("{} m", decimals(l.m(), 0)),
-        UnitSystem::Us => format!("{} ft", decimals(l.m() / 0.3048, 0)),
+        UnitSystem::Us => format!("{} ft", decimals(l.m() / FOOT, 0)),
     }
 }
 

@@ -1,6 +1,7 @@
 //! What the first start and the settings both ask about a shop.
 use super::super::Form;
 use crate::{shop::Zone, store::shop::Shop};
+use chillwright_calc::UnitSystem;
 use chillwright_calc::units::{Length, Quantity};
 use rust_decimal::{Decimal, prelude::ToPrimitive};
 
@@ -26,7 +27,7 @@ pub fn read(form: &mut Form) -> Option<Shop> {
         letters,
     );
     let units = form.choice("units", "Choose the units.", |u| {
-        matches!(u, "si" | "us").then(|| u.to_owned())
+        u.parse::<UnitSystem>().ok().map(|u| u.word().to_owned())
     });
     let prices_with_tax = form.choice("prices", "Choose one.", |p| match p {
         "net" => Some(false),

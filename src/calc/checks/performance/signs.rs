@@ -1,5 +1,6 @@
 //! What a performance reading shows, each thing put as low, usual or high, and what is known besides of the charge and of air inside.
 use super::vent::{self, Cooling};
+use crate::units::PSI;
 use crate::{
     checks::{
         case::Case,
@@ -123,7 +124,7 @@ impl Usual {
         let pair = rows.windows(2).find(|w| (w[0].0..=w[1].0).contains(&f))?;
         let share = (f - pair[0].0) / (pair[1].0 - pair[0].0);
         let boils = |from: f64, to: f64| {
-            let pa = 101_325.0 + (from + share * (to - from)) * 6894.757;
+            let pa = 101_325.0 + (from + share * (to - from)) * PSI;
             Fluid::R134a
                 .saturation_temperature(AbsolutePressure::new(pa))
                 .map(Temperature::k)
