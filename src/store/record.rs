@@ -30,9 +30,9 @@ pub struct Around {
 }
 
 impl Around {
-    async fn of(conn: &mut Conn, order: OrderId) -> Result<Self> {
+    async fn of(conn: &mut Conn, shop: Option<&shop::Shop>, order: OrderId) -> Result<Self> {
         let wrong = |e: &dyn std::fmt::Display| StoreError::stored("job record", e);
-        let units = match shop::get(conn).await? {
+        let units = match shop {
             Some(shop) => Some(
                 shop.units
                     .parse()
@@ -52,7 +52,18 @@ impl Around {
 
 /// The same from pieces already read.
 pub async fn of_pieces(conn: &mut Conn, order: OrderId, pieces: &[Piece]) -> Result<JobRecord> {
-    let around = Around::of(conn, order).await?;
+    let shop = shop::get(conn).await?;
+    of_pieces_at(conn, shop.as_ref(), order, pieces).await
+}
+
+/// The same where the shop's settings were read too.
+pub async fn of_pieces_at(
+    conn: &mut Conn,
+    shop: Option<&shop::Shop>,
+    order: OrderId,
+    pieces: &[Piece],
+) -> Result<JobRecord> {
+    let around = Around::of(conn, shop, order).await?;
     let known = Known {
         back: parts::come_back(conn, pieces).await?,
         contaminated: contaminated::charges(conn, order, pieces).await?,

@@ -82,7 +82,7 @@ impl Scene {
         let mut record = match frozen {
             Some(text) => chillwright_calc::parse(&text)
                 .map_err(|e| StoreError::stored("frozen job record", e))?,
-            None => record::of_pieces(&mut conn, order.id, &pieces).await?,
+            None => record::of_pieces_at(&mut conn, Some(&ctx.shop), order.id, &pieces).await?,
         };
         if !order.is_open() {
             record.stage = None;
