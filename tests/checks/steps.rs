@@ -211,12 +211,15 @@ fn step(
             );
             model.live &= *volts > 60;
         }
-        // Of a known charge all of it: what a part leaves behind is the ledger's matter.
+        // Where a charge was weighed, all of it: what a part leaves behind is the ledger’s matter.
         Deed::Recover(much) => {
+            let weighed = record["charging"]
+                .as_array()
+                .is_some_and(|all| all.iter().any(|c| c.get("after").is_some()));
             push(
                 record,
                 "recovery",
-                json!({ "id": format!("r{i}"), "cylinder": "C-1", "refrigerant": shop.refrigerant, "before": "9 kg", "after": if of_known { "12 kg" } else if *much { "9.6 kg" } else { "9.2 kg" }, "at": now }),
+                json!({ "id": format!("r{i}"), "cylinder": "C-1", "refrigerant": shop.refrigerant, "before": "9 kg", "after": if weighed { "12 kg" } else if *much { "9.6 kg" } else { "9.2 kg" }, "at": now }),
             );
             becomes(Inside::Empty);
         }
@@ -299,7 +302,7 @@ fn step(
             );
             // What runs under pressure has refrigerant in it, whatever is on record; how much, nobody knows.
             if !charged {
-                (model.inside, *untouched) = (Inside::Charged { known: false }, false);
+                model.inside = Inside::Charged { known: false };
             }
             model.live = model.electric;
         }
