@@ -131,7 +131,7 @@ pub fn wait(app: &App, form: &mut Form, pictures: &[Ready]) -> Result<(), Fault>
         .iter()
         .filter(|p| !known.iter().any(|k| k == p.name()))
     {
-        form.push(SET_ASIDE, picture.name());
+        form.add(SET_ASIDE, picture.name());
     }
     Ok(())
 }

@@ -353,7 +353,7 @@ pub fn not_on_record(place: &str) -> String {
 const STATES: [(&str, &str); 4] = [
     ("new", "new seal"),
     ("sound", "sound, refitted"),
-    ("donor", "sound, came with the used part"),
+    ("donor", "used part’s, refitted"),
     ("not", "not sound"),
 ];
 

@@ -112,11 +112,6 @@ impl Form {
         }
     }
 
-    /// Adds a value to those of a name.
-    pub fn push(&mut self, name: &str, value: impl Into<String>) {
-        self.values.push((name.to_owned(), value.into()));
-    }
-
     /// Notes what is wrong with a field (the first fault stays); a field without name is the form as a whole.
     pub fn wrong(&mut self, name: &str, says: impl Into<String>) {
         // A conflict stays one, whatever else is asked.

@@ -66,7 +66,7 @@ async fn show(
             form.set(name, value);
         }
         for role in p.roles.list() {
-            form.push("roles", role.word());
+            form.add("roles", role.word());
         }
     }
     page(&ctx, form).await
